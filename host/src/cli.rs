@@ -1,0 +1,36 @@
+//! The command line: which commands there are and what they take.
+
+use clap::{Parser, Subcommand};
+
+use crate::command::Context;
+use crate::exit::Failure;
+
+/// Calibrate, verify, log and replay home-built pH and conductivity probes.
+#[derive(Debug, Parser)]
+#[command(name = "rillmark", version, propagate_version = true)]
+pub struct Cli {
+    /// Print JSON for machines instead of a table for people.
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Serial port of the probe, `tcp:HOST:PORT`, or `virtual` for the simulated bench.
+    #[arg(long, global = true, value_name = "PORT")]
+    pub port: Option<String>,
+    /// Board id of the probe, when several are connected.
+    #[arg(long, global = true, value_name = "SERIAL")]
+    pub probe: Option<String>,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {}
+
+/// Carries out one command.
+///
+/// # Errors
+/// A [`Failure`] with the exit code and a sentence for the person.
+pub fn run(command: Command, _context: &mut Context<'_>) -> Result<(), Failure> {
+    match command {}
+}

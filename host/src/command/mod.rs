@@ -1,0 +1,20 @@
+//! One file a command: options in, work done, a table or JSON out. Only this layer writes to the
+//! terminal, and only through the [`Context`] it is handed.
+
+use std::io::{BufRead, Write};
+
+/// What a command may touch of the world around it.
+pub struct Context<'a> {
+    /// Machine-readable output was asked for.
+    pub json: bool,
+    /// `--port`, as given.
+    pub port: Option<String>,
+    /// `--probe`, as given.
+    pub probe: Option<String>,
+    /// Standard output.
+    pub out: &'a mut dyn Write,
+    /// Standard error: progress and questions to a person.
+    pub progress: &'a mut dyn Write,
+    /// Where a person's answers come from.
+    pub answers: &'a mut dyn BufRead,
+}

@@ -1,0 +1,58 @@
+//! How bytes travel between host and probe: a serial port, a TCP socket or the virtual bench.
+
+/// A byte stream to one probe, with the clocks that belong to it.
+///
+/// The clocks come with the line because on the virtual bench both are simulated: a test at a
+/// thousand times real time sees consistent waits and marks.
+pub trait Link {
+    /// Waits up to `patience_ms` of the link's own time for bytes; `Ok(0)` when none came.
+    ///
+    /// # Errors
+    /// [`LinkError::Lost`] when the line is gone.
+    fn receive(&mut self, into: &mut [u8], patience_ms: u64) -> Result<usize, LinkError>;
+
+    /// Sends all bytes.
+    ///
+    /// # Errors
+    /// [`LinkError::Lost`] when the line is gone.
+    fn send(&mut self, bytes: &[u8]) -> Result<(), LinkError>;
+
+    /// Tries once to open the line again after it was lost.
+    ///
+    /// # Errors
+    /// Any [`LinkError`]; the caller waits and tries again.
+    fn reopen(&mut self) -> Result<(), LinkError>;
+
+    /// Monotonic milliseconds of the host (simulated on the virtual bench).
+    fn monotonic_ms(&self) -> u64;
+
+    /// Milliseconds since 1970-01-01 UTC (simulated on the virtual bench).
+    fn utc_ms(&self) -> i64;
+
+    /// Lets `ms` milliseconds of the link's own time pass.
+    fn wait(&mut self, ms: u64);
+
+    /// What to call this line when speaking to a person (`/dev/ttyACM0`, `virtual`).
+    fn name(&self) -> &str;
+}
+
+/// What can go wrong with a line.
+#[derive(Debug, thiserror::Error)]
+pub enum LinkError {
+    /// The line was open and is gone.
+    #[error("the line to {name} was lost: {cause}")]
+    Lost {
+        /// The line's name.
+        name: String,
+        /// What the system said.
+        cause: String,
+    },
+    /// The line cannot be opened.
+    #[error("cannot open {name}: {cause}")]
+    CannotOpen {
+        /// The line's name.
+        name: String,
+        /// What the system said, and the remedy.
+        cause: String,
+    },
+}

@@ -1,0 +1,1 @@
+//! Sentences for people, one file per language.

@@ -1,0 +1,24 @@
+//! What a Rillmark probe and its host must agree on.
+//!
+//! `no_std`, no allocation, no clock, no I/O: values in, values out. All math is `f64` through
+//! `libm`, never the standard library's float methods, so board and host compute the same bits.
+//!
+//! Arrows between the modules point one way:
+//! `units, identity ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
+//! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
+//! wire.
+#![no_std]
+#![warn(missing_docs)]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod calibration;
+pub mod identity;
+pub mod reading;
+pub mod record;
+pub mod reference;
+pub mod routine;
+pub mod signal;
+pub mod units;
+pub mod wire;

@@ -1,0 +1,1 @@
+//! Canonical bytes of a record and the identity taken from them.

@@ -1,0 +1,138 @@
+//! The calibration record: what a calibration is, for as long as a number that used it lives.
+//!
+//! `RECORDS.md` draws the bytes.
+
+pub mod codec;
+pub mod fitted;
+
+use heapless::{String, Vec};
+use serde::{Deserialize, Serialize};
+
+use crate::calibration::conductivity::ConductivityCalibration;
+use crate::calibration::ph::PhCalibration;
+use crate::identity::{BoardId, ShortId};
+use fitted::Fitted;
+
+/// The most points one calibration holds.
+pub const MAX_POINTS: usize = 5;
+/// The most overrides one calibration holds.
+pub const MAX_OVERRIDES: usize = 4;
+/// The most canonical bytes of one record.
+pub const MAX_RECORD_BYTES: usize = 1024;
+
+/// Name of a standard (`phosphate-1-1`, `kcl-0.01-mol-per-l`, or the bottle's own name).
+pub type StandardName = String<32>;
+/// Lot printed on the bottle.
+pub type Lot = String<16>;
+/// Who did the work.
+pub type Operator = String<24>;
+/// Why a warning was overridden.
+pub type Reason = String<48>;
+
+/// How the reading of a point had come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Settling {
+    /// True when the settling rule accepted it; false when the operator did, against a warning.
+    pub settled: bool,
+    /// Drift at the end, in the signal's unit (mV, or % of the conductance) per minute.
+    pub drift_per_min: f32,
+    /// Standard deviation about that drift, in the signal's unit.
+    pub scatter: f32,
+    /// Milliseconds of probe time spent waiting.
+    pub waited_ms: u32,
+}
+
+/// The mean raw signal of a point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Signal {
+    /// Mean electrode potential in nanovolts.
+    PotentialNv(i32),
+    /// Mean conductance in picosiemens.
+    ConductancePs(i64),
+}
+
+/// One point of a calibration: the probe stood in this standard and read that.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Point {
+    /// Which standard.
+    pub standard: StandardName,
+    /// Its lot, empty when not given.
+    pub lot: Lot,
+    /// Its expiry as days since 1970-01-01, if given.
+    pub expiry_days: Option<i32>,
+    /// Its value at the point's temperature: pH, or µS/cm.
+    pub value: f64,
+    /// Standard uncertainty of that value, in the same unit.
+    pub value_uncertainty: f64,
+    /// Mean temperature in °C.
+    pub temperature_c: f64,
+    /// Mean raw signal.
+    pub signal: Signal,
+    /// What the calibration in force before this one made of it: pH, or µS/cm.
+    pub as_found: Option<f64>,
+    /// How it had come to rest.
+    pub settling: Settling,
+}
+
+/// What the calibration arrived at.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum CalibrationResult {
+    /// Of the electrode.
+    Ph(PhCalibration),
+    /// Of the cell.
+    Conductivity(ConductivityCalibration),
+}
+
+/// Whether the coefficients changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Outcome {
+    /// New coefficients from the points.
+    Adjusted,
+    /// As-found was within tolerance: the coefficients in force before were kept, bit for bit.
+    LeftUnadjusted,
+}
+
+/// The reading in a standard after the new coefficients were found.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AsLeft {
+    /// The standard's value: pH, or µS/cm.
+    pub expected: f64,
+    /// What the new coefficients made of a second reading in it.
+    pub found: f64,
+}
+
+/// A warning that the operator overrode.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Override {
+    /// Code of the judgement (see `routine::judgement`), a number that never changes its meaning.
+    pub judgement: u16,
+    /// Why.
+    pub reason: Reason,
+}
+
+/// One calibration of one electrode or cell.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CalibrationRecord {
+    /// The board it was done with.
+    pub board: BoardId,
+    /// What was fitted to it.
+    pub fitted: Fitted,
+    /// Host time at the end, milliseconds since 1970-01-01 UTC.
+    pub utc_ms: i64,
+    /// When the next one is due, milliseconds since 1970-01-01 UTC.
+    pub due_utc_ms: Option<i64>,
+    /// Who did it.
+    pub operator: Operator,
+    /// The points, in the order they were taken.
+    pub points: Vec<Point, MAX_POINTS>,
+    /// What came of it.
+    pub result: CalibrationResult,
+    /// Whether that changed anything.
+    pub outcome: Outcome,
+    /// The calibration in force before, if any.
+    pub previous: Option<ShortId>,
+    /// The check after the new coefficients were found, if one was made.
+    pub as_left: Option<AsLeft>,
+    /// Warnings overridden, with reasons.
+    pub overrides: Vec<Override, MAX_OVERRIDES>,
+}

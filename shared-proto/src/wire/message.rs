@@ -1,0 +1,171 @@
+//! Messages of wire version 1.
+
+use heapless::Vec;
+use serde::{Deserialize, Serialize};
+
+use crate::identity::{BoardId, RecordId, ShortId};
+use crate::reading::Reading;
+use crate::record::MAX_RECORD_BYTES;
+use crate::record::fitted::Equipment;
+
+/// The wire version that this module speaks.
+pub const WIRE_VERSION: u8 = 1;
+/// The most records that a probe lists in one answer.
+pub const MAX_LISTED: usize = 16;
+
+/// Canonical bytes of a record, passed through untouched.
+pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;
+
+/// What a probe samples.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Sampling {
+    /// Nothing: the probe is quiet.
+    Off,
+    /// Electrode potential alone, at least twice a second, with a temperature now and then.
+    Ph,
+    /// Conductance and temperature alone.
+    Conductivity,
+    /// The full sequence, one reading every so many milliseconds (0: as fast as it goes).
+    Full {
+        /// From the start of one reading to the start of the next.
+        interval_ms: u32,
+    },
+}
+
+/// A command, with an id that its answer repeats.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Command {
+    /// Chosen by the host. The same id with the same bytes again is answered again, not done again.
+    pub id: u32,
+    /// What to do.
+    pub order: Order,
+}
+
+/// What a host can ask of a probe.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant)] // no_std without alloc: nothing to box into
+pub enum Order {
+    /// Start, change or stop sampling.
+    Sample(Sampling),
+    /// Say what is fitted.
+    Equip(Equipment),
+    /// Ask what is fitted.
+    TellEquipment,
+    /// Keep this calibration record and use it from now on.
+    Keep(RecordBytes),
+    /// List the records kept.
+    ListRecords,
+    /// Hand out one record.
+    TellRecord(RecordId),
+    /// Set the clock chip (milliseconds since 1970-01-01 UTC; the chip keeps whole seconds).
+    SetClock {
+        /// The time to set.
+        utc_ms: i64,
+    },
+    /// Ask the clock chip's time.
+    TellClock,
+}
+
+/// The one answer to a command.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant)]
+pub struct Answer {
+    /// Id of the command.
+    pub id: u32,
+    /// What came of it.
+    pub outcome: Result<Done, Refusal>,
+}
+
+/// A command that was done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant)]
+pub enum Done {
+    /// Nothing more to say.
+    Plain,
+    /// What is fitted; `None` when nobody ever said.
+    Equipment(Option<Equipment>),
+    /// The record is kept, under this identity.
+    Kept(RecordId),
+    /// The records kept.
+    Records(Vec<Listed, MAX_LISTED>),
+    /// One record's canonical bytes.
+    Record(RecordBytes),
+    /// The clock chip's time in milliseconds since 1970-01-01 UTC; `None` when it lost its time.
+    Clock(Option<i64>),
+}
+
+/// Which of the two a record calibrates.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Quantity {
+    /// An electrode.
+    Ph,
+    /// A cell.
+    Conductivity,
+}
+
+/// One kept record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Listed {
+    /// Its identity.
+    pub id: RecordId,
+    /// What it calibrates.
+    pub quantity: Quantity,
+    /// True when readings are computed with it now.
+    pub in_force: bool,
+}
+
+/// Why a command was not done; the numbers are what a person needs to mend it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Refusal {
+    /// The frame was whole, but this firmware does not know the order.
+    UnknownOrder,
+    /// The record's bytes are not a record this firmware can read.
+    RecordUnreadable,
+    /// The record is of a newer version.
+    RecordVersion {
+        /// Version found.
+        found: u8,
+        /// Newest version this firmware reads.
+        newest: u8,
+    },
+    /// The record was made for another board.
+    OtherBoard {
+        /// The board it was made for.
+        made_for: BoardId,
+    },
+    /// The record was made for another electrode or cell than the one fitted.
+    NotFitted,
+    /// Another record with this short form is kept already.
+    ShortIdTaken {
+        /// The short form.
+        short: ShortId,
+    },
+    /// No record of that identity is kept.
+    NoSuchRecord {
+        /// What was asked for.
+        id: RecordId,
+    },
+    /// The store has no room.
+    StoreFull {
+        /// Bytes needed.
+        needed: u32,
+    },
+    /// The store's content is damaged; nothing was erased.
+    StoreCorrupt,
+    /// The flash chip reported an error.
+    StoreFault,
+    /// The clock chip does not answer.
+    ClockSilent,
+    /// The time is outside what the clock chip can hold (2000 to 2099).
+    ClockRange,
+}
+
+/// What a probe says unasked or in answer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant)]
+pub enum FromProbe {
+    /// The one answer to a command.
+    Answer(Answer),
+    /// A reading.
+    Reading(Reading),
+}
