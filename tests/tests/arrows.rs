@@ -1,0 +1,129 @@
+//! Holds the arrows of the architecture: which package and which module may know which.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use rillmark_tests::source_tree::{modules_reached, root, rust_files};
+
+/// Package, and the workspace packages it may depend on (dev-dependencies of `rillmark-tests` and
+/// of tests elsewhere are not part of what ships).
+const PACKAGES: &[(&str, &[&str])] = &[
+    ("rillmark-proto", &[]),
+    ("rillmark-firmware", &["rillmark-proto"]),
+    ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
+    ("rillmark", &["rillmark-proto", "rillmark-bench"]),
+    ("rillmark-tests", &[]),
+];
+
+#[test]
+fn packages_depend_one_way() {
+    let output = Command::new(env!("CARGO"))
+        .args(["metadata", "--no-deps", "--format-version", "1", "--offline"])
+        .current_dir(root())
+        .output()
+        .expect("cargo runs, as it runs this test");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let metadata: serde_json::Value =
+        serde_json::from_slice(&output.stdout).expect("cargo metadata prints JSON");
+    let packages = metadata["packages"].as_array().expect("a list of packages");
+    let names: BTreeSet<_> = packages.iter().filter_map(|p| p["name"].as_str()).collect();
+    assert_eq!(names, PACKAGES.iter().map(|(name, _)| *name).collect());
+
+    for package in packages {
+        let name = package["name"].as_str().expect("a name");
+        let allowed = PACKAGES.iter().find(|(n, _)| *n == name).expect("compared above").1;
+        for dependency in package["dependencies"].as_array().expect("a list") {
+            let on = dependency["name"].as_str().expect("a name");
+            if dependency["kind"] == "dev" || !names.contains(on) {
+                continue;
+            }
+            assert!(allowed.contains(&on), "{name} must not depend on {on}");
+        }
+    }
+}
+
+/// Module of shared-proto, and the modules below it.
+const PROTO: &[(&str, &[&str])] = &[
+    ("units", &[]),
+    ("identity", &[]),
+    ("reference", &["units"]),
+    ("calibration", &["units", "reference"]),
+    ("signal", &["units", "reference"]),
+    ("reading", &["units", "identity", "reference", "calibration"]),
+    ("record", &["units", "identity", "reference", "calibration", "reading"]),
+    ("routine", &["units", "identity", "reference", "calibration", "signal", "reading", "record"]),
+    ("wire", &["units", "identity", "reference", "calibration", "reading", "record"]),
+];
+
+/// Module of the host, and the modules it may know; `exit` is the common end of every error.
+const HOST: &[(&str, &[&str])] = &[
+    ("exit", &[]),
+    ("words", &["exit"]),
+    ("link", &["exit", "words"]),
+    ("session", &["exit", "words", "link"]),
+    ("command", &["exit", "words", "link", "session"]),
+    ("cli", &["exit", "command"]),
+];
+
+fn check_modules(source_folder: &Path, allowed: &[(&str, &[&str])]) {
+    for file in rust_files(source_folder) {
+        let relative = file.strip_prefix(source_folder).expect("found below it");
+        let first = relative.iter().next().expect("a file name").to_string_lossy();
+        let module = first.trim_end_matches(".rs");
+        if module == "lib" || module == "main" {
+            continue;
+        }
+        let (_, below) = allowed
+            .iter()
+            .find(|(name, _)| *name == module)
+            .unwrap_or_else(|| panic!("module {module} has no place in the arrows: give it one"));
+        let source = fs::read_to_string(&file).expect("a source file is readable");
+        for reached in modules_reached(&source) {
+            assert!(
+                reached == module || below.contains(&reached.as_str()),
+                "{} must not know `{reached}`",
+                file.display()
+            );
+        }
+    }
+}
+
+#[test]
+fn modules_of_the_shared_crate_know_only_those_below() {
+    check_modules(&root().join("shared-proto/src"), PROTO);
+}
+
+#[test]
+fn modules_of_the_host_know_only_those_below() {
+    check_modules(&root().join("host/src"), HOST);
+}
+
+#[test]
+fn nothing_below_the_commands_prints_exits_or_reads_arguments() {
+    const FORBIDDEN: &[&str] =
+        &["println!", "print!(", "process::exit", "env::args", "io::stdout", "io::stdin"];
+    let source = root().join("host/src");
+    for file in rust_files(&source) {
+        let relative = file.strip_prefix(&source).expect("found below it");
+        let first = relative.iter().next().expect("a file name").to_string_lossy().into_owned();
+        if matches!(first.as_str(), "main.rs" | "cli.rs" | "command") {
+            continue;
+        }
+        let text = fs::read_to_string(&file).expect("a source file is readable");
+        for forbidden in FORBIDDEN {
+            assert!(!text.contains(forbidden), "{} uses {forbidden}", file.display());
+        }
+    }
+}
+
+#[test]
+fn libraries_do_not_print() {
+    for folder in ["shared-proto/src", "firmware/src", "host/virtual-bench/src"] {
+        for file in rust_files(&root().join(folder)) {
+            let text = fs::read_to_string(&file).expect("a source file is readable");
+            assert!(!text.contains("println!"), "{} prints", file.display());
+        }
+    }
+}
