@@ -1,0 +1,197 @@
+//! The standards' numbers.
+//!
+//! Molality rows: CRC Handbook of Chemistry and Physics, p. 5-73 (ITS-90, conductivity of the
+//! CO₂-saturated water already subtracted), after Pratt, Koch, Wu & Berezansky, Pure Appl. Chem. 73,
+//! 1783 (2001); SEEN. The rows at 18 °C of that table are left out, so that a test can ask for them.
+
+use super::super::interpolation::Row;
+use super::{Basis, Law, Standard, Tag, Uncertainty};
+
+const FULL: (f64, f64) = (0.0, 50.0);
+
+const ROWS_0_01: &[Row] = &[
+    (0.0, 772.92),
+    (5.0, 890.96),
+    (10.0, 1013.95),
+    (15.0, 1141.45),
+    (20.0, 1273.03),
+    (25.0, 1408.23),
+    (30.0, 1546.63),
+    (35.0, 1687.79),
+    (40.0, 1831.27),
+    (45.0, 1976.62),
+    (50.0, 2123.43),
+];
+
+const ROWS_0_1: &[Row] = &[
+    (0.0, 7116.85),
+    (5.0, 8183.70),
+    (10.0, 9291.72),
+    (15.0, 10_437.1),
+    (20.0, 11_615.9),
+    (25.0, 12_824.6),
+    (30.0, 14_059.2),
+    (35.0, 15_316.0),
+    (40.0, 16_591.0),
+    (45.0, 17_880.6),
+    (50.0, 19_180.9),
+];
+
+const ROWS_1: &[Row] = &[
+    (0.0, 63_488.0),
+    (5.0, 72_030.0),
+    (10.0, 80_844.0),
+    (15.0, 89_900.0),
+    (20.0, 99_170.0),
+    (25.0, 108_620.0),
+    (30.0, 118_240.0),
+    (35.0, 127_970.0),
+    (40.0, 137_810.0),
+    (45.0, 147_720.0),
+    (50.0, 157_670.0),
+];
+
+const CRC: &str = "CRC Handbook of Chemistry and Physics, p. 5-73, after Pratt et al., \
+                   Pure Appl. Chem. 73, 1783 (2001); interpolated between 5 °C steps";
+
+/// The source does not say whether its figure is a standard or an expanded uncertainty; the larger
+/// reading is taken.
+const CRC_0_03_PERCENT: Uncertainty = Uncertainty {
+    standard: 3e-4,
+    source: "CRC Handbook, p. 5-73: 0.03 %, taken as k = 1",
+    tag: Tag::Seen,
+};
+
+const CRC_0_04_PERCENT: Uncertainty = Uncertainty {
+    standard: 4e-4,
+    source: "CRC Handbook, p. 5-73: 0.04 %, taken as k = 1",
+    tag: Tag::Seen,
+};
+
+const fn molal(
+    name: &'static str,
+    aliases: &'static [&'static str],
+    amount: f64,
+    rows: &'static [Row],
+    uncertainty: Uncertainty,
+) -> Standard {
+    Standard {
+        name,
+        aliases,
+        basis: Basis::Molality,
+        amount,
+        law: Law::Table(rows),
+        range: FULL,
+        source: CRC,
+        tag: Tag::Seen,
+        uncertainty,
+    }
+}
+
+pub(super) const MOLAL_0_01: Standard =
+    molal("kcl-0.01-mol-per-kg", &["1408"], 0.01, ROWS_0_01, CRC_0_03_PERCENT);
+
+pub(super) const MOLAL_0_1: Standard =
+    molal("kcl-0.1-mol-per-kg", &["12825"], 0.1, ROWS_0_1, CRC_0_04_PERCENT);
+
+pub(super) const MOLAL_1: Standard =
+    molal("kcl-1-mol-per-kg", &["108620"], 1.0, ROWS_1, CRC_0_04_PERCENT);
+
+/// The bottle of 1413 µS/cm.
+pub(super) const MOLAR_0_01: Standard = Standard {
+    name: "kcl-0.01-mol-per-l",
+    aliases: &["1413"],
+    basis: Basis::Molarity,
+    amount: 0.01,
+    law: Law::Shape { at_25: 1413.0, of: ROWS_0_01 },
+    range: FULL,
+    source: "1413 µS/cm at 25 °C (EPA Method 120.1), with the temperature shape of 0.01 mol/kg \
+             (CRC Handbook, p. 5-73)",
+    tag: Tag::Computed,
+    uncertainty: Uncertainty {
+        standard: 5e-4,
+        source: "agreement within 1 µS/cm with the table of EPA Method 120.1, 21 to 28 °C",
+        tag: Tag::Computed,
+    },
+};
+
+/// Only near 25 °C: towards 0 °C the shape of a more dilute solution departs from that of 0.01.
+pub(super) const MOLAR_0_001: Standard = Standard {
+    name: "kcl-0.001-mol-per-l",
+    aliases: &["147"],
+    basis: Basis::Molarity,
+    amount: 0.001,
+    law: Law::Shape { at_25: 146.9, of: ROWS_0_01 },
+    range: (15.0, 35.0),
+    source: "146.9 µS/cm at 25 °C (Standard Methods 2510 B), with the temperature shape of \
+             0.01 mol/kg (CRC Handbook, p. 5-73)",
+    tag: Tag::Memory,
+    uncertainty: Uncertainty {
+        standard: 5e-3,
+        source: "default: CO2 taken up from air adds up to 1 µS/cm (CRC Handbook, p. 5-73)",
+        tag: Tag::Computed,
+    },
+};
+
+pub(super) const MOLAR_0_1: Standard = Standard {
+    name: "kcl-0.1-mol-per-l",
+    aliases: &["12890"],
+    basis: Basis::Molarity,
+    amount: 0.1,
+    law: Law::Shape { at_25: 12_890.0, of: ROWS_0_1 },
+    range: FULL,
+    source: "12 890 µS/cm at 25 °C (Standard Methods 2510 B), with the temperature shape of \
+             0.1 mol/kg (CRC Handbook, p. 5-73)",
+    tag: Tag::Memory,
+    uncertainty: Uncertainty {
+        standard: 1e-3,
+        source: "default: published values of 0.1 mol/L differ by about 0.1 %",
+        tag: Tag::CommonPractice,
+    },
+};
+
+/// The bottle of 12.88 mS/cm.
+pub(super) const LABEL_12880: Standard = Standard {
+    name: "kcl-label-12880",
+    aliases: &["12880"],
+    basis: Basis::Label,
+    amount: 12_880.0,
+    law: Law::Shape { at_25: 12_880.0, of: ROWS_0_1 },
+    range: FULL,
+    source: "label value 12.88 mS/cm at 25 °C (common practice, no source), with the temperature \
+             shape of 0.1 mol/kg (CRC Handbook, p. 5-73)",
+    tag: Tag::CommonPractice,
+    uncertainty: Uncertainty {
+        standard: 1e-3,
+        source: "default: published values of 0.1 mol/L differ by about 0.1 %",
+        tag: Tag::CommonPractice,
+    },
+};
+
+/// Tabulated demal values of different authors differ by 0.03 to 0.05 %.
+const DEMAL_UNCERTAINTY: Uncertainty = Uncertainty {
+    standard: 5e-4,
+    source: "published demal values differ by 0.03 to 0.05 % (Jones & Bradshaw 1933; OIML R 56)",
+    tag: Tag::Memory,
+};
+
+const DEMAL_SOURCE: &str = "converted at 25 °C from the molality table, CRC Handbook, p. 5-73, \
+                            with the temperature shape of the nearest molality";
+
+const fn demal(name: &'static str, amount: f64, at_25: f64, of: &'static [Row]) -> Standard {
+    Standard {
+        name,
+        aliases: &[],
+        basis: Basis::Demal,
+        amount,
+        law: Law::Shape { at_25, of },
+        range: FULL,
+        source: DEMAL_SOURCE,
+        tag: Tag::Computed,
+        uncertainty: DEMAL_UNCERTAINTY,
+    }
+}
+
+pub(super) const DEMAL_0_01: Standard = demal("kcl-0.01-demal", 0.01, 1408.80, ROWS_0_01);
+
+pub(super) const DEMAL_0_1: Standard = demal("kcl-0.1-demal", 0.1, 12_856.2, ROWS_0_1);
