@@ -2,4 +2,6 @@
 #![no_std]
 #![warn(missing_docs)]
 
+pub mod constants;
 pub mod parts;
+pub mod service;

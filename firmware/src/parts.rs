@@ -1,9 +1,5 @@
 //! What a board hands to the firmware: its I2C bus, its pins, its excitation, its time.
 
-use embedded_hal::digital::OutputPin;
-use embedded_hal_async::delay::DelayNs;
-use embedded_hal_async::i2c::I2c;
-
 /// Makes the square wave that drives the cell and the two gates that sample it.
 ///
 /// `start` begins with a half period of half length, so that the blocking capacitors start on
@@ -52,20 +48,6 @@ pub struct Parts<I, P, X, U, D> {
     pub excitation: X,
     /// The monotonic clock.
     pub uptime: U,
-    /// Delays on the same clock.
+    /// Delays on the same clock (cloned: the line and the sampler each wait for themselves).
     pub delay: D,
-}
-
-/// Shorthand for the bounds that every part of the firmware puts on [`Parts`].
-pub trait Board {
-    /// The I2C bus.
-    type I2c: I2c;
-    /// An output pin.
-    type Pin: OutputPin;
-    /// The excitation.
-    type Excitation: Excitation;
-    /// The monotonic clock.
-    type Uptime: Uptime;
-    /// Delays.
-    type Delay: DelayNs;
 }

@@ -1,0 +1,130 @@
+//! Every constant of the front end and its chips, with unit, arithmetic and reason.
+//!
+//! "Simulated" means a circuit simulation with generic part models; nothing has been measured on
+//! copper yet. "Judgement" means a choice without a measurement behind it.
+
+// --- Chips on the I2C bus ------------------------------------------------------------------------
+
+/// I2C address of the converter (ADS1115 class, address pin to ground; from the data sheet).
+pub const ADC_ADDRESS: u8 = 0x48;
+/// I2C address of the clock chip (DS3231 class, fixed; from the data sheet).
+pub const CLOCK_ADDRESS: u8 = 0x68;
+
+// --- Conversions ---------------------------------------------------------------------------------
+
+/// From one triggered conversion to the next, in µs. At 860 per second one conversion takes
+/// 1.163 ms, at the slowest (clock −10 %) 1.292 ms; with 0.25 ms of bus traffic at 400 kHz that
+/// leaves 0.4 ms of slack.
+pub const CONVERSION_PERIOD_US: u64 = 2_000;
+/// Conversions in one average: 50 · 2 ms = 100 ms = 5 cycles of 50 Hz = 6 cycles of 60 Hz, so that
+/// both mains frequencies fall out whole. The timing is the microcontroller's crystal, because the
+/// converter's own clock is only good to ±10 %.
+pub const CONVERSIONS_PER_AVERAGE: u32 = 50;
+/// Length of one average in µs.
+pub const AVERAGE_US: u64 = CONVERSION_PERIOD_US * CONVERSIONS_PER_AVERAGE as u64;
+/// One code of the electrode channel in nV: 0.512 V / 2¹⁵ = 15.625 µV.
+pub const ELECTRODE_NV_PER_CODE: i64 = 15_625;
+
+// --- Excitation ----------------------------------------------------------------------------------
+
+/// Drive frequencies of the 1 kΩ range in Hz, highest first: octaves, as the extrapolation to
+/// infinite frequency needs them.
+pub const FREQUENCIES_1K_HZ: [u32; 3] = [8_000, 4_000, 2_000];
+/// Drive frequency of the 10 kΩ range in Hz: not a multiple of 50 or 60 Hz.
+pub const FREQUENCY_10K_HZ: u32 = 2_030;
+/// Drive frequency of the 100 kΩ range in Hz: low enough for the cable's capacitance at 200 kΩ, and
+/// not 250 Hz, which would alias the fifth harmonic of 50 Hz.
+pub const FREQUENCY_100K_HZ: u32 = 220;
+/// Drive frequency of the thermometer in Hz.
+pub const FREQUENCY_THERMOMETER_HZ: u32 = 2_030;
+
+// --- Resistors -----------------------------------------------------------------------------------
+
+/// Range resistor in Ω for cells of 20 Ω to 2 kΩ (0.1 %).
+pub const RANGE_1K_OHM: f64 = 1_000.0;
+/// Range resistor in Ω for cells of 2 kΩ to 20 kΩ (0.1 %).
+pub const RANGE_10K_OHM: f64 = 10_000.0;
+/// Range resistor in Ω for cells of 20 kΩ to 200 kΩ (0.1 %).
+pub const RANGE_100K_OHM: f64 = 100_000.0;
+/// Reference resistor of the thermometer in Ω (0.1 %, 10 ppm/K): about twice the Pt1000, so that
+/// both see a good part of the drive.
+pub const THERMOMETER_REFERENCE_OHM: f64 = 2_000.0;
+
+// --- Ranges --------------------------------------------------------------------------------------
+
+/// Above this cell resistance in Ω the 1 kΩ range gives way to the 10 kΩ range (2 kΩ + 10 %).
+pub const LEAVE_1K_ABOVE_OHM: f64 = 2_200.0;
+/// Below this cell resistance in Ω the 10 kΩ range gives way to the 1 kΩ range (2 kΩ − 10 %).
+pub const LEAVE_10K_BELOW_OHM: f64 = 1_800.0;
+/// Above this cell resistance in Ω the 10 kΩ range gives way to the 100 kΩ range (20 kΩ + 10 %).
+pub const LEAVE_10K_ABOVE_OHM: f64 = 22_000.0;
+/// Below this cell resistance in Ω the 100 kΩ range gives way to the 10 kΩ range (20 kΩ − 10 %).
+pub const LEAVE_100K_BELOW_OHM: f64 = 18_000.0;
+/// A cell above this resistance in Ω is flagged open (200 kΩ + 25 %; judgement).
+pub const CELL_OPEN_ABOVE_OHM: f64 = 250_000.0;
+/// A cell below this resistance in Ω is flagged over range (20 Ω − 20 %; judgement).
+pub const CELL_OVER_RANGE_BELOW_OHM: f64 = 16.0;
+/// A thermometer above this resistance in Ω is open: a Pt1000 has 1.57 kΩ at 150 °C.
+pub const THERMOMETER_OPEN_ABOVE_OHM: f64 = 5_000.0;
+/// A thermometer below this resistance in Ω is a short: a Pt1000 has 843 Ω at −40 °C.
+pub const THERMOMETER_SHORT_BELOW_OHM: f64 = 200.0;
+/// A drive below this many codes at the hot end (±1.024 V / 2¹⁵ = 31.25 µV a code; the drive is
+/// ±0.4 V, that is 25 600 codes) is no drive: nothing can be said about what it drives.
+pub const LEAST_DRIVE_CODES: f64 = 2_560.0;
+
+// --- Extrapolation to infinite frequency ---------------------------------------------------------
+
+/// A step from 4 to 8 kHz below this fraction of the resistance is no trend: ten times the noise of
+/// one reading (0.002 %, simulated), since the extrapolation has up to 14 times that noise.
+pub const TREND_LEAST_FRACTION: f64 = 2e-4;
+/// Nor is a step below this many Ω: four times the resolution at 20 Ω (0.013 %, simulated).
+pub const TREND_LEAST_OHM: f64 = 0.01;
+/// The steps of a polarising electrode shrink by 2^α from octave to octave, with α between 0.3 and
+/// 1; outside these limits the trend is something else and 8 kHz is taken as it stands (judgement).
+pub const TREND_RATIO_MIN: f64 = 1.2;
+/// Upper limit of the same ratio: R = R∞ + c/f² would have 4.
+pub const TREND_RATIO_MAX: f64 = 4.5;
+
+// --- Waits ---------------------------------------------------------------------------------------
+
+/// From sensor power on to the first conversion, in µs: two followers with 1 kΩ + 10 µF (10 ms) and
+/// a 500 MΩ membrane (0.9 s to 0.1 mV); simulated.
+pub const WAIT_POWER_US: u64 = 2_000_000;
+/// After a tap change, in µs: the gates' 4.7 kΩ + 100 nF at a duty of one quarter (judgement).
+pub const WAIT_TAP_US: u64 = 20_000;
+/// After a range or frequency change, in µs (judgement).
+pub const WAIT_RANGE_US: u64 = 50_000;
+/// With the cell closed at mid before the drive starts and after it stops, in µs: a start with
+/// charged capacitors costs −8 mV on pH (simulated; the length is judgement).
+pub const WAIT_CELL_US: u64 = 50_000;
+/// From the end of any drive to the next pH, in µs (simulated).
+pub const WAIT_PH_US: u64 = 1_000_000;
+
+// --- Sampling ------------------------------------------------------------------------------------
+
+/// Averages of 100 ms in one pH reading of pH-only sampling.
+pub const PH_AVERAGES: u32 = 2;
+/// From one reading to the next in pH-only sampling, in µs: 4 readings a second.
+pub const PH_PERIOD_US: u64 = 250_000;
+/// From one temperature to the next in pH-only sampling, in µs. One costs 0.41 s of drive and 1 s of
+/// rest, so that 3.4 readings a second remain on average.
+pub const PH_TEMPERATURE_PERIOD_US: u64 = 10_000_000;
+/// Averages of 100 ms in the pH of a full reading: 0.5 s.
+pub const FULL_PH_AVERAGES: u32 = 5;
+/// Shortest time from one reading to the next in the other samplings, in µs, also when a chip is
+/// silent and nothing else takes time.
+pub const LEAST_PERIOD_US: u64 = 500_000;
+/// With less than this between two full readings the power stays on, in µs: the 2 s to power up and
+/// a second in which something is saved.
+pub const LEAST_POWER_OFF_US: u64 = WAIT_POWER_US + 1_000_000;
+
+// --- Line ----------------------------------------------------------------------------------------
+
+/// Wait after the line reported an error or its end, in ms.
+pub const WAIT_LINE_MS: u32 = 50;
+
+// --- Store ---------------------------------------------------------------------------------------
+
+/// The most flash pages (erase units) that the store uses of its region; a larger region is used up
+/// to here. Sixteen pages of 4 KiB hold all records that it lists, with room to turn pages.
+pub const STORE_MAX_PAGES: usize = 32;
