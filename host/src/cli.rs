@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::command::Context;
+use crate::command::{Context, reference};
 use crate::exit::Failure;
 
 /// Calibrate, verify, log and replay home-built pH and conductivity probes.
@@ -25,12 +25,17 @@ pub struct Cli {
 
 /// The commands.
 #[derive(Debug, Subcommand)]
-pub enum Command {}
+pub enum Command {
+    /// Published values: buffers, conductivity standards, salinity, compensation, Nernst, RTD.
+    Reference(reference::Options),
+}
 
 /// Carries out one command.
 ///
 /// # Errors
 /// A [`Failure`] with the exit code and a sentence for the person.
-pub fn run(command: Command, _context: &mut Context<'_>) -> Result<(), Failure> {
-    match command {}
+pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
+    match command {
+        Command::Reference(options) => reference::run(options, context),
+    }
 }

@@ -1,1 +1,3 @@
 //! Sentences for people, one file per language.
+
+pub mod en;

@@ -47,6 +47,28 @@ impl Kind {
     }
 }
 
+/// What a buffer's composition is counted against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Basis {
+    /// Moles per kilogram of water.
+    Molality,
+    /// Saturated at 25 °C.
+    Saturation,
+    /// A bottle known by the pH at 25 °C on its label.
+    Label,
+}
+
+impl Basis {
+    /// The name that machine-readable output gives the basis.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Molality => "mol/kg",
+            Self::Saturation => "saturated-25-degC",
+            Self::Label => "label",
+        }
+    }
+}
+
 /// The coefficients of pH(S) = A/T + B + C·T + D·T², T in kelvin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Equation {
@@ -81,6 +103,7 @@ pub struct Buffer {
     aliases: &'static [&'static str],
     solution: &'static str,
     kind: Kind,
+    basis: Basis,
     law: Law,
     range: (f64, f64),
     source: &'static str,
@@ -123,6 +146,11 @@ impl Buffer {
     /// Primary or technical.
     pub const fn kind(&self) -> Kind {
         self.kind
+    }
+
+    /// What the composition is counted against.
+    pub const fn basis(&self) -> Basis {
+        self.basis
     }
 
     /// Valid temperatures in °C, lowest and highest.

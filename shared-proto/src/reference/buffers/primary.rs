@@ -6,7 +6,7 @@
 //! coefficients of the 1977 phthalate are SEEN (abstract); the others are MEMORY and reproduce the
 //! European Pharmacopoeia's Table 2.2.3.-2 (SEEN) within its rounding, which a test holds.
 
-use super::{Buffer, Equation, Kind, Law, Tag, Uncertainty};
+use super::{Basis, Buffer, Equation, Kind, Law, Tag, Uncertainty};
 
 const NBS_1962: &str = "Bates, J. Res. NBS 66A, 179 (1962), by equation";
 const NBS_1969: &str = "Staples & Bates, J. Res. NBS 73A, 37 (1969), by equation";
@@ -33,12 +33,18 @@ const fn primary(
         aliases: &[],
         solution,
         kind: Kind::Primary,
+        basis: Basis::Molality,
         law: Law::Equation(Equation { a, b, c, d }),
         range,
         source,
         tag,
         uncertainty: UNCERTAINTY,
     }
+}
+
+const fn saturated(mut buffer: Buffer) -> Buffer {
+    buffer.basis = Basis::Saturation;
+    buffer
 }
 
 pub(super) const TETROXALATE: Buffer = primary(
@@ -50,13 +56,13 @@ pub(super) const TETROXALATE: Buffer = primary(
 );
 
 /// Saturated at 25 °C; below that temperature it has no assigned value.
-pub(super) const TARTRATE: Buffer = primary(
+pub(super) const TARTRATE: Buffer = saturated(primary(
     "tartrate",
     "KHC4H4O6 saturated at 25 °C",
     (NBS_1962, Tag::Memory),
     (25.0, 50.0),
     [-1727.96, 23.7406, -0.075947, 9.2873e-5],
-);
+));
 
 pub(super) const CITRATE: Buffer = primary(
     "citrate",
@@ -114,10 +120,10 @@ pub(super) const CARBONATE: Buffer = primary(
     [2557.1, -4.2846, 0.019185, 0.0],
 );
 
-pub(super) const CALCIUM_HYDROXIDE: Buffer = primary(
+pub(super) const CALCIUM_HYDROXIDE: Buffer = saturated(primary(
     "calcium-hydroxide",
     "Ca(OH)2 saturated at 25 °C",
     (NBS_1962, Tag::Memory),
     (0.0, 50.0),
     [7613.65, -38.5892, 0.119217, -1.12918e-4],
-);
+));

@@ -5,7 +5,7 @@
 //! confidence, low above 40 °C).
 
 use super::super::interpolation::Row;
-use super::{Buffer, Kind, Law, Tag, Uncertainty, primary};
+use super::{Basis, Buffer, Kind, Law, Tag, Uncertainty, primary};
 
 /// Half of the upper end of the expanded uncertainty 0.015 to 0.02 (k = 2) of a secondary standard.
 const SECONDARY: Uncertainty = Uncertainty {
@@ -26,6 +26,7 @@ pub(super) const T4_01: Buffer = Buffer {
     name: "technical-4.01",
     aliases: &["4.01"],
     kind: Kind::Technical,
+    basis: Basis::Label,
     source: "nominal; by the equation of phthalate-1977 (0.05 mol/kg phthalate)",
     tag: Tag::Computed,
     uncertainty: SECONDARY,
@@ -37,6 +38,7 @@ pub(super) const T10_01: Buffer = Buffer {
     name: "technical-10.01",
     aliases: &["10.01"],
     kind: Kind::Technical,
+    basis: Basis::Label,
     source: "nominal; by the equation of carbonate (0.025 + 0.025 mol/kg carbonate)",
     tag: Tag::Computed,
     uncertainty: SECONDARY,
@@ -62,6 +64,7 @@ pub(super) const T7_00: Buffer = Buffer {
     aliases: &["7.00"],
     solution: "phosphate, maker's own recipe",
     kind: Kind::Technical,
+    basis: Basis::Label,
     law: Law::Table(ROWS_7_00),
     range: (0.0, 50.0),
     source: "nominal; recalled typical table of a maker's recipe, interpolated; \

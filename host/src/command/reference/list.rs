@@ -1,0 +1,203 @@
+//! Everything that can be looked up.
+
+use rillmark_proto::reference::conductivity_standards::Standard;
+use rillmark_proto::reference::{
+    Tag, buffers, compensation, conductivity_standards, nernst, rtd, salinity,
+};
+use rillmark_proto::units::Celsius;
+use serde::Serialize;
+
+use super::answer::{Unit, line};
+use crate::words::en::reference as words;
+
+#[derive(Serialize)]
+struct List {
+    buffers: Vec<BufferRow>,
+    conductivity_standards: Vec<StandardRow>,
+    relations: Vec<RelationRow>,
+}
+
+#[derive(Serialize)]
+struct Range {
+    min: f64,
+    max: f64,
+    unit: &'static str,
+}
+
+#[derive(Serialize)]
+struct BufferRow {
+    name: &'static str,
+    aliases: &'static [&'static str],
+    kind: &'static str,
+    solution: &'static str,
+    unit: &'static str,
+    basis: &'static str,
+    range: Range,
+    value_at_25_c: Option<f64>,
+    standard_uncertainty: f64,
+    source: &'static str,
+    tag: &'static str,
+    uncertainty_source: &'static str,
+    uncertainty_tag: &'static str,
+}
+
+#[derive(Serialize)]
+struct StandardRow {
+    name: &'static str,
+    aliases: &'static [&'static str],
+    unit: &'static str,
+    basis: &'static str,
+    range: Range,
+    value_at_25_c: Option<f64>,
+    relative_standard_uncertainty: f64,
+    source: &'static str,
+    tag: &'static str,
+    uncertainty_source: &'static str,
+    uncertainty_tag: &'static str,
+}
+
+#[derive(Serialize)]
+struct RelationRow {
+    name: &'static str,
+    unit: &'static str,
+    ranges: Vec<Range>,
+    source: &'static str,
+    tag: &'static str,
+}
+
+const fn range((min, max): (f64, f64), unit: &'static str) -> Range {
+    Range { min, max, unit }
+}
+
+/// Every buffer, standard and relation as one JSON object.
+pub(super) fn json() -> String {
+    line(&list())
+}
+
+fn list() -> List {
+    List {
+        buffers: buffers::ALL.iter().map(buffer).collect(),
+        conductivity_standards: conductivity_standards::ALL.iter().map(standard).collect(),
+        relations: relations(),
+    }
+}
+
+fn buffer(buffer: &buffers::Buffer) -> BufferRow {
+    let uncertainty = buffer.uncertainty();
+    BufferRow {
+        name: buffer.name(),
+        aliases: buffer.aliases(),
+        kind: buffer.kind().name(),
+        solution: buffer.solution(),
+        unit: Unit::PH.machine,
+        basis: buffer.basis().name(),
+        range: range(buffer.range(), Unit::CELSIUS.machine),
+        value_at_25_c: buffer.ph(Celsius::new(25.0)).ok().map(|sourced| sourced.value),
+        standard_uncertainty: uncertainty.standard,
+        source: buffer.source(),
+        tag: buffer.tag().name(),
+        uncertainty_source: uncertainty.source,
+        uncertainty_tag: uncertainty.tag.name(),
+    }
+}
+
+fn standard(standard: &Standard) -> StandardRow {
+    let uncertainty = standard.relative_uncertainty();
+    StandardRow {
+        name: standard.name(),
+        aliases: standard.aliases(),
+        unit: Unit::CONDUCTIVITY.machine,
+        basis: standard.basis().name(),
+        range: range(standard.range(), Unit::CELSIUS.machine),
+        value_at_25_c: standard.conductivity(Celsius::new(25.0)).ok().map(|sourced| sourced.value),
+        relative_standard_uncertainty: uncertainty.standard,
+        source: standard.source(),
+        tag: standard.tag().name(),
+        uncertainty_source: uncertainty.source,
+        uncertainty_tag: uncertainty.tag.name(),
+    }
+}
+
+fn relations() -> Vec<RelationRow> {
+    let celsius = Unit::CELSIUS.machine;
+    vec![
+        RelationRow {
+            name: "nernst",
+            unit: Unit::NERNST.machine,
+            ranges: vec![range(nernst::RANGE, celsius)],
+            source: nernst::SOURCE,
+            tag: Tag::Computed.name(),
+        },
+        RelationRow {
+            name: "rtd",
+            unit: Unit::CELSIUS.machine,
+            ranges: vec![range(rtd::RANGE, celsius), range(rtd::R0_RANGE, "Ohm")],
+            source: rtd::SOURCE,
+            tag: rtd::TAG.name(),
+        },
+        RelationRow {
+            name: "compensation-linear",
+            unit: Unit::CONDUCTIVITY.machine,
+            ranges: vec![
+                range(compensation::RANGE, celsius),
+                range(compensation::PER_KELVIN_RANGE, "1/K"),
+            ],
+            source: compensation::DEFAULT_SOURCE,
+            tag: compensation::DEFAULT_TAG.name(),
+        },
+        RelationRow {
+            name: "salinity",
+            unit: Unit::ONE.machine,
+            ranges: vec![
+                range(salinity::SALINITY_RANGE, Unit::ONE.machine),
+                range(salinity::TEMPERATURE_RANGE, celsius),
+                range(salinity::PRESSURE_RANGE, "dbar"),
+            ],
+            source: salinity::SOURCE,
+            tag: salinity::TAG.name(),
+        },
+    ]
+}
+
+/// The same for people.
+pub(super) fn table() -> String {
+    let List { buffers, conductivity_standards, relations } = list();
+    let mut text = format!("{}\n", words::BUFFERS);
+    for row in buffers {
+        let value = value(row.value_at_25_c, 3, "pH");
+        text += &entry(row.name, &value, &[row.range], row.solution, row.tag, row.source);
+    }
+    text += &format!("\n{}\n", words::CONDUCTIVITY_STANDARDS);
+    for row in conductivity_standards {
+        let value = value(row.value_at_25_c, 1, "µS/cm");
+        text += &entry(row.name, &value, &[row.range], row.basis, row.tag, row.source);
+    }
+    text += &format!("\n{}\n", words::RELATIONS);
+    for row in relations {
+        text += &entry(row.name, "", &row.ranges, row.unit, row.tag, row.source);
+    }
+    text
+}
+
+fn value(value: Option<f64>, decimals: usize, unit: &str) -> String {
+    value.map_or_else(String::new, |value| format!("{value:.decimals$} {unit}"))
+}
+
+/// Two lines: what it is, and where it comes from.
+fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: &str, source: &str) -> String {
+    let ranges: Vec<_> = ranges
+        .iter()
+        .map(|Range { min, max, unit }| {
+            let unit = match *unit {
+                "degC" => " °C",
+                "Ohm" => " Ω",
+                "1" => "",
+                "1/K" => " /K",
+                _ => " dbar",
+            };
+            format!("{min} to {max}{unit}")
+        })
+        .collect();
+    let ranges = ranges.join(", ");
+    format!("  {name:<21}{value:>16}  {ranges}  {note}\n    [{tag}] {source}\n")
+}

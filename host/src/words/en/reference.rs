@@ -1,0 +1,120 @@
+//! What `rillmark reference` says to a person.
+
+use rillmark_proto::reference::conductivity_standards::Basis;
+use rillmark_proto::reference::{OutOfRange, Tag, quantity};
+
+/// Examples under `--help`.
+pub const EXAMPLE: &str = "Example:\n  rillmark reference ph-buffer phthalate-1977 --at 18.5";
+/// For `ph-buffer`.
+pub const EXAMPLE_PH_BUFFER: &str =
+    "Example:\n  rillmark reference ph-buffer technical-7.00 --at 21";
+/// For `conductivity-standard`.
+pub const EXAMPLE_CONDUCTIVITY_STANDARD: &str =
+    "Example:\n  rillmark reference conductivity-standard 1413 --at 21.3";
+/// For `salinity`.
+pub const EXAMPLE_SALINITY: &str =
+    "Example:\n  rillmark reference salinity --conductivity 38 --temperature 10 --pressure 100";
+/// For `compensation`.
+pub const EXAMPLE_COMPENSATION: &str = "Example:\n  rillmark reference compensation --conductivity 420 --temperature 12 --method linear \
+     --percent-per-kelvin 1.91";
+/// For `nernst`.
+pub const EXAMPLE_NERNST: &str = "Example:\n  rillmark reference nernst --at 25";
+/// For `rtd`.
+pub const EXAMPLE_RTD: &str = "Example:\n  rillmark reference rtd --ohms 1077.9 --r0 1000";
+/// For `list`.
+pub const EXAMPLE_LIST: &str = "Example:\n  rillmark reference list --json";
+
+/// Labels of the table of one answer.
+pub const VALUE: &str = "value";
+/// The standard uncertainty.
+pub const STANDARD_UNCERTAINTY: &str = "standard uncertainty";
+/// Where the uncertainty comes from.
+pub const UNCERTAINTY_FROM: &str = "uncertainty from";
+/// The basis of a standard's amount.
+pub const BASIS: &str = "basis";
+/// What is dissolved.
+pub const SOLUTION: &str = "solution";
+/// Where the number comes from.
+pub const SOURCE: &str = "source";
+/// How it was found.
+pub const TAG: &str = "tag";
+/// In place of a missing uncertainty.
+pub const NOT_STATED: &str = "not stated";
+/// In place of an undefined value.
+pub const NOT_DEFINED: &str = "not defined";
+
+/// Headings of the list.
+pub const BUFFERS: &str = "pH buffers";
+/// Heading of the standards.
+pub const CONDUCTIVITY_STANDARDS: &str = "Conductivity standards";
+/// Heading of the relations.
+pub const RELATIONS: &str = "Relations";
+
+/// Why a salinity is not defined.
+pub const SALINITY_NOT_DEFINED: &str =
+    "the water or the cell conducts too little for the practical salinity scale";
+
+/// Label of a relation's coefficient when the user gave it.
+pub const LINEAR_WITH_OWN_COEFFICIENT: &str =
+    "linear, k25 = k / (1 + a (t - 25 °C)), with the coefficient that was given";
+
+/// What a tag means.
+pub const fn tag(tag: Tag) -> &'static str {
+    match tag {
+        Tag::Seen => "seen: read in a copy of the source",
+        Tag::Computed => "computed by this project from the source's numbers",
+        Tag::Memory => "memory: recalled, not read in the source",
+        Tag::CommonPractice => "common practice, no source",
+    }
+}
+
+/// What a basis means.
+pub const fn basis(basis: Basis) -> &'static str {
+    match basis {
+        Basis::Molality => "mol per kg of water",
+        Basis::Molarity => "mol per litre of solution at 25 °C",
+        Basis::Demal => "demal (mass fraction)",
+        Basis::Label => "value on the label at 25 °C",
+    }
+}
+
+/// A number outside its range.
+pub fn out_of_range(subject: &str, error: &OutOfRange) -> String {
+    let OutOfRange { what, got, min, max } = *error;
+    // A coefficient is typed in percent, so it is answered in percent.
+    let (what, scale) = match what {
+        quantity::COEFFICIENT => ("coefficient in % per kelvin", 100.0),
+        what => (what, 1.0),
+    };
+    let [got, min, max] = [got, min, max].map(|number| plain(number * scale));
+    match what {
+        quantity::SALINITY => {
+            format!("{subject} is valid from {min} to {max}, but these inputs lead to {got}")
+        }
+        _ => format!("{subject} is valid for {what} from {min} to {max}, but {got} was given"),
+    }
+}
+
+/// A conductivity below zero.
+pub fn negative_conductivity(got: f64) -> String {
+    format!("a conductivity in µS/cm is a number from 0 up, but {} was given", plain(got))
+}
+
+/// A name that no buffer has.
+pub fn unknown_buffer(name: &str, known: &[&str]) -> String {
+    format!("there is no pH buffer named `{name}`; known are {}", known.join(", "))
+}
+
+/// A name that no standard has.
+pub fn unknown_standard(name: &str, known: &[&str]) -> String {
+    format!("there is no conductivity standard named `{name}`; known are {}", known.join(", "))
+}
+
+/// A number with at most four decimals and no empty ones.
+fn plain(number: f64) -> String {
+    let text = format!("{number:.4}");
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
+}
