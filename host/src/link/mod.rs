@@ -32,6 +32,16 @@ pub trait Link {
     /// Lets `ms` milliseconds of the link's own time pass.
     fn wait(&mut self, ms: u64);
 
+    /// Moves the sensors into a standard, named as in `rillmark_proto::reference`; `None` leaves
+    /// the temperature to the line. `Ok(true)` when the line did it by itself, which only the
+    /// virtual bench can: everywhere else a person has hands.
+    ///
+    /// # Errors
+    /// [`LinkError::Lost`] when the line is gone.
+    fn place(&mut self, _standard: &str, _temperature_c: Option<f64>) -> Result<bool, LinkError> {
+        Ok(false)
+    }
+
     /// What to call this line when speaking to a person (`/dev/ttyACM0`, `virtual`).
     fn name(&self) -> &str;
 }
