@@ -1,24 +1,33 @@
 use clap::Parser;
 use serde_json::Value;
 
-use crate::cli::{self, Cli};
+use super::{Options, run};
 use crate::command::Context;
 use crate::exit::{Exit, Failure};
 
+/// `reference` as if it were the whole program.
+#[derive(Parser)]
+struct Alone {
+    #[command(flatten)]
+    options: Options,
+    #[arg(long, global = true)]
+    json: bool,
+}
+
 /// What the command prints for these arguments.
 fn rillmark(arguments: &[&str]) -> Result<String, Failure> {
-    let Cli { json, port, probe, command } =
-        Cli::try_parse_from(["rillmark", "reference"].iter().chain(arguments)).unwrap();
+    let Alone { options, json } =
+        Alone::try_parse_from(["reference"].iter().chain(arguments)).unwrap();
     let (mut out, mut progress, mut answers) = (Vec::new(), Vec::new(), std::io::empty());
     let mut context = Context {
         json,
-        port,
-        probe,
+        port: None,
+        probe: None,
         out: &mut out,
         progress: &mut progress,
         answers: &mut answers,
     };
-    cli::run(command, &mut context)?;
+    run(options, &mut context)?;
     Ok(String::from_utf8(out).unwrap())
 }
 
@@ -88,6 +97,7 @@ fn what_cannot_be_used_is_one_sentence_that_says_what_can() {
         ("ph-buffer phthalate --at 25", "phthalate-1962, phthalate-1977"),
         ("ph-buffer tartrate --at 20", "from 25 to 50"),
         ("ph-buffer borax --at -3", "but -3 was given"),
+        ("ph-buffer borax --at 50.000001", "but 50.000001 was given"),
         ("ph-buffer borax --at NaN", "but NaN was given"),
         ("conductivity-standard 0.01 --at 25", "kcl-0.01-mol-per-kg"),
         ("conductivity-standard 1413 --at inf", "from 0 to 50"),

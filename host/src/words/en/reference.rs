@@ -86,7 +86,9 @@ pub fn out_of_range(subject: &str, error: &OutOfRange) -> String {
         quantity::COEFFICIENT => ("coefficient in % per kelvin", 100.0),
         what => (what, 1.0),
     };
-    let [got, min, max] = [got, min, max].map(|number| plain(number * scale));
+    let [shown, min, max] = [got, min, max].map(|number| plain(number * scale));
+    // A number just outside must not look like the limit that it misses.
+    let got = if shown == min || shown == max { (got * scale).to_string() } else { shown };
     match what {
         quantity::SALINITY => {
             format!("{subject} is valid from {min} to {max}, but these inputs lead to {got}")
