@@ -3,6 +3,8 @@
 use heapless::String;
 use serde::{Deserialize, Serialize};
 
+use super::Quantity;
+
 /// A serial that the user gave to an electrode, a cell or a thermometer.
 pub type Serial = String<16>;
 
@@ -15,6 +17,17 @@ pub struct Fitted {
     pub cell: Option<Serial>,
     /// The thermometer.
     pub thermometer: Option<Serial>,
+}
+
+impl Fitted {
+    /// Serial of the electrode (for pH) or the cell (for conductivity).
+    #[must_use]
+    pub const fn serial_for(&self, quantity: Quantity) -> Option<&Serial> {
+        match quantity {
+            Quantity::Ph => self.electrode.as_ref(),
+            Quantity::Conductivity => self.cell.as_ref(),
+        }
+    }
 }
 
 /// A [`Fitted`] with the time it was said.

@@ -4,6 +4,7 @@
 
 pub mod codec;
 pub mod fitted;
+mod v1;
 
 use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
@@ -11,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::calibration::conductivity::ConductivityCalibration;
 use crate::calibration::ph::PhCalibration;
 use crate::identity::{BoardId, ShortId};
-use fitted::Fitted;
+use fitted::{Fitted, Serial};
 
 /// The most points one calibration holds.
 pub const MAX_POINTS: usize = 5;
@@ -19,6 +20,9 @@ pub const MAX_POINTS: usize = 5;
 pub const MAX_OVERRIDES: usize = 4;
 /// The most canonical bytes of one record.
 pub const MAX_RECORD_BYTES: usize = 1024;
+
+/// Canonical bytes of a record, passed through untouched.
+pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;
 
 /// Name of a standard (`phosphate-1-1`, `kcl-0.01-mol-per-l`, or the bottle's own name).
 pub type StandardName = String<32>;
@@ -28,6 +32,15 @@ pub type Lot = String<16>;
 pub type Operator = String<24>;
 /// Why a warning was overridden.
 pub type Reason = String<48>;
+
+/// Which of the two a record calibrates.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub enum Quantity {
+    /// An electrode.
+    Ph,
+    /// A cell.
+    Conductivity,
+}
 
 /// How the reading of a point had come to rest.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -135,4 +148,22 @@ pub struct CalibrationRecord {
     pub as_left: Option<AsLeft>,
     /// Warnings overridden, with reasons.
     pub overrides: Vec<Override, MAX_OVERRIDES>,
+}
+
+impl CalibrationRecord {
+    /// What it calibrates.
+    #[must_use]
+    pub const fn quantity(&self) -> Quantity {
+        match self.result {
+            CalibrationResult::Ph(_) => Quantity::Ph,
+            CalibrationResult::Conductivity(_) => Quantity::Conductivity,
+        }
+    }
+
+    /// Serial of the electrode or cell that it calibrates; `None` when the record does not say
+    /// which was fitted.
+    #[must_use]
+    pub const fn calibrated(&self) -> Option<&Serial> {
+        self.fitted.serial_for(self.quantity())
+    }
 }

@@ -5,16 +5,13 @@ use serde::{Deserialize, Serialize};
 
 use crate::identity::{BoardId, RecordId, ShortId};
 use crate::reading::Reading;
-use crate::record::MAX_RECORD_BYTES;
 use crate::record::fitted::Equipment;
+use crate::record::{Quantity, RecordBytes};
 
 /// The wire version that this module speaks.
 pub const WIRE_VERSION: u8 = 1;
 /// The most records that a probe lists in one answer.
 pub const MAX_LISTED: usize = 16;
-
-/// Canonical bytes of a record, passed through untouched.
-pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;
 
 /// What a probe samples.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -92,15 +89,6 @@ pub enum Done {
     Record(RecordBytes),
     /// The clock chip's time in milliseconds since 1970-01-01 UTC; `None` when it lost its time.
     Clock(Option<i64>),
-}
-
-/// Which of the two a record calibrates.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Quantity {
-    /// An electrode.
-    Ph,
-    /// A cell.
-    Conductivity,
 }
 
 /// One kept record.

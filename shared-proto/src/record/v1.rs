@@ -1,0 +1,132 @@
+//! Version 1 of the record: the postcard encoding of the record's types as they stand.
+//!
+//! When version 2 comes, the types of version 1 are copied into this file as they are now, `decode`
+//! lifts them into the newest [`CalibrationRecord`], and `encode` goes. `RECORDS.md` says how.
+
+use postcard::ser_flavors::Flavor;
+
+use super::codec::{DecodeError, EncodeError};
+use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, RecordBytes};
+use crate::calibration::conductivity::{Compensation, ConductivityCalibration};
+use crate::calibration::ph::{PhCalibration, PhCovariance};
+
+pub(super) const VERSION: u8 = 1;
+
+pub(super) fn encode(record: &CalibrationRecord) -> Result<RecordBytes, EncodeError> {
+    if !is_finite(record) {
+        return Err(EncodeError::NotFinite);
+    }
+    let mut bytes = RecordBytes::new();
+    bytes.push(VERSION).map_err(|_| EncodeError::TooLong)?;
+    postcard::serialize_with_flavor(record, Filling(bytes)).map_err(|_| EncodeError::TooLong)
+}
+
+pub(super) fn decode(body: &[u8]) -> Result<CalibrationRecord, DecodeError> {
+    let (record, rest) =
+        postcard::take_from_bytes::<CalibrationRecord>(body).map_err(|error| match error {
+            postcard::Error::DeserializeUnexpectedEnd => DecodeError::Truncated,
+            _ => DecodeError::Malformed,
+        })?;
+    if !rest.is_empty() {
+        return Err(DecodeError::Trailing { bytes: rest.len() });
+    }
+    if !is_finite(&record) {
+        return Err(DecodeError::NotFinite);
+    }
+    // A number may be padded with empty varint bytes; one record must have one identity.
+    match postcard::serialize_with_flavor(&record, Comparing(body)) {
+        Ok(true) => Ok(record),
+        Ok(false) | Err(_) => Err(DecodeError::NotCanonical),
+    }
+}
+
+/// True when no number in the record is infinite or NaN. The patterns are exhaustive, so that a
+/// field added later is not forgotten here.
+fn is_finite(record: &CalibrationRecord) -> bool {
+    let CalibrationRecord {
+        board: _,
+        fitted: _,
+        utc_ms: _,
+        due_utc_ms: _,
+        operator: _,
+        points,
+        result,
+        outcome: _,
+        previous: _,
+        as_left,
+        overrides: _,
+    } = record;
+    let result = match result {
+        CalibrationResult::Ph(PhCalibration {
+            slope_fraction,
+            offset_mv,
+            covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
+        }) => finite(&[slope_fraction, offset_mv, slope, offset_mv2, slope_offset_mv]),
+        CalibrationResult::Conductivity(ConductivityCalibration {
+            cell_constant_per_cm,
+            variance_per_cm2,
+            compensation: Compensation::Linear { per_kelvin },
+        }) => finite(&[cell_constant_per_cm, variance_per_cm2, per_kelvin]),
+    };
+    let as_left =
+        as_left.as_ref().is_none_or(|AsLeft { expected, found }| finite(&[expected, found]));
+    result && as_left && points.iter().all(point_is_finite)
+}
+
+fn point_is_finite(point: &Point) -> bool {
+    let Point {
+        standard: _,
+        lot: _,
+        expiry_days: _,
+        value,
+        value_uncertainty,
+        temperature_c,
+        signal: _,
+        as_found,
+        settling,
+    } = point;
+    finite(&[value, value_uncertainty, temperature_c])
+        && as_found.is_none_or(f64::is_finite)
+        && settling.drift_per_min.is_finite()
+        && settling.scatter.is_finite()
+}
+
+fn finite(numbers: &[&f64]) -> bool {
+    numbers.iter().all(|number| number.is_finite())
+}
+
+/// Fills canonical bytes.
+struct Filling(RecordBytes);
+
+impl Flavor for Filling {
+    type Output = RecordBytes;
+
+    fn try_push(&mut self, data: u8) -> postcard::Result<()> {
+        self.0.push(data).map_err(|_| postcard::Error::SerializeBufferFull)
+    }
+
+    fn finalize(self) -> postcard::Result<RecordBytes> {
+        Ok(self.0)
+    }
+}
+
+/// Compares what would be written with what was read; the output tells whether all of it came up.
+struct Comparing<'a>(&'a [u8]);
+
+impl Flavor for Comparing<'_> {
+    type Output = bool;
+
+    fn try_push(&mut self, data: u8) -> postcard::Result<()> {
+        match self.0.split_first() {
+            Some((first, rest)) if *first == data => {
+                self.0 = rest;
+                Ok(())
+            }
+            _ => Err(postcard::Error::DeserializeBadEncoding),
+        }
+    }
+
+    fn finalize(self) -> postcard::Result<bool> {
+        Ok(self.0.is_empty())
+    }
+}
