@@ -1,1 +1,7 @@
-//! (being written)
+//! Guided calibration: what to do next, what to say about it, and what comes of it.
+//!
+//! Values in, values out: no clock, no I/O, no wire. The same routine runs live, in replay and in a
+//! test at a thousand times real time.
+
+pub mod judgement;
+pub mod limits;

@@ -1,0 +1,381 @@
+//! Judgements: what is to be said about a reading, a point, a line or an attempt.
+//!
+//! A judgement is a code with typed numbers. The sentence for a person is the host's business.
+
+use super::limits;
+
+/// How much a judgement weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Worth knowing; nothing has to be decided.
+    Note,
+    /// Stops until the operator overrides it with a reason, which the record keeps.
+    Warning,
+    /// Cannot be overridden.
+    Refusal,
+}
+
+impl Severity {
+    /// The name that machine-readable output gives the severity.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Refusal => "refusal",
+        }
+    }
+}
+
+/// The most numbers that one judgement carries.
+pub const MAX_NUMBERS: usize = 4;
+
+/// Names and values of a judgement's numbers.
+pub type Numbers = heapless::Vec<(&'static str, f64), MAX_NUMBERS>;
+
+/// One row a judgement: its numbers with their meaning, its permanent number, its code, its weight
+/// and where its limit comes from. A number or code is never given a second meaning.
+macro_rules! judgements {
+    ($(
+        $(#[$doc:meta])*
+        $name:ident { $( $(#[$field_doc:meta])* $field:ident: $type:ty ),* }
+            = $number:literal, $code:literal, $severity:ident, $source:expr;
+    )*) => {
+        /// What is to be said, with the numbers that it rests on. Points are counted from 1.
+        #[derive(Clone, Copy, Debug, PartialEq)]
+        pub enum Judgement {
+            $( $(#[$doc])* $name { $( $(#[$field_doc])* $field: $type ),* }, )*
+        }
+
+        impl Judgement {
+            /// The name that machine-readable output gives the judgement; never changes.
+            pub const fn code(&self) -> &'static str {
+                match self { $( Self::$name { .. } => $code, )* }
+            }
+
+            /// The number that records keep; never changes.
+            pub const fn number(&self) -> u16 {
+                match self { $( Self::$name { .. } => $number, )* }
+            }
+
+            /// How much it weighs.
+            pub const fn severity(&self) -> Severity {
+                match self { $( Self::$name { .. } => Severity::$severity, )* }
+            }
+
+            /// Where its limit comes from.
+            pub const fn source(&self) -> &'static str {
+                match self { $( Self::$name { .. } => $source, )* }
+            }
+
+            /// Its numbers, each under the name that machine-readable output gives it.
+            pub fn numbers(&self) -> Numbers {
+                match *self {
+                    $( Self::$name { $($field),* } => {
+                        let named: &[(&'static str, f64)] =
+                            &[$( (stringify!($field), f64::from($field)) ),*];
+                        named.iter().copied().collect()
+                    } )*
+                }
+            }
+            /// One of each judgement with all its numbers set to `n`, in the order of their
+            /// permanent numbers: what there is to put into words.
+            pub fn each(n: u8) -> impl Iterator<Item = Self> {
+                [$( Self::$name { $($field: n.into()),* } ),*].into_iter()
+            }
+        }
+    };
+}
+
+/// Source of a judgement that follows from what a calibration is and needs no limit.
+const BY_DEFINITION: &str = "follows from the definition; no limit";
+
+judgements! {
+    // --- Readings ---
+    /// The potential has not come to rest.
+    PotentialNotSettled {
+        /// Drift in mV per minute.
+        drift_mv_per_min: f64,
+        /// Standard deviation about that drift in mV.
+        scatter_mv: f64,
+        /// How long it was waited for, in s of probe time.
+        waited_s: f64
+    } = 1, "potential-not-settled", Warning, "accept only when settled: common practice, no source";
+    /// The conductance has not come to rest.
+    ConductanceNotSettled {
+        /// Drift in percent of the conductance per minute.
+        drift_percent_per_min: f64,
+        /// Standard deviation about that drift in percent of the conductance.
+        scatter_percent: f64,
+        /// How long it was waited for, in s of probe time.
+        waited_s: f64
+    } = 2, "conductance-not-settled", Warning, "accept only when settled: common practice, no source";
+    /// The thermometer has not come to rest.
+    TemperatureNotSettled {
+        /// Change in K between the last two temperatures compared.
+        change_k: f64,
+        /// Largest change that counts as rest.
+        limit_k: f64
+    } = 3, "temperature-not-settled", Warning, limits::TEMPERATURE_REST_PH_K.source;
+    /// Readings came without a temperature.
+    TemperatureMissing {} = 4, "temperature-missing", Refusal, BY_DEFINITION;
+    /// Readings came without the potential or conductance that is calibrated.
+    SignalMissing {} = 5, "signal-missing", Refusal, BY_DEFINITION;
+    /// Readings were flagged.
+    ReadingFlagged {
+        /// The bits of `reading::Flags` that stand in the way.
+        flags: u32
+    } = 6, "reading-flagged", Refusal, BY_DEFINITION;
+
+    // --- Standards ---
+    /// The standard has no assigned value at this temperature.
+    StandardOutsideTable {
+        /// The point.
+        point: u8,
+        /// Temperature of the standard in °C.
+        temperature_c: f64,
+        /// Lowest usable temperature in °C.
+        min_c: f64,
+        /// Highest usable temperature in °C.
+        max_c: f64
+    } = 20, "standard-outside-table", Refusal, "range of the standard's own table or equation";
+    /// The standard is past its expiry date.
+    StandardExpired {
+        /// The point.
+        point: u8,
+        /// Days past the expiry.
+        days: i32
+    } = 21, "standard-expired", Warning, "discard buffer at expiry: USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)";
+    /// The reading is nowhere near what the stated buffer gives under the calibration in force.
+    BufferNotAsLabelled {
+        /// The point.
+        point: u8,
+        /// The buffer's pH.
+        expected_ph: f64,
+        /// pH found.
+        found_ph: f64,
+        /// Largest difference in pH.
+        limit_ph: f64
+    } = 22, "buffer-not-as-labelled", Refusal, limits::LABEL_PH.source;
+    /// The reading is nowhere near what the stated buffer gives with a nominal electrode.
+    BufferFarFromNominal {
+        /// The point.
+        point: u8,
+        /// The buffer's pH.
+        expected_ph: f64,
+        /// pH that a nominal electrode (0 mV at pH 7, slope 100 %) would have found.
+        found_ph: f64,
+        /// Largest difference in pH.
+        limit_ph: f64
+    } = 23, "buffer-far-from-nominal", Refusal, limits::LABEL_NOMINAL_PH.source;
+    /// The reading is nowhere near what the stated conductivity standard should give.
+    StandardNotAsLabelled {
+        /// The point.
+        point: u8,
+        /// The standard's conductivity in µS/cm at its temperature.
+        expected_us_cm: f64,
+        /// Conductivity in µS/cm found with the cell constant in force or the nominal one.
+        found_us_cm: f64,
+        /// Largest difference in percent.
+        limit_percent: f64
+    } = 24, "standard-not-as-labelled", Refusal, limits::LABEL_PERCENT.source;
+    /// The points were taken at temperatures that differ a lot.
+    TemperaturesDiffer {
+        /// Difference in K between the warmest and the coldest point.
+        span_k: f64,
+        /// Largest difference not worth a note.
+        limit_k: f64
+    } = 25, "temperatures-differ", Note, limits::TEMPERATURE_SPAN_K.source;
+    /// The stated value of a standard is not a usable number.
+    StandardValueUnusable {
+        /// The point.
+        point: u8,
+        /// The value, pH or µS/cm.
+        value: f64
+    } = 26, "standard-value-unusable", Refusal, BY_DEFINITION;
+
+    // --- The plan ---
+    /// Too few standards.
+    TooFewPoints {
+        /// Standards planned.
+        points: u8,
+        /// Fewest that make a calibration.
+        least: u8
+    } = 40, "too-few-points", Refusal, BY_DEFINITION;
+    /// The buffers are too close to each other to give a slope.
+    BuffersTooClose {
+        /// Difference in pH between the lowest and the highest.
+        span_ph: f64,
+        /// Least difference.
+        least_ph: f64
+    } = 41, "buffers-too-close", Refusal, limits::BUFFER_SPAN_PH.source;
+    /// Nobody has said which electrode or cell is fitted.
+    NotEquipped {} = 42, "not-equipped", Refusal, BY_DEFINITION;
+    /// The cell has no calibration yet, and pH is about to be calibrated.
+    ConductivityFirst {} = 43, "conductivity-first", Note,
+        "conductivity first, pH again and again: common practice, no source";
+    /// There are more overrides than a record can hold.
+    TooManyOverrides {
+        /// The most a record holds.
+        most: u8
+    } = 44, "too-many-overrides", Refusal, "what a record can hold";
+    /// A standard of the plan is of the other quantity.
+    StandardOfOtherQuantity {
+        /// The point.
+        point: u8
+    } = 45, "standard-of-other-quantity", Refusal, BY_DEFINITION;
+
+    // --- A pH line ---
+    /// The slope is outside the band of an electrode that needs no attention.
+    SlopeOutOfBand {
+        /// Slope in percent of Nernst.
+        slope_percent: f64,
+        /// Lower end of the band.
+        min_percent: f64,
+        /// Upper end of the band.
+        max_percent: f64
+    } = 60, "slope-out-of-band", Warning, limits::SLOPE_BAND_PERCENT.source;
+    /// The slope is one that no working electrode has.
+    SlopeImpossible {
+        /// Slope in percent of Nernst.
+        slope_percent: f64,
+        /// Lowest possible.
+        min_percent: f64,
+        /// Highest possible.
+        max_percent: f64
+    } = 61, "slope-impossible", Refusal, limits::SLOPE_POSSIBLE_PERCENT.source;
+    /// The potential rises with pH: beakers or leads are swapped.
+    SlopeReversed {
+        /// Slope in percent of Nernst.
+        slope_percent: f64
+    } = 62, "slope-reversed", Refusal, "sign of the Nernst equation";
+    /// The offset is larger than that of an electrode that needs no attention.
+    OffsetOutOfBand {
+        /// Potential at pH 7 in mV.
+        offset_mv: f64,
+        /// Largest offset, either sign.
+        limit_mv: f64
+    } = 63, "offset-out-of-band", Warning, limits::OFFSET_MV.source;
+    /// The offset is far from every earlier one of this electrode: was it changed?
+    OffsetFarFromHistory {
+        /// Potential at pH 7 in mV.
+        offset_mv: f64,
+        /// The nearest earlier offset in mV.
+        earlier_mv: f64,
+        /// Largest change.
+        limit_mv: f64
+    } = 64, "offset-far-from-history", Warning, limits::OFFSET_CHANGE_MV.source;
+    /// The slope is far from every earlier one of this electrode.
+    SlopeFarFromHistory {
+        /// Slope in percent of Nernst.
+        slope_percent: f64,
+        /// The nearest earlier slope.
+        earlier_percent: f64,
+        /// Largest change.
+        limit_percent: f64
+    } = 65, "slope-far-from-history", Warning, limits::SLOPE_CHANGE_PERCENT.source;
+    /// A buffer lies far from the line through all of them.
+    ResidualLarge {
+        /// The point.
+        point: u8,
+        /// Residual in pH.
+        residual_ph: f64,
+        /// Largest residual, either sign.
+        limit_ph: f64
+    } = 66, "residual-large", Warning, limits::RESIDUAL_PH.source;
+    /// Two points make a line through both: nothing is left over that could show an error.
+    TwoPointsOnly {} = 67, "two-points-only", Note, BY_DEFINITION;
+    /// No line can be drawn through these points.
+    NoLine {} = 68, "no-line", Refusal, BY_DEFINITION;
+
+    // --- A cell constant ---
+    /// The cell constant is one that no cell has.
+    CellConstantImpossible {
+        /// Cell constant in 1/cm.
+        cell_constant_per_cm: f64,
+        /// Lowest possible.
+        min_per_cm: f64,
+        /// Highest possible.
+        max_per_cm: f64
+    } = 80, "cell-constant-impossible", Refusal, limits::CELL_CONSTANT_POSSIBLE_PER_CM.source;
+    /// The cell constant is one that cells are seldom made with.
+    CellConstantUnusual {
+        /// Cell constant in 1/cm.
+        cell_constant_per_cm: f64,
+        /// Lowest usual.
+        min_per_cm: f64,
+        /// Highest usual.
+        max_per_cm: f64
+    } = 81, "cell-constant-unusual", Warning, limits::CELL_CONSTANT_USUAL_PER_CM.source;
+    /// The cell constant is far from every earlier one of this cell: was it changed?
+    CellConstantFarFromHistory {
+        /// Cell constant in 1/cm.
+        cell_constant_per_cm: f64,
+        /// The nearest earlier cell constant.
+        earlier_per_cm: f64,
+        /// Largest change in percent.
+        limit_percent: f64
+    } = 82, "cell-constant-far-from-history", Warning, limits::CELL_CONSTANT_CHANGE_PERCENT.source;
+    /// A standard lies far from what the common cell constant gives.
+    ConductivityResidualLarge {
+        /// The point.
+        point: u8,
+        /// Residual in percent of the standard.
+        residual_percent: f64,
+        /// Largest residual, either sign.
+        limit_percent: f64
+    } = 83, "conductivity-residual-large", Warning, limits::RESIDUAL_PERCENT.source;
+
+    // --- Before and after ---
+    /// Every point read within tolerance under the calibration in force.
+    PhAsFoundWithinTolerance {
+        /// Largest difference in pH, either sign.
+        largest_ph: f64,
+        /// Tolerance in pH.
+        tolerance_ph: f64
+    } = 100, "ph-as-found-within-tolerance", Note, limits::AS_FOUND_PH.source;
+    /// Some point read outside tolerance under the calibration in force.
+    PhAsFoundOutsideTolerance {
+        /// Largest difference in pH, either sign.
+        largest_ph: f64,
+        /// Tolerance in pH.
+        tolerance_ph: f64
+    } = 101, "ph-as-found-outside-tolerance", Note, limits::AS_FOUND_PH.source;
+    /// Every point read within tolerance under the calibration in force.
+    ConductivityAsFoundWithinTolerance {
+        /// Largest difference in percent, either sign.
+        largest_percent: f64,
+        /// Tolerance in percent.
+        tolerance_percent: f64
+    } = 102, "conductivity-as-found-within-tolerance", Note, limits::AS_FOUND_PERCENT.source;
+    /// Some point read outside tolerance under the calibration in force.
+    ConductivityAsFoundOutsideTolerance {
+        /// Largest difference in percent, either sign.
+        largest_percent: f64,
+        /// Tolerance in percent.
+        tolerance_percent: f64
+    } = 103, "conductivity-as-found-outside-tolerance", Note, limits::AS_FOUND_PERCENT.source;
+    /// After adjustment the last buffer still reads off.
+    PhAsLeftOff {
+        /// The buffer's pH.
+        expected_ph: f64,
+        /// pH found.
+        found_ph: f64,
+        /// Largest difference.
+        limit_ph: f64
+    } = 104, "ph-as-left-off", Warning, limits::AS_LEFT_PH.source;
+    /// After adjustment the last standard still reads off.
+    ConductivityAsLeftOff {
+        /// The standard's conductivity in µS/cm.
+        expected_us_cm: f64,
+        /// Conductivity in µS/cm found.
+        found_us_cm: f64,
+        /// Largest difference in percent.
+        limit_percent: f64
+    } = 105, "conductivity-as-left-off", Warning, limits::AS_LEFT_PERCENT.source;
+    /// There is no calibration in force that an as-found could be read with.
+    NoEarlierCalibration {} = 106, "no-earlier-calibration", Note, BY_DEFINITION;
+}
+
+#[cfg(test)]
+#[path = "judgement_tests.rs"]
+mod tests;

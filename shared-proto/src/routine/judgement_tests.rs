@@ -1,0 +1,93 @@
+use std::collections::BTreeSet;
+use std::vec::Vec;
+
+use super::*;
+
+/// Every judgement with its code and number, as they were first given. Lines are only ever added.
+const PINNED: &[(&str, u16)] = &[
+    ("potential-not-settled", 1),
+    ("conductance-not-settled", 2),
+    ("temperature-not-settled", 3),
+    ("temperature-missing", 4),
+    ("signal-missing", 5),
+    ("reading-flagged", 6),
+    ("standard-outside-table", 20),
+    ("standard-expired", 21),
+    ("buffer-not-as-labelled", 22),
+    ("buffer-far-from-nominal", 23),
+    ("standard-not-as-labelled", 24),
+    ("temperatures-differ", 25),
+    ("standard-value-unusable", 26),
+    ("too-few-points", 40),
+    ("buffers-too-close", 41),
+    ("not-equipped", 42),
+    ("conductivity-first", 43),
+    ("too-many-overrides", 44),
+    ("standard-of-other-quantity", 45),
+    ("slope-out-of-band", 60),
+    ("slope-impossible", 61),
+    ("slope-reversed", 62),
+    ("offset-out-of-band", 63),
+    ("offset-far-from-history", 64),
+    ("slope-far-from-history", 65),
+    ("residual-large", 66),
+    ("two-points-only", 67),
+    ("no-line", 68),
+    ("cell-constant-impossible", 80),
+    ("cell-constant-unusual", 81),
+    ("cell-constant-far-from-history", 82),
+    ("conductivity-residual-large", 83),
+    ("ph-as-found-within-tolerance", 100),
+    ("ph-as-found-outside-tolerance", 101),
+    ("conductivity-as-found-within-tolerance", 102),
+    ("conductivity-as-found-outside-tolerance", 103),
+    ("ph-as-left-off", 104),
+    ("conductivity-as-left-off", 105),
+    ("no-earlier-calibration", 106),
+];
+
+#[test]
+fn codes_and_numbers_keep_their_meaning() {
+    let now: Vec<_> = Judgement::each(1).map(|j| (j.code(), j.number())).collect();
+    assert_eq!(now, PINNED);
+}
+
+#[test]
+fn codes_and_numbers_are_distinct_and_codes_are_plain() {
+    let codes: BTreeSet<_> = PINNED.iter().map(|(code, _)| code).collect();
+    let numbers: BTreeSet<_> = PINNED.iter().map(|(_, number)| number).collect();
+    assert_eq!((codes.len(), numbers.len()), (PINNED.len(), PINNED.len()));
+    for code in codes {
+        assert!(code.bytes().all(|b| b.is_ascii_lowercase() || b == b'-'), "{code}");
+    }
+}
+
+#[test]
+fn each_says_where_it_comes_from_and_names_its_numbers() {
+    for judgement in Judgement::each(7) {
+        assert!(!judgement.source().is_empty(), "{}", judgement.code());
+        assert!(judgement.numbers().iter().all(|(_, value)| *value == 7.0));
+    }
+    let slope =
+        Judgement::SlopeOutOfBand { slope_percent: 93.0, min_percent: 95.0, max_percent: 102.0 };
+    assert_eq!(
+        slope.numbers(),
+        [("slope_percent", 93.0), ("min_percent", 95.0), ("max_percent", 102.0)]
+    );
+    assert_eq!((slope.code(), slope.severity()), ("slope-out-of-band", Severity::Warning));
+}
+
+#[test]
+fn the_numbers_of_every_judgement_fit() {
+    // A judgement with more numbers than the list holds would panic in `collect`.
+    assert_eq!(Judgement::each(0).map(|j| j.numbers().len()).max(), Some(MAX_NUMBERS));
+}
+
+#[test]
+fn refusals_are_what_cannot_be_argued_with() {
+    let refused: Vec<_> = Judgement::each(1)
+        .filter(|j| j.severity() == Severity::Refusal)
+        .map(|j| j.number())
+        .collect();
+    assert_eq!(refused, [4, 5, 6, 20, 22, 23, 24, 26, 40, 41, 42, 44, 45, 61, 62, 68, 80]);
+}

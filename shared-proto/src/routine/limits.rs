@@ -1,0 +1,117 @@
+//! Every limit that a judgement compares with: value, unit, and where it comes from.
+//!
+//! A source in capitals says how the number came to this project: MEMORY is recalled and was not
+//! read in the source. 'Common practice, no source' is trade lore; such limits are defaults.
+
+/// A limit with the reason why it stands where it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit<T> {
+    /// The number or pair of numbers, in the unit that the constant states.
+    pub value: T,
+    /// Where it comes from.
+    pub source: &'static str,
+}
+
+/// Source of everything that the trade does without being able to say who said so.
+pub const COMMON_PRACTICE: &str = "common practice, no source";
+
+const fn practice<T: Copy>(value: T) -> Limit<T> {
+    Limit { value, source: COMMON_PRACTICE }
+}
+
+const FIELD_MANUAL_PH: &str =
+    "USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)";
+const FIELD_MANUAL_CONDUCTIVITY: &str =
+    "USGS National Field Manual, chapter A6.3 (MEMORY, medium confidence)";
+const EPA_150_1: &str = "EPA method 150.1 (MEMORY, high confidence)";
+const TM_1_D3: &str =
+    "USGS Techniques and Methods 1-D3, calibration criterion (MEMORY, high confidence)";
+
+// --- A pH line -----------------------------------------------------------------------------------
+
+/// Slope in percent of Nernst of an electrode that needs no attention.
+pub const SLOPE_BAND_PERCENT: Limit<(f64, f64)> =
+    Limit { value: (95.0, 102.0), source: FIELD_MANUAL_PH };
+/// Slope in percent of Nernst outside which no electrode and no honest buffer can be: below it the
+/// glass is dead, above it a buffer is not what its label says.
+pub const SLOPE_POSSIBLE_PERCENT: Limit<(f64, f64)> = practice((80.0, 105.0));
+/// Largest offset at pH 7 in mV, either sign.
+pub const OFFSET_MV: Limit<f64> = practice(30.0);
+/// Largest change of the offset in mV from every earlier calibration of the same electrode.
+pub const OFFSET_CHANGE_MV: Limit<f64> = practice(15.0);
+/// Largest change of the slope in percent of Nernst from every earlier calibration.
+pub const SLOPE_CHANGE_PERCENT: Limit<f64> = practice(5.0);
+/// Largest residual of a point in pH: a calibrated meter reads within this of its buffer.
+pub const RESIDUAL_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+/// Least distance in pH between the lowest and the highest buffer.
+pub const BUFFER_SPAN_PH: Limit<f64> = practice(1.0);
+/// Fewest pH points.
+pub const LEAST_PH_POINTS: u8 = 2;
+
+// --- A cell constant -----------------------------------------------------------------------------
+
+/// Cell constants in 1/cm that two-electrode cells are made with, with room for home-built ones.
+pub const CELL_CONSTANT_USUAL_PER_CM: Limit<(f64, f64)> = practice((0.05, 20.0));
+/// Cell constants in 1/cm outside which the standard or the wiring must be wrong.
+pub const CELL_CONSTANT_POSSIBLE_PER_CM: Limit<(f64, f64)> = practice((0.005, 100.0));
+/// Largest change of the cell constant in percent from every earlier calibration of the same cell.
+pub const CELL_CONSTANT_CHANGE_PERCENT: Limit<f64> = practice(5.0);
+/// Largest residual of a standard in percent of its conductivity.
+pub const RESIDUAL_PERCENT: Limit<f64> = Limit { value: 3.0, source: FIELD_MANUAL_CONDUCTIVITY };
+/// Fewest conductivity points.
+pub const LEAST_CONDUCTIVITY_POINTS: u8 = 1;
+
+// --- Points --------------------------------------------------------------------------------------
+
+/// How far in pH a buffer may read from its label under the calibration in force: more is another
+/// beaker. Ageing between two calibrations is a few tenths; buffers stand 2 to 3 pH apart.
+pub const LABEL_PH: Limit<f64> = Limit {
+    value: 1.0,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// The same for an electrode without a calibration, judged as a nominal one (0 mV at pH 7, 100 %):
+/// 60 mV of offset and a slope of 90 % at 3 pH from 7 make 1.3 pH.
+pub const LABEL_NOMINAL_PH: Limit<f64> = Limit {
+    value: 1.5,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// How far in percent a conductivity standard may read from its label under the cell constant in
+/// force: more is another beaker, or the cell is not immersed.
+pub const LABEL_PERCENT: Limit<f64> = Limit {
+    value: 30.0,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// The same against a nominal cell constant that the user stated.
+pub const LABEL_NOMINAL_PERCENT: Limit<f64> = Limit {
+    value: 50.0,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// Largest difference between the temperatures of the points, in K, that is not worth a note.
+pub const TEMPERATURE_SPAN_K: Limit<f64> = practice(5.0);
+
+// --- Coming to rest ------------------------------------------------------------------------------
+
+/// How far in K a fresh temperature may be from the one [`TEMPERATURE_REST_MS`] before it for the
+/// thermometer to count as settled, in a pH buffer: 0.1 K is 0.03 % of slope.
+pub const TEMPERATURE_REST_PH_K: Limit<f64> = practice(0.1);
+/// The same in a conductivity standard, where 0.1 K is 0.2 % of the value.
+pub const TEMPERATURE_REST_CONDUCTIVITY_K: Limit<f64> = practice(0.02);
+/// Least distance in time of the two temperatures compared, in ms: a thermometer's time constant is
+/// of this order.
+pub const TEMPERATURE_REST_MS: u64 = 8_000;
+/// How long readings may be unusable in a row before that is a refusal, in ms: longer than a cell
+/// takes to be lowered into a beaker.
+pub const UNUSABLE_MS: Limit<u64> = practice(5_000);
+/// How long a reading may take to settle before the operator is asked, in ms.
+pub const PATIENCE_MS: Limit<u64> = practice(300_000);
+
+// --- Before and after ----------------------------------------------------------------------------
+
+/// As-found tolerance in pH when the plan states none.
+pub const AS_FOUND_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+/// As-found tolerance in percent of the standard's conductivity when the plan states none.
+pub const AS_FOUND_PERCENT: Limit<f64> = Limit { value: 3.0, source: TM_1_D3 };
+/// Largest as-left difference in pH.
+pub const AS_LEFT_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+/// Largest as-left difference in percent of the standard's conductivity.
+pub const AS_LEFT_PERCENT: Limit<f64> = practice(1.0);
