@@ -1,3 +1,4 @@
 //! English.
 
+pub mod judgement;
 pub mod reference;

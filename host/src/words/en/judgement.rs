@@ -1,0 +1,241 @@
+//! Judgements in sentences: what was found, and what to do about it.
+
+use rillmark_proto::reading::Flags;
+use rillmark_proto::routine::judgement::{Judgement, Severity};
+
+/// How heavy a judgement is, as the first word of its line.
+pub fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Note => "note",
+        Severity::Warning => "warning",
+        Severity::Refusal => "refused",
+    }
+}
+
+/// The sentence of a judgement.
+pub fn sentence(judgement: &Judgement) -> String {
+    use Judgement as J;
+    match *judgement {
+        J::PotentialNotSettled { drift_mv_per_min, scatter_mv, waited_s } => format!(
+            "The potential has not settled after {waited_s:.0} s: it drifts by \
+             {drift_mv_per_min:+.2} mV/min and scatters by {scatter_mv:.2} mV. Wait longer, or \
+             rinse the electrode and try again."
+        ),
+        J::ConductanceNotSettled { drift_percent_per_min, scatter_percent, waited_s } => format!(
+            "The conductance has not settled after {waited_s:.0} s: it drifts by \
+             {drift_percent_per_min:+.2} % a minute and scatters by {scatter_percent:.2} %. Free \
+             the cell of bubbles, let the temperatures even out and try again."
+        ),
+        J::TemperatureNotSettled { change_k, limit_k } => format!(
+            "The temperature still changes ({change_k:+.3} K between two looks, at most \
+             {limit_k} K counts as rest). Let probe and standard come to the same temperature."
+        ),
+        J::TemperatureMissing {} => "There is no temperature, and the standard's value depends on \
+             it. Check the thermometer and its leads."
+            .into(),
+        J::SignalMissing {} => {
+            "The readings carry no value to calibrate. Check that the sensor is \
+             connected."
+                .into()
+        }
+        J::ReadingFlagged { flags } => {
+            let names: Vec<_> = Flags(flags).names().map(flag).collect();
+            format!("The readings are flagged: {}. Mend that and try again.", names.join(", "))
+        }
+        J::StandardOutsideTable { point, temperature_c, min_c, max_c } => format!(
+            "Standard {point} is at {temperature_c:.1} °C, but its value is known only from \
+             {min_c} to {max_c} °C. Bring it into that range."
+        ),
+        J::StandardExpired { point, days } => format!(
+            "Standard {point} expired {days} {} ago. Take a fresh bottle.",
+            if days == 1 { "day" } else { "days" }
+        ),
+        J::BufferNotAsLabelled { point, expected_ph, found_ph, limit_ph } => format!(
+            "Standard {point} should read pH {expected_ph:.2}, but the calibration in force finds \
+             pH {found_ph:.2}, more than {limit_ph} away. Is the right bottle in the beaker?"
+        ),
+        J::BufferFarFromNominal { point, expected_ph, found_ph, limit_ph } => format!(
+            "Standard {point} should read pH {expected_ph:.2}, but a nominal electrode would find \
+             pH {found_ph:.2}, more than {limit_ph} away. Is the right bottle in the beaker, and \
+             is the electrode's cap off?"
+        ),
+        J::StandardNotAsLabelled { point, expected_us_cm, found_us_cm, limit_percent } => format!(
+            "Standard {point} should read {expected_us_cm:.1} µS/cm, but the cell finds \
+             {found_us_cm:.1} µS/cm, more than {limit_percent:.0} % away. Is the right bottle in \
+             the beaker, and is the cell covered and free of bubbles?"
+        ),
+        J::TemperaturesDiffer { span_k, limit_k } => format!(
+            "The standards' temperatures differ by {span_k:.1} K (over {limit_k:.0} K). Each point \
+             is taken at its own temperature, but an electrode that does not cross at pH 7 shows."
+        ),
+        J::StandardValueUnusable { point, value } => format!(
+            "The stated value of standard {point}, {value}, cannot be used. Check what was typed \
+             from the bottle."
+        ),
+        J::TooFewPoints { points, least } => format!(
+            "{} given, but this calibration needs at least {least}.",
+            match points {
+                0 => "No standard was".to_string(),
+                1 => "One standard was".to_string(),
+                n => format!("{n} standards were"),
+            }
+        ),
+        J::BuffersTooClose { span_ph, least_ph } => format!(
+            "The buffers are only {span_ph:.2} pH apart; a slope needs at least {least_ph} pH. \
+             Take two that lie on both sides of the water's pH."
+        ),
+        J::NotEquipped {} => {
+            "Nobody has said yet what is fitted, and a calibration belongs to one \
+             electrode or cell. Name it with `rillmark equip`."
+                .into()
+        }
+        J::ConductivityFirst {} => "The cell has no calibration yet. Conductivity is best done \
+             first, while nothing of a buffer clings to the sensors; pH again and again."
+            .into(),
+        J::TooManyOverrides { most } => format!(
+            "A record holds {most} overridden warnings and this attempt has more. Mend what they \
+             say and start again."
+        ),
+        J::StandardOfOtherQuantity { point } => format!(
+            "Standard {point} is of the other kind: pH is calibrated in buffers, conductivity in \
+             conductivity standards."
+        ),
+        J::SlopeOutOfBand { slope_percent, min_percent, max_percent } => format!(
+            "The slope is {slope_percent:.1} % of Nernst, outside {min_percent:.0} to \
+             {max_percent:.0} %. Clean or recondition the electrode, or take fresh buffers."
+        ),
+        J::SlopeImpossible { slope_percent, min_percent, max_percent } => format!(
+            "The slope is {slope_percent:.1} % of Nernst, and no working electrode is outside \
+             {min_percent:.0} to {max_percent:.0} %. A buffer is not what its label says, or the \
+             electrode is dead."
+        ),
+        J::SlopeReversed { slope_percent } => format!(
+            "The slope is {slope_percent:.1} % of Nernst: the potential rises with pH. Were the \
+             beakers swapped?"
+        ),
+        J::OffsetOutOfBand { offset_mv, limit_mv } => format!(
+            "The offset is {offset_mv:+.1} mV at pH 7, beyond ±{limit_mv:.0} mV. Look for a \
+             blocked or dried junction and stale filling solution."
+        ),
+        J::OffsetFarFromHistory { offset_mv, earlier_mv, limit_mv } => format!(
+            "The offset is {offset_mv:+.1} mV at pH 7, but this electrode's was {earlier_mv:+.1} \
+             mV: more than {limit_mv:.0} mV away. Was the electrode changed? Then name the new one \
+             with `rillmark equip`."
+        ),
+        J::SlopeFarFromHistory { slope_percent, earlier_percent, limit_percent } => format!(
+            "The slope is {slope_percent:.1} % of Nernst, but this electrode's was \
+             {earlier_percent:.1} %: more than {limit_percent:.0} % away. Check buffers and \
+             electrode."
+        ),
+        J::ResidualLarge { point, residual_ph, limit_ph } => format!(
+            "Standard {point} lies {residual_ph:+.3} pH from the line through all, beyond \
+             ±{limit_ph} pH. Repeat it in a fresh portion."
+        ),
+        J::TwoPointsOnly {} => "Two points make a line whatever they are: nothing is left over \
+             that would show a bad buffer. A third point would."
+            .into(),
+        J::NoLine {} => "No line can be drawn through these points. Check that the standards \
+             differ and the readings are real."
+            .into(),
+        J::CellConstantImpossible { cell_constant_per_cm, min_per_cm, max_per_cm } => format!(
+            "The cell constant comes out as {cell_constant_per_cm:.4} /cm, and no cell is outside \
+             {min_per_cm} to {max_per_cm} /cm. Check the standard and the wiring."
+        ),
+        J::CellConstantUnusual { cell_constant_per_cm, min_per_cm, max_per_cm } => format!(
+            "The cell constant comes out as {cell_constant_per_cm:.4} /cm; cells are usually made \
+             with {min_per_cm} to {max_per_cm} /cm. Check the standard and that the cell is covered."
+        ),
+        J::CellConstantFarFromHistory { cell_constant_per_cm, earlier_per_cm, limit_percent } => {
+            format!(
+                "The cell constant comes out as {cell_constant_per_cm:.4} /cm, but this cell's was \
+                 {earlier_per_cm:.4} /cm: more than {limit_percent:.0} % away. Was the cell \
+                 changed? Then name the new one with `rillmark equip`; else look for bubbles or \
+                 deposits."
+            )
+        }
+        J::ConductivityResidualLarge { point, residual_percent, limit_percent } => format!(
+            "Standard {point} lies {residual_percent:+.2} % from what the common cell constant \
+             gives, beyond ±{limit_percent:.0} %. Repeat it in a fresh portion."
+        ),
+        J::PhAsFoundWithinTolerance { largest_ph, tolerance_ph } => format!(
+            "As found, every buffer read within {largest_ph:.3} pH (tolerance {tolerance_ph} pH): \
+             nothing needs adjusting."
+        ),
+        J::PhAsFoundOutsideTolerance { largest_ph, tolerance_ph } => format!(
+            "As found, a buffer read {largest_ph:.3} pH off (tolerance {tolerance_ph} pH). \
+             Readings since the last check that held are in doubt by that much."
+        ),
+        J::ConductivityAsFoundWithinTolerance { largest_percent, tolerance_percent } => format!(
+            "As found, every standard read within {largest_percent:.2} % (tolerance \
+             {tolerance_percent} %): nothing needs adjusting."
+        ),
+        J::ConductivityAsFoundOutsideTolerance { largest_percent, tolerance_percent } => format!(
+            "As found, a standard read {largest_percent:.2} % off (tolerance {tolerance_percent} \
+             %). Readings since the last check that held are in doubt by that much."
+        ),
+        J::PhAsLeftOff { expected_ph, found_ph, limit_ph } => format!(
+            "After the adjustment the last buffer reads pH {found_ph:.3} instead of \
+             {expected_ph:.3}, more than {limit_ph} away. The electrode still moves."
+        ),
+        J::ConductivityAsLeftOff { expected_us_cm, found_us_cm, limit_percent } => format!(
+            "After the adjustment the last standard reads {found_us_cm:.1} µS/cm instead of \
+             {expected_us_cm:.1} µS/cm, more than {limit_percent} % away. The cell still moves."
+        ),
+        J::NoEarlierCalibration {} => "There is no calibration in force, so nothing can be said \
+             about how it was found."
+            .into(),
+    }
+}
+
+/// A flag of a reading, in words, by the name that machine-readable output gives it.
+fn flag(name: &str) -> &str {
+    match name {
+        "adc-silent" => "the converter does not answer",
+        "potential-over-range" => "the potential is out of range",
+        "thermometer-open" => "the thermometer is open",
+        "thermometer-short" => "the thermometer is shorted",
+        "cell-open" => "the cell is open or in air",
+        "cell-over-range" => "the cell conducts too much",
+        "clock-lost" => "the clock is lost",
+        "store-fault" => "the store cannot be read",
+        "temperature-held" => "the temperature is an old one",
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn every_judgement_has_its_own_whole_sentence() {
+        let sentences: Vec<_> = Judgement::each(3).map(|j| sentence(&j)).collect();
+        for text in &sentences {
+            assert!(text.ends_with(['.', '?']), "{text}");
+            assert!(text.starts_with(|c: char| c.is_uppercase() || c.is_ascii_digit()), "{text}");
+            assert!(!text.contains("  "), "{text}");
+        }
+        // As-left and as-found sentences of the two quantities differ too.
+        assert_eq!(sentences.iter().collect::<BTreeSet<_>>().len(), sentences.len());
+    }
+
+    #[test]
+    fn every_flag_has_words() {
+        for (_, name) in Flags::NAMED {
+            assert_ne!(flag(name), name);
+        }
+    }
+
+    #[test]
+    fn numbers_are_said_with_their_limits() {
+        let slope = Judgement::SlopeOutOfBand {
+            slope_percent: 93.04,
+            min_percent: 95.0,
+            max_percent: 102.0,
+        };
+        let text = sentence(&slope);
+        assert!(text.contains("93.0 %") && text.contains("95 to 102 %"), "{text}");
+    }
+}
