@@ -1,0 +1,268 @@
+//! Any value of the types on the wire and in records.
+#![allow(dead_code)] // each test file uses its own part
+
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::*;
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::identity::{BoardId, RecordId, ShortId};
+use rillmark_proto::reading::{
+    CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
+};
+use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::{
+    AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES,
+    Outcome, Override, Point, Quantity, RecordBytes, Settling, Signal,
+};
+use rillmark_proto::wire::message::{
+    Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, Sampling,
+};
+
+fn finite() -> impl Strategy<Value = f64> {
+    use proptest::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    POSITIVE | NEGATIVE | NORMAL | SUBNORMAL | ZERO
+}
+
+fn finite_f32() -> impl Strategy<Value = f32> {
+    use proptest::num::f32::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    POSITIVE | NEGATIVE | NORMAL | SUBNORMAL | ZERO
+}
+
+fn text<const N: usize>() -> impl Strategy<Value = heapless::String<N>> {
+    vec(any::<char>(), 0..=N).prop_map(|letters| {
+        let mut text = heapless::String::new();
+        // As much as fits.
+        let _ = letters.into_iter().try_for_each(|letter| text.push(letter));
+        text
+    })
+}
+
+fn list<T: core::fmt::Debug + Clone, const N: usize>(
+    item: impl Strategy<Value = T>,
+) -> impl Strategy<Value = heapless::Vec<T, N>> {
+    vec(item, 0..=N).prop_map(|items| items.into_iter().collect())
+}
+
+fn board() -> impl Strategy<Value = BoardId> {
+    any::<[u8; 8]>().prop_map(BoardId)
+}
+
+fn record_id() -> impl Strategy<Value = RecordId> {
+    any::<[u8; 16]>().prop_map(RecordId)
+}
+
+fn short_id() -> impl Strategy<Value = ShortId> {
+    any::<[u8; 4]>().prop_map(ShortId)
+}
+
+fn record_bytes() -> impl Strategy<Value = RecordBytes> {
+    vec(any::<u8>(), 0..=MAX_RECORD_BYTES)
+        .prop_map(|bytes| RecordBytes::from_slice(&bytes).expect("fits"))
+}
+
+fn fitted() -> impl Strategy<Value = Fitted> {
+    (option::of(text()), option::of(text()), option::of(text()))
+        .prop_map(|(electrode, cell, thermometer)| Fitted { electrode, cell, thermometer })
+}
+
+fn equipment() -> impl Strategy<Value = Equipment> {
+    (fitted(), any::<i64>()).prop_map(|(fitted, utc_ms)| Equipment { fitted, utc_ms })
+}
+
+fn order() -> impl Strategy<Value = Order> {
+    prop_oneof![
+        Just(Order::Sample(Sampling::Off)),
+        Just(Order::Sample(Sampling::Ph)),
+        Just(Order::Sample(Sampling::Conductivity)),
+        any::<u32>().prop_map(|interval_ms| Order::Sample(Sampling::Full { interval_ms })),
+        equipment().prop_map(Order::Equip),
+        Just(Order::TellEquipment),
+        record_bytes().prop_map(Order::Keep),
+        Just(Order::ListRecords),
+        record_id().prop_map(Order::TellRecord),
+        any::<i64>().prop_map(|utc_ms| Order::SetClock { utc_ms }),
+        Just(Order::TellClock),
+    ]
+}
+
+pub(crate) fn command() -> impl Strategy<Value = Command> {
+    (any::<u32>(), order()).prop_map(|(id, order)| Command { id, order })
+}
+
+fn quantity() -> impl Strategy<Value = Quantity> {
+    prop_oneof![Just(Quantity::Ph), Just(Quantity::Conductivity)]
+}
+
+fn listed() -> impl Strategy<Value = Listed> {
+    (record_id(), quantity(), any::<bool>()).prop_map(|(id, quantity, in_force)| Listed {
+        id,
+        quantity,
+        in_force,
+    })
+}
+
+fn done() -> impl Strategy<Value = Done> {
+    prop_oneof![
+        Just(Done::Plain),
+        option::of(equipment()).prop_map(Done::Equipment),
+        record_id().prop_map(Done::Kept),
+        list::<_, MAX_LISTED>(listed()).prop_map(Done::Records),
+        record_bytes().prop_map(Done::Record),
+        option::of(any::<i64>()).prop_map(Done::Clock),
+    ]
+}
+
+fn refusal() -> impl Strategy<Value = Refusal> {
+    prop_oneof![
+        Just(Refusal::UnknownOrder),
+        Just(Refusal::RecordUnreadable),
+        any::<(u8, u8)>().prop_map(|(found, newest)| Refusal::RecordVersion { found, newest }),
+        board().prop_map(|made_for| Refusal::OtherBoard { made_for }),
+        Just(Refusal::NotFitted),
+        short_id().prop_map(|short| Refusal::ShortIdTaken { short }),
+        record_id().prop_map(|id| Refusal::NoSuchRecord { id }),
+        any::<u32>().prop_map(|needed| Refusal::StoreFull { needed }),
+        Just(Refusal::StoreCorrupt),
+        Just(Refusal::StoreFault),
+        Just(Refusal::ClockSilent),
+        Just(Refusal::ClockRange),
+    ]
+}
+
+fn range() -> impl Strategy<Value = Range> {
+    prop_oneof![Just(Range::Ohm1k), Just(Range::Ohm10k), Just(Range::Ohm100k)]
+}
+
+fn raw() -> impl Strategy<Value = Raw> {
+    let conductance = (any::<i64>(), range())
+        .prop_map(|(conductance_ps, range)| RawConductance { conductance_ps, range });
+    (any::<Option<i32>>(), option::of(conductance), any::<Option<u32>>()).prop_map(
+        |(potential_nv, conductance, thermometer_milliohm)| Raw {
+            potential_nv,
+            conductance,
+            thermometer_milliohm,
+        },
+    )
+}
+
+fn computed() -> impl Strategy<Value = Computed> {
+    let value = || option::of(finite_f32());
+    (value(), value(), value(), value()).prop_map(
+        |(temperature_c, ph, conductivity_us_cm, specific_conductance_us_cm)| Computed {
+            temperature_c,
+            ph,
+            conductivity_us_cm,
+            specific_conductance_us_cm,
+        },
+    )
+}
+
+pub(crate) fn reading() -> impl Strategy<Value = Reading> {
+    let time = (any::<u32>(), any::<u64>()).prop_map(|(boot, ms)| ProbeTime { boot, ms });
+    let calibrations = (option::of(short_id()), option::of(short_id()))
+        .prop_map(|(ph, conductivity)| CalibrationsUsed { ph, conductivity });
+    (any::<u32>(), time, raw(), any::<u32>(), computed(), calibrations).prop_map(
+        |(running, time, raw, flags, computed, calibrations)| Reading {
+            running,
+            time,
+            raw,
+            flags: Flags(flags),
+            computed,
+            calibrations,
+        },
+    )
+}
+
+pub(crate) fn from_probe() -> impl Strategy<Value = FromProbe> {
+    let outcome = prop_oneof![done().prop_map(Ok), refusal().prop_map(Err)];
+    prop_oneof![
+        (any::<u32>(), outcome).prop_map(|(id, outcome)| FromProbe::Answer(Answer { id, outcome })),
+        reading().prop_map(FromProbe::Reading),
+    ]
+}
+
+fn settling() -> impl Strategy<Value = Settling> {
+    (any::<bool>(), finite_f32(), finite_f32(), any::<u32>()).prop_map(
+        |(settled, drift_per_min, scatter, waited_ms)| Settling {
+            settled,
+            drift_per_min,
+            scatter,
+            waited_ms,
+        },
+    )
+}
+
+fn point() -> impl Strategy<Value = Point> {
+    let signal = prop_oneof![
+        any::<i32>().prop_map(Signal::PotentialNv),
+        any::<i64>().prop_map(Signal::ConductancePs),
+    ];
+    let standard = (text(), text(), any::<Option<i32>>(), finite(), finite());
+    (standard, finite(), signal, option::of(finite()), settling()).prop_map(
+        |(standard, temperature_c, signal, as_found, settling)| {
+            let (standard, lot, expiry_days, value, value_uncertainty) = standard;
+            Point {
+                standard,
+                lot,
+                expiry_days,
+                value,
+                value_uncertainty,
+                temperature_c,
+                signal,
+                as_found,
+                settling,
+            }
+        },
+    )
+}
+
+fn result() -> impl Strategy<Value = CalibrationResult> {
+    let ph = (finite(), finite(), finite(), finite(), finite()).prop_map(
+        |(slope_fraction, offset_mv, slope, offset_mv2, slope_offset_mv)| PhCalibration {
+            slope_fraction,
+            offset_mv,
+            covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
+        },
+    );
+    let conductivity = (finite(), finite(), finite()).prop_map(
+        |(cell_constant_per_cm, variance_per_cm2, per_kelvin)| ConductivityCalibration {
+            cell_constant_per_cm,
+            variance_per_cm2,
+            compensation: Compensation::Linear { per_kelvin },
+        },
+    );
+    prop_oneof![
+        ph.prop_map(CalibrationResult::Ph),
+        conductivity.prop_map(CalibrationResult::Conductivity),
+    ]
+}
+
+pub(crate) fn record() -> impl Strategy<Value = CalibrationRecord> {
+    let head = (board(), fitted(), any::<i64>(), any::<Option<i64>>(), text());
+    let outcome = prop_oneof![Just(Outcome::Adjusted), Just(Outcome::LeftUnadjusted)];
+    let as_left =
+        option::of((finite(), finite()).prop_map(|(expected, found)| AsLeft { expected, found }));
+    let overrides = list::<_, MAX_OVERRIDES>(
+        (any::<u16>(), text()).prop_map(|(judgement, reason)| Override { judgement, reason }),
+    );
+    let points = list::<_, MAX_POINTS>(point());
+    (head, points, result(), outcome, option::of(short_id()), as_left, overrides).prop_map(
+        |(head, points, result, outcome, previous, as_left, overrides)| {
+            let (board, fitted, utc_ms, due_utc_ms, operator) = head;
+            CalibrationRecord {
+                board,
+                fitted,
+                utc_ms,
+                due_utc_ms,
+                operator,
+                points,
+                result,
+                outcome,
+                previous,
+                as_left,
+                overrides,
+            }
+        },
+    )
+}

@@ -1,0 +1,217 @@
+//! Literal bytes of every variant of every enum on the wire and in records.
+//!
+//! The matches have no `_`: a new variant does not compile until it has its bytes here, and a
+//! number that was given out keeps its meaning.
+
+mod samples;
+
+use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::reading::{Flags, Range};
+use rillmark_proto::record::{CalibrationResult, Outcome, Quantity, Signal};
+use rillmark_proto::wire::frame::{MAX_FRAME, kind};
+use rillmark_proto::wire::message::{Done, FromProbe, Order, Refusal, Sampling};
+use rillmark_proto::wire::{encode_hello, encode_hello_answer};
+use samples::hex;
+use serde::Serialize;
+
+const RECORD: &str = "00 01 02 03 04 05 06 07 08 09 0a 0b 0c 0d 0e 0f";
+const EQUIPMENT: &str = "01 04 45 2d 31 37 01 02 4b 31 00 80 a0 bf e9 d6 66";
+
+fn bytes<T: Serialize>(value: &T) -> String {
+    let mut space = [0; 2048];
+    hex(postcard::to_slice(value, &mut space).expect("fits"))
+}
+
+/// Every sample has its literal bytes, and the variants are numbered 0, 1, 2 …
+fn pinned<T: Serialize>(samples: &[T], pin: impl Fn(&T) -> String) {
+    for (number, sample) in samples.iter().enumerate() {
+        let bytes = bytes(sample);
+        assert_eq!(bytes, pin(sample));
+        assert_eq!(bytes[..2], format!("{number:02x}"), "one sample for every variant, in order");
+    }
+}
+
+#[test]
+fn kinds() {
+    assert_eq!(kind::KNOWN, [0x01, 0x02, 0x10, 0x11, 0x20]);
+    let named = [kind::HELLO, kind::HELLO_ANSWER, kind::COMMAND, kind::FROM_PROBE, kind::SESSION];
+    assert_eq!(named, kind::KNOWN);
+}
+
+#[test]
+fn hello_and_its_answer() {
+    let mut out = [0; MAX_FRAME];
+    let len = encode_hello(samples::HELLO, &mut out).expect("fits");
+    assert_eq!(hex(&out[..len]), "11 01 01 52 49 4c 4c 4d 41 52 4b 01 01 d2 b2 35 b6 00");
+    let len = encode_hello_answer(samples::hello_answer(), &mut out).expect("fits");
+    assert_eq!(
+        hex(&out[..len]),
+        "18 02 01 52 49 4c 4c 4d 41 52 4b 01 01 01 e6 61 64 08 43 2c 5b 21 02 01 01 01 02 01 05 0a 1b 33 3c 00"
+    );
+}
+
+#[test]
+fn sampling() {
+    pinned(&samples::samplings(), |sampling| {
+        match sampling {
+            Sampling::Off => "00",
+            Sampling::Ph => "01",
+            Sampling::Conductivity => "02",
+            Sampling::Full { interval_ms: _ } => "03 e0 d4 03",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn order() {
+    pinned(&samples::orders(), |order| match order {
+        Order::Sample(_) => "00 01".into(),
+        Order::Equip(_) => format!("01 {EQUIPMENT}"),
+        Order::TellEquipment => "02".into(),
+        Order::Keep(_) => "03 03 01 00 ff".into(),
+        Order::ListRecords => "04".into(),
+        Order::TellRecord(_) => format!("05 {RECORD}"),
+        Order::SetClock { utc_ms: _ } => "06 80 a0 bf e9 d6 66".into(),
+        Order::TellClock => "07".into(),
+    });
+}
+
+#[test]
+fn done() {
+    pinned(&samples::dones(), |done| match done {
+        Done::Plain => "00".into(),
+        Done::Equipment(_) => format!("01 01 {EQUIPMENT}"),
+        Done::Kept(_) => format!("02 {RECORD}"),
+        Done::Records(_) => format!("03 01 {RECORD} 01 01"),
+        Done::Record(_) => "04 03 01 00 ff".into(),
+        Done::Clock(_) => "05 01 80 a0 bf e9 d6 66".into(),
+    });
+}
+
+#[test]
+fn refusal() {
+    pinned(&samples::refusals(), |refusal| match refusal {
+        Refusal::UnknownOrder => "00".into(),
+        Refusal::RecordUnreadable => "01".into(),
+        Refusal::RecordVersion { found: _, newest: _ } => "02 09 01".into(),
+        Refusal::OtherBoard { made_for: _ } => "03 e6 61 64 08 43 2c 5b 21".into(),
+        Refusal::NotFitted => "04".into(),
+        Refusal::ShortIdTaken { short: _ } => "05 00 01 02 03".into(),
+        Refusal::NoSuchRecord { id: _ } => format!("06 {RECORD}"),
+        Refusal::StoreFull { needed: _ } => "07 ac 02".into(),
+        Refusal::StoreCorrupt => "08".into(),
+        Refusal::StoreFault => "09".into(),
+        Refusal::ClockSilent => "0a".into(),
+        Refusal::ClockRange => "0b".into(),
+    });
+}
+
+#[test]
+fn from_probe() {
+    pinned(&samples::from_probes(), |message| {
+        match message {
+            FromProbe::Answer(_) => "00 07 00 00",
+            FromProbe::Reading(_) => {
+                "01 ac 02 02 f0 a2 04 01 bf b8 c6 13 01 80 ad c5 c3 0a 00 01 83 fd 42 80 02 \
+                 01 00 00 c8 41 01 00 00 e8 40 01 00 a0 b0 44 00 01 a1 b2 c3 d4 00"
+            }
+        }
+        .into()
+    });
+    let refused = rillmark_proto::wire::message::Answer { id: 7, outcome: Err(Refusal::NotFitted) };
+    assert_eq!(bytes(&FromProbe::Answer(refused)), "00 07 01 04");
+}
+
+#[test]
+fn range() {
+    pinned(&[Range::Ohm1k, Range::Ohm10k, Range::Ohm100k], |range| {
+        match range {
+            Range::Ohm1k => "00",
+            Range::Ohm10k => "01",
+            Range::Ohm100k => "02",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn flags() {
+    let pins = [
+        (Flags::ADC_SILENT, "01", "adc-silent"),
+        (Flags::POTENTIAL_OVER_RANGE, "02", "potential-over-range"),
+        (Flags::THERMOMETER_OPEN, "04", "thermometer-open"),
+        (Flags::THERMOMETER_SHORT, "08", "thermometer-short"),
+        (Flags::CELL_OPEN, "10", "cell-open"),
+        (Flags::CELL_OVER_RANGE, "20", "cell-over-range"),
+        (Flags::CLOCK_LOST, "40", "clock-lost"),
+        (Flags::STORE_FAULT, "80 01", "store-fault"),
+        (Flags::TEMPERATURE_HELD, "80 02", "temperature-held"),
+    ];
+    assert_eq!(Flags::NAMED.len(), pins.len(), "every flag has its bytes here");
+    for ((flag, pinned, name), named) in pins.into_iter().zip(Flags::NAMED) {
+        assert_eq!((bytes(&flag), named), (pinned.into(), (flag, name)));
+    }
+    assert_eq!(bytes(&Flags::NONE), "00");
+    assert_eq!(bytes(&Flags(u32::MAX)), "ff ff ff ff 0f", "unknown bits pass");
+}
+
+#[test]
+fn quantity() {
+    pinned(&[Quantity::Ph, Quantity::Conductivity], |quantity| {
+        match quantity {
+            Quantity::Ph => "00",
+            Quantity::Conductivity => "01",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn signal() {
+    pinned(&[Signal::PotentialNv(-1), Signal::ConductancePs(64)], |signal| {
+        match signal {
+            Signal::PotentialNv(_) => "00 01",
+            Signal::ConductancePs(_) => "01 80 01",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn calibration_result() {
+    let results = [
+        CalibrationResult::Ph(samples::ph_calibration()),
+        CalibrationResult::Conductivity(samples::conductivity_calibration()),
+    ];
+    pinned(&results, |result| {
+        match result {
+            CalibrationResult::Ph(_) => {
+                "00 00 00 00 00 00 80 ef 3f 00 00 00 00 00 00 0c c0 \
+                 00 00 00 00 00 00 b0 3f 00 00 00 00 00 00 d0 3f 00 00 00 00 00 00 c0 bf"
+            }
+            CalibrationResult::Conductivity(_) => {
+                "01 00 00 00 00 00 00 f1 3f 00 00 00 00 00 00 70 3f 00 1e 16 6a 4d f3 8e 93 3f"
+            }
+        }
+        .into()
+    });
+}
+
+#[test]
+fn compensation() {
+    pinned(&[Compensation::Linear { per_kelvin: 0.25 }], |compensation| match compensation {
+        Compensation::Linear { per_kelvin: _ } => "00 00 00 00 00 00 00 d0 3f".into(),
+    });
+}
+
+#[test]
+fn outcome() {
+    pinned(&[Outcome::Adjusted, Outcome::LeftUnadjusted], |outcome| {
+        match outcome {
+            Outcome::Adjusted => "00",
+            Outcome::LeftUnadjusted => "01",
+        }
+        .into()
+    });
+}

@@ -1,0 +1,183 @@
+//! Records: canonical bytes, their identity, and what is no record.
+
+mod arbitrary;
+mod samples;
+
+use proptest::prelude::*;
+use rillmark_proto::record::codec::{
+    DecodeError, EncodeError, RECORD_VERSION, decode, encode, identity,
+};
+use rillmark_proto::record::{
+    CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES, Override,
+    Quantity, Signal,
+};
+use samples::{conductivity_record, ph_record};
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn records_come_back(record in arbitrary::record()) {
+        let bytes = encode(&record).expect("every record fits");
+        prop_assert_eq!(bytes[0], RECORD_VERSION);
+        let back = decode(&bytes).expect("a record");
+        prop_assert_eq!(&back, &record);
+        prop_assert_eq!(encode(&back).expect("again"), bytes, "negative zeros included");
+    }
+
+    #[test]
+    fn any_bytes_are_taken(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+        if let Ok(record) = decode(&bytes) {
+            prop_assert_eq!(&encode(&record).expect("canonical")[..], &bytes[..]);
+        }
+    }
+
+    /// One record has one string of bytes: a change of any byte is an error or another record.
+    #[test]
+    fn a_changed_byte_changes_the_record(at: prop::sample::Index, change in 1u8..) {
+        let record = ph_record();
+        let mut bytes = encode(&record).expect("fits");
+        let at = at.index(bytes.len());
+        bytes[at] ^= change;
+        if let Ok(other) = decode(&bytes) {
+            prop_assert_eq!(encode(&other).expect("canonical"), bytes);
+        }
+    }
+}
+
+/// Every field as long as it gets.
+fn largest() -> CalibrationRecord {
+    let mut record = ph_record();
+    let serial = || Some(samples::text(&"s".repeat(16)));
+    record.fitted.electrode = serial();
+    record.fitted.cell = serial();
+    record.fitted.thermometer = serial();
+    record.utc_ms = i64::MIN;
+    record.due_utc_ms = Some(i64::MIN);
+    record.operator = samples::text(&"o".repeat(24));
+    let mut point = record.points[0].clone();
+    point.standard = samples::text(&"b".repeat(32));
+    point.lot = samples::text(&"l".repeat(16));
+    point.expiry_days = Some(i32::MIN);
+    point.signal = Signal::ConductancePs(i64::MIN);
+    point.settling.waited_ms = u32::MAX;
+    record.points = core::iter::repeat_n(point, MAX_POINTS).collect();
+    let overridden = Override { judgement: u16::MAX, reason: samples::text(&"r".repeat(48)) };
+    record.overrides = core::iter::repeat_n(overridden, MAX_OVERRIDES).collect();
+    record
+}
+
+#[test]
+fn the_largest_record_fits() {
+    let bytes = encode(&largest()).expect("fits");
+    assert_eq!(bytes.len(), 953);
+    const { assert!(953 <= MAX_RECORD_BYTES) };
+    assert_eq!(decode(&bytes), Ok(largest()));
+}
+
+#[test]
+fn a_record_cut_anywhere_is_truncated() {
+    let bytes = encode(&ph_record()).expect("fits");
+    for len in 0..bytes.len() {
+        assert_eq!(decode(&bytes[..len]), Err(DecodeError::Truncated), "{len} bytes");
+    }
+}
+
+#[test]
+fn what_is_no_record_is_named() {
+    let good = encode(&conductivity_record()).expect("fits");
+    let changed = |at: usize, byte: u8| {
+        let mut bytes = good.clone();
+        bytes[at] = byte;
+        decode(&bytes)
+    };
+    assert_eq!(changed(0, 0), Err(DecodeError::Malformed));
+    assert_eq!(changed(0, 2), Err(DecodeError::NewerVersion { found: 2, newest: 1 }));
+    // Byte 9 says whether an electrode is named.
+    assert_eq!(changed(9, 2), Err(DecodeError::Malformed));
+    // Byte 12 is the first letter of the cell's serial.
+    assert_eq!(changed(12, 0xFF), Err(DecodeError::Malformed), "not UTF-8");
+
+    let mut longer = good.clone();
+    longer.extend_from_slice(&[0, 0]).expect("room");
+    assert_eq!(decode(&longer), Err(DecodeError::Trailing { bytes: 2 }));
+
+    // The last byte counts the overrides, none; the same in two bytes is not canonical.
+    let mut padded = good.clone();
+    padded.pop();
+    padded.extend_from_slice(&[0x80, 0x00]).expect("room");
+    assert_eq!(decode(&padded), Err(DecodeError::NotCanonical));
+
+    // One override more than there may be.
+    let mut full = encode(&largest()).expect("fits").to_vec();
+    const OVERRIDE: usize = 3 + 1 + 48;
+    let count = full.len() - MAX_OVERRIDES * OVERRIDE - 1;
+    assert_eq!(usize::from(full[count]), MAX_OVERRIDES);
+    full[count] += 1;
+    full.extend_from_within(full.len() - OVERRIDE..);
+    assert_eq!(decode(&full), Err(DecodeError::Malformed));
+}
+
+#[test]
+fn numbers_must_be_finite() {
+    let spoil: [fn(&mut CalibrationRecord, f64); 6] = [
+        |record, bad| record.points[0].value = bad,
+        |record, bad| record.points[0].value_uncertainty = bad,
+        |record, bad| record.points[2].temperature_c = bad,
+        |record, bad| record.points[1].as_found = Some(bad),
+        |record, bad| record.points[1].settling.drift_per_min = bad as f32,
+        |record, bad| record.points[1].settling.scatter = bad as f32,
+    ];
+    let spoil_ph: [fn(&mut CalibrationRecord, f64); 7] = [
+        |record, bad| record.as_left.as_mut().expect("given").expected = bad,
+        |record, bad| record.as_left.as_mut().expect("given").found = bad,
+        |record, bad| ph(record).slope_fraction = bad,
+        |record, bad| ph(record).offset_mv = bad,
+        |record, bad| ph(record).covariance.slope = bad,
+        |record, bad| ph(record).covariance.offset_mv2 = bad,
+        |record, bad| ph(record).covariance.slope_offset_mv = bad,
+    ];
+    for spoil in spoil.into_iter().chain(spoil_ph) {
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            let mut record = ph_record();
+            spoil(&mut record, bad);
+            assert_eq!(encode(&record), Err(EncodeError::NotFinite));
+        }
+    }
+    // The cell constant's exponent filled with ones, in the bytes.
+    let bytes = encode(&conductivity_record()).expect("fits");
+    let constant = 1.0625f64.to_le_bytes();
+    let at = bytes.windows(8).position(|window| window == constant).expect("there");
+    for value in [f64::NAN, f64::INFINITY] {
+        let mut spoilt = bytes.clone();
+        spoilt[at..at + 8].copy_from_slice(&value.to_le_bytes());
+        assert_eq!(decode(&spoilt), Err(DecodeError::NotFinite));
+    }
+}
+
+fn ph(record: &mut CalibrationRecord) -> &mut rillmark_proto::calibration::ph::PhCalibration {
+    match &mut record.result {
+        CalibrationResult::Ph(calibration) => calibration,
+        CalibrationResult::Conductivity(_) => unreachable!("the sample is a pH calibration"),
+    }
+}
+
+/// SHA-256 of "abc", FIPS 180-4 example (NIST "SHA256.pdf", computer security resource centre,
+/// MEMORY(h)) and of the empty message (the same source, MEMORY(h)).
+#[test]
+fn identity_is_the_front_of_sha_256() {
+    assert_eq!(identity(b"abc").to_string(), "ba7816bf8f01cfea414140de5dae2223");
+    assert_eq!(identity(b"").to_string(), "e3b0c44298fc1c149afbf4c8996fb924");
+    assert_eq!(identity(b"abc").short().to_string(), "ba7816bf");
+}
+
+#[test]
+fn a_record_names_what_it_calibrates() {
+    assert_eq!(ph_record().quantity(), Quantity::Ph);
+    assert_eq!(ph_record().calibrated().map(|serial| serial.as_str()), Some("E-17"));
+    assert_eq!(conductivity_record().quantity(), Quantity::Conductivity);
+    assert_eq!(conductivity_record().calibrated().map(|serial| serial.as_str()), Some("K1"));
+    let mut nameless = ph_record();
+    nameless.fitted.electrode = None;
+    assert_eq!(nameless.calibrated(), None);
+}

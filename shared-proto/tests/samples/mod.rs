@@ -1,0 +1,267 @@
+//! One value of every variant, for the pins, the golden files and the documents.
+//!
+//! The numbers are made up: only their bytes matter here.
+#![allow(dead_code)] // each test file uses its own part
+
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::identity::{BoardId, RecordId, ShortId};
+use rillmark_proto::reading::{
+    CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
+};
+use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::{
+    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Quantity, RecordBytes,
+    Settling, Signal, codec,
+};
+use rillmark_proto::wire::hello::{Hello, HelloAnswer};
+use rillmark_proto::wire::message::{
+    Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
+};
+
+pub(crate) const BOARD: BoardId = BoardId([0xE6, 0x61, 0x64, 0x08, 0x43, 0x2C, 0x5B, 0x21]);
+pub(crate) const RECORD: RecordId =
+    RecordId([0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15]);
+pub(crate) const HELLO: Hello = Hello { wire_min: 1, wire_max: 1 };
+
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect::<Vec<_>>().join(" ")
+}
+
+pub(crate) fn hello_answer() -> HelloAnswer {
+    HelloAnswer {
+        wire_min: 1,
+        wire_max: 1,
+        record_max: 1,
+        board: BOARD,
+        boot: 258,
+        firmware: [0, 1, 0],
+    }
+}
+
+pub(crate) fn record_bytes(bytes: &[u8]) -> RecordBytes {
+    RecordBytes::from_slice(bytes).expect("fits")
+}
+
+pub(crate) fn text<const N: usize>(text: &str) -> heapless::String<N> {
+    text.try_into().expect("fits")
+}
+
+pub(crate) fn equipment() -> Equipment {
+    Equipment {
+        fitted: Fitted { electrode: Some(text("E-17")), cell: Some(text("K1")), thermometer: None },
+        utc_ms: 1_764_000_000_000,
+    }
+}
+
+pub(crate) fn samplings() -> Vec<Sampling> {
+    vec![
+        Sampling::Off,
+        Sampling::Ph,
+        Sampling::Conductivity,
+        Sampling::Full { interval_ms: 60_000 },
+    ]
+}
+
+pub(crate) fn orders() -> Vec<Order> {
+    vec![
+        Order::Sample(Sampling::Ph),
+        Order::Equip(equipment()),
+        Order::TellEquipment,
+        Order::Keep(record_bytes(&[1, 0, 255])),
+        Order::ListRecords,
+        Order::TellRecord(RECORD),
+        Order::SetClock { utc_ms: 1_764_000_000_000 },
+        Order::TellClock,
+    ]
+}
+
+pub(crate) fn listed() -> Listed {
+    Listed { id: RECORD, quantity: Quantity::Conductivity, in_force: true }
+}
+
+pub(crate) fn dones() -> Vec<Done> {
+    vec![
+        Done::Plain,
+        Done::Equipment(Some(equipment())),
+        Done::Kept(RECORD),
+        Done::Records(heapless::Vec::from_slice(&[listed()]).expect("fits")),
+        Done::Record(record_bytes(&[1, 0, 255])),
+        Done::Clock(Some(1_764_000_000_000)),
+    ]
+}
+
+pub(crate) fn refusals() -> Vec<Refusal> {
+    vec![
+        Refusal::UnknownOrder,
+        Refusal::RecordUnreadable,
+        Refusal::RecordVersion { found: 9, newest: 1 },
+        Refusal::OtherBoard { made_for: BOARD },
+        Refusal::NotFitted,
+        Refusal::ShortIdTaken { short: RECORD.short() },
+        Refusal::NoSuchRecord { id: RECORD },
+        Refusal::StoreFull { needed: 300 },
+        Refusal::StoreCorrupt,
+        Refusal::StoreFault,
+        Refusal::ClockSilent,
+        Refusal::ClockRange,
+    ]
+}
+
+pub(crate) fn reading() -> Reading {
+    Reading {
+        running: 300,
+        time: ProbeTime { boot: 2, ms: 70_000 },
+        raw: Raw {
+            potential_nv: Some(-20_500_000),
+            conductance: Some(RawConductance {
+                conductance_ps: 1_413_000_000,
+                range: Range::Ohm1k,
+            }),
+            thermometer_milliohm: Some(1_097_347),
+        },
+        flags: Flags::TEMPERATURE_HELD,
+        computed: Computed {
+            temperature_c: Some(25.0),
+            ph: Some(7.25),
+            conductivity_us_cm: Some(1413.0),
+            specific_conductance_us_cm: None,
+        },
+        calibrations: CalibrationsUsed {
+            ph: Some(ShortId([0xA1, 0xB2, 0xC3, 0xD4])),
+            conductivity: None,
+        },
+    }
+}
+
+pub(crate) fn from_probes() -> Vec<FromProbe> {
+    vec![
+        FromProbe::Answer(Answer { id: 7, outcome: Ok(Done::Plain) }),
+        FromProbe::Reading(reading()),
+    ]
+}
+
+pub(crate) fn ph_calibration() -> PhCalibration {
+    PhCalibration {
+        slope_fraction: 0.984375,
+        offset_mv: -3.5,
+        covariance: PhCovariance { slope: 0.0625, offset_mv2: 0.25, slope_offset_mv: -0.125 },
+    }
+}
+
+pub(crate) fn conductivity_calibration() -> ConductivityCalibration {
+    ConductivityCalibration {
+        cell_constant_per_cm: 1.0625,
+        variance_per_cm2: 0.00390625,
+        compensation: Compensation::Linear { per_kelvin: 0.0191 },
+    }
+}
+
+pub(crate) fn settling() -> Settling {
+    Settling { settled: true, drift_per_min: 0.5, scatter: 0.0625, waited_ms: 45_000 }
+}
+
+pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
+    Point {
+        standard: text(standard),
+        lot: text("L-2041"),
+        expiry_days: Some(20_800),
+        value,
+        value_uncertainty: 0.0078125,
+        temperature_c: 21.5,
+        signal: Signal::PotentialNv(potential_nv),
+        as_found: Some(value + 0.03125),
+        settling: settling(),
+    }
+}
+
+/// A pH calibration with every optional part.
+pub(crate) fn ph_record() -> CalibrationRecord {
+    let mut points = heapless::Vec::new();
+    for point in [
+        ph_point("phosphate-1-1", 6.875, 3_750_000),
+        ph_point("phthalate-1977", 4.0, 172_000_000),
+        ph_point("borax", 9.203125, -131_000_000),
+    ] {
+        points.push(point).expect("fits");
+    }
+    let mut overrides = heapless::Vec::new();
+    overrides
+        .push(Override { judgement: 301, reason: text("bottle opened last week") })
+        .expect("fits");
+    CalibrationRecord {
+        board: BOARD,
+        fitted: equipment().fitted,
+        utc_ms: 1_764_000_123_456,
+        due_utc_ms: Some(1_766_592_123_456),
+        operator: text("Ada"),
+        points,
+        result: CalibrationResult::Ph(ph_calibration()),
+        outcome: Outcome::Adjusted,
+        previous: Some(ShortId([0xA1, 0xB2, 0xC3, 0xD4])),
+        as_left: Some(AsLeft { expected: 7.0, found: 7.015625 }),
+        overrides,
+    }
+}
+
+/// A conductivity calibration with no optional part.
+pub(crate) fn conductivity_record() -> CalibrationRecord {
+    let point = Point {
+        standard: text("kcl-0.01-mol-per-l"),
+        lot: text(""),
+        expiry_days: None,
+        value: 1413.0,
+        value_uncertainty: 1.5,
+        temperature_c: 25.0,
+        signal: Signal::ConductancePs(1_329_882_353),
+        as_found: None,
+        settling: settling(),
+    };
+    CalibrationRecord {
+        board: BOARD,
+        fitted: Fitted { electrode: None, cell: Some(text("K1")), thermometer: None },
+        utc_ms: 1_764_000_000_000,
+        due_utc_ms: None,
+        operator: text("Ada"),
+        points: heapless::Vec::from_iter([point]),
+        result: CalibrationResult::Conductivity(conductivity_calibration()),
+        outcome: Outcome::LeftUnadjusted,
+        previous: None,
+        as_left: None,
+        overrides: heapless::Vec::new(),
+    }
+}
+
+/// A conversation: every order and an answer of every kind, readings, both records.
+pub(crate) fn conversation() -> (Vec<Command>, Vec<FromProbe>) {
+    let ph = codec::encode(&ph_record()).expect("a record");
+    let conductivity = codec::encode(&conductivity_record()).expect("a record");
+    let commands = orders()
+        .into_iter()
+        .chain(samplings().into_iter().map(Order::Sample))
+        .chain([Order::Keep(ph.clone()), Order::Keep(conductivity.clone())]);
+    let answers = dones()
+        .into_iter()
+        .chain([Done::Equipment(None), Done::Clock(None), Done::Record(ph)])
+        .map(Ok)
+        .chain(refusals().into_iter().map(Err));
+    let commands = commands.zip(1..).map(|(order, id)| Command { id, order }).collect();
+    let messages = answers
+        .zip(1..)
+        .map(|(outcome, id)| FromProbe::Answer(Answer { id, outcome }))
+        .chain([FromProbe::Reading(reading()), FromProbe::Reading(bare_reading())])
+        .collect();
+    (commands, messages)
+}
+
+/// A reading with nothing in it.
+pub(crate) fn bare_reading() -> Reading {
+    Reading {
+        running: 0,
+        time: ProbeTime { boot: 1, ms: 0 },
+        raw: Raw::default(),
+        flags: Flags::ADC_SILENT.with(Flags::CLOCK_LOST),
+        computed: Computed::default(),
+        calibrations: CalibrationsUsed::default(),
+    }
+}
