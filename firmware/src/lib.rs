@@ -2,6 +2,15 @@
 #![no_std]
 #![warn(missing_docs)]
 
+#[cfg(test)]
+extern crate std;
+
+pub mod adc;
+pub mod civil;
+pub mod clock_chip;
 pub mod constants;
 pub mod parts;
 pub mod service;
+
+#[cfg(test)]
+mod scripted;
