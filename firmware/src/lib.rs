@@ -9,6 +9,7 @@ pub mod adc;
 pub mod civil;
 pub mod clock_chip;
 pub mod constants;
+pub mod front_end;
 pub mod parts;
 pub mod service;
 

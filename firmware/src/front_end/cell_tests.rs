@@ -1,0 +1,113 @@
+//! Ranges, extrapolation and conductance as pure functions. Expected values are worked out in the
+//! tests from the laws that they check, COMPUTED.
+
+use super::super::taps::tests::taps;
+use super::*;
+use crate::adc::Sum;
+
+#[test]
+fn ranges_change_with_hysteresis() {
+    use Range::{Ohm1k, Ohm10k, Ohm100k};
+    // (from, Ω, to): the limits are those of `constants`.
+    let cases = [
+        (Ohm1k, 20.0, Ohm1k),
+        (Ohm1k, 2_199.0, Ohm1k),
+        (Ohm1k, 2_201.0, Ohm10k),
+        (Ohm1k, 22_001.0, Ohm100k),
+        (Ohm1k, f64::INFINITY, Ohm100k),
+        (Ohm10k, 1_801.0, Ohm10k),
+        (Ohm10k, 1_799.0, Ohm1k),
+        (Ohm10k, 21_999.0, Ohm10k),
+        (Ohm10k, 22_001.0, Ohm100k),
+        (Ohm100k, 18_001.0, Ohm100k),
+        (Ohm100k, 17_999.0, Ohm10k),
+        (Ohm100k, 1_799.0, Ohm1k),
+        (Ohm100k, 0.0, Ohm1k),
+    ];
+    for (from, ohm, to) in cases {
+        assert_eq!(next_range(from, ohm), to, "{from:?} at {ohm} Ω");
+    }
+}
+
+#[test]
+fn a_range_once_chosen_is_kept() {
+    for step in 0..2_000 {
+        // From 1 Ω to 1 MΩ; also when the next reading is 2 % off.
+        let ohm = libm::pow(10.0, f64::from(step) * 0.003);
+        for from in RANGES {
+            let chosen = next_range(from, ohm);
+            for again in [0.98, 1.0, 1.02] {
+                let kept = next_range(chosen, ohm * again);
+                let back = next_range(kept, ohm);
+                assert_eq!(kept, back, "{from:?} at {ohm} Ω swings");
+            }
+            assert_eq!(next_range(chosen, ohm), chosen);
+        }
+    }
+}
+
+#[test]
+fn extrapolation_is_exact_for_its_law() {
+    for r in [20.0, 300.0, 2_000.0] {
+        for (polarisation, alpha) in [(0.001, 0.5), (0.01, 0.8), (0.05, 1.0), (0.03, 2.0)] {
+            let at = |octaves: f64| r * (1.0 + polarisation * libm::exp2(-octaves * alpha));
+            let found = at_infinite_frequency(at(2.0), at(1.0), at(0.0));
+            // Below the least trend the 8 kHz value stands; its error is then that small too.
+            let trend = at(1.0) - at(2.0) >= libm::fmax(2e-4 * at(2.0), 0.01);
+            if trend {
+                let direct =
+                    (at(0.0) * at(2.0) - at(1.0) * at(1.0)) / (at(0.0) + at(2.0) - 2.0 * at(1.0));
+                assert!(libm::fabs(found / direct - 1.0) < 1e-9);
+            }
+            let expected = if trend { r } else { at(2.0) };
+            assert!(libm::fabs(found / expected - 1.0) < 1e-9, "{r} Ω, {alpha}: {found}");
+        }
+    }
+}
+
+#[test]
+fn without_a_trend_8_khz_stands() {
+    let cases = [
+        [100.0, 100.0, 100.0],
+        [100.0, 100.001, 100.002],
+        [100.0, 99.0, 98.0],
+        [100.0, 101.0, 102.0],
+        [100.0, 101.0, 101.0],
+        [100.0, 101.0, 107.0],
+    ];
+    for [r8, r4, r2] in cases {
+        assert_eq!(at_infinite_frequency(r8, r4, r2), r8);
+    }
+}
+
+#[test]
+fn conductance_in_picosiemens() {
+    let cases = [
+        (Range::Ohm10k, 10_000.0, 100_000_000.0, Flags::NONE),
+        (Range::Ohm100k, 150_000.0, 6_666_667.0, Flags::NONE),
+        (Range::Ohm100k, 260_000.0, 3_846_154.0, Flags::CELL_OPEN),
+        (Range::Ohm1k, 20.0, 5e10, Flags::NONE),
+        (Range::Ohm1k, 15.0, 1e12 / 15.0, Flags::CELL_OVER_RANGE),
+    ];
+    for (range, ohm, ps, flags) in cases {
+        let of_one = taps(resistor_ohm(range), ohm);
+        let all = [of_one; 3];
+        let cell = Cell::of(range, &all[..frequencies(range).len()]);
+        let found = cell.conductance.unwrap();
+        assert_eq!((cell.flags, found.range), (flags, range), "{ohm} Ω");
+        assert!(libm::fabs(found.conductance_ps as f64 / ps - 1.0) < 1e-6, "{found:?}");
+    }
+}
+
+#[test]
+fn air_a_short_and_a_dead_drive() {
+    let sum = |codes| Sum { codes, count: 1, clipped: false };
+    let air = Cell::of(Range::Ohm100k, &[Taps { h: sum(25_600), a: sum(25_602), b: sum(0) }]);
+    assert_eq!(air.flags, Flags::CELL_OPEN);
+    assert!(air.conductance.unwrap().conductance_ps < 0);
+    let short = [Taps { h: sum(25_600), a: sum(0), b: sum(0) }; 3];
+    let short = Cell::of(Range::Ohm1k, &short);
+    assert_eq!(short, Cell { conductance: None, flags: Flags::CELL_OVER_RANGE });
+    let dead = Cell::of(Range::Ohm10k, &[Taps { h: sum(1), a: sum(1), b: sum(0) }]);
+    assert_eq!(dead, Cell { conductance: None, flags: Flags::CELL_OPEN });
+}

@@ -1,0 +1,272 @@
+//! The analog front end: power, switches, drive, and the averages that come out of it.
+//!
+//! `hardware-notes` draws the circuit. Between measurements the front end *rests*: drive floating,
+//! cell open, range switch on the thermometer, so that nothing but the electrode touches the water.
+
+pub mod cell;
+pub mod electrode;
+pub mod taps;
+pub mod thermometer;
+
+use core::convert::Infallible;
+
+use embedded_hal::digital::{OutputPin, PinState};
+use embedded_hal_async::delay::DelayNs;
+use embedded_hal_async::i2c::I2c;
+use rillmark_proto::reading::Range;
+
+use crate::adc::{self, AdcError, Input, Sum};
+use crate::constants::{
+    CONVERSION_PERIOD_US, WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
+};
+use crate::parts::{Excitation, Parts, Uptime};
+use cell::Cell;
+use taps::Taps;
+use thermometer::Thermometer;
+
+/// Where the range switch stands: the bits of its two pins, high then low.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Load {
+    Cell(Range),
+    Thermometer,
+}
+
+impl Load {
+    const fn pins(self) -> (bool, bool) {
+        match self {
+            Self::Cell(Range::Ohm1k) => (false, false),
+            Self::Cell(Range::Ohm10k) => (false, true),
+            Self::Cell(Range::Ohm100k) => (true, false),
+            Self::Thermometer => (true, true),
+        }
+    }
+}
+
+/// Where the tap switch stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Tap {
+    H,
+    A,
+    B,
+}
+
+impl Tap {
+    const fn pins(self) -> (bool, bool) {
+        match self {
+            Self::H => (false, false),
+            Self::A => (false, true),
+            Self::B => (true, false),
+        }
+    }
+}
+
+/// The front end with the bus and the time that it needs.
+#[derive(Debug)]
+pub struct FrontEnd<I, P, X, U, D> {
+    parts: Parts<I, P, X, U, D>,
+    /// Since when the sensor power is on.
+    powered_us: Option<u64>,
+    /// When the last drive ended, since the power is on.
+    driven_us: Option<u64>,
+    /// The range that the cell was on last.
+    range: Range,
+}
+
+fn set<P: OutputPin<Error = Infallible>>(pin: &mut P, high: bool) {
+    let Ok(()) = pin.set_state(PinState::from(high));
+}
+
+impl<I, P, X, U, D> FrontEnd<I, P, X, U, D>
+where
+    I: I2c,
+    P: OutputPin<Error = Infallible>,
+    X: Excitation,
+    U: Uptime,
+    D: DelayNs,
+{
+    /// Takes over the parts, with the power off and everything at rest.
+    pub fn new(parts: Parts<I, P, X, U, D>) -> Self {
+        let mut this = Self { parts, powered_us: None, driven_us: None, range: Range::Ohm10k };
+        this.power_off();
+        this
+    }
+
+    /// The bus that the converter shares with the clock chip.
+    pub fn bus(&mut self) -> &mut I {
+        &mut self.parts.i2c
+    }
+
+    /// The time now in µs since the start.
+    pub fn now_us(&self) -> u64 {
+        self.parts.uptime.now_us()
+    }
+
+    /// Waits until this time since the start; not at all when it has passed.
+    pub async fn until(&mut self, deadline_us: u64) {
+        wait_until(&self.parts.uptime, &mut self.parts.delay, deadline_us).await;
+    }
+
+    async fn wait(&mut self, us: u64) {
+        self.until(self.now_us() + us).await;
+    }
+
+    /// Switches the sensor power on, at rest, unless it is on already. The first measurement waits
+    /// until everything has settled.
+    pub fn power_on(&mut self) {
+        if self.powered_us.is_none() {
+            self.rest();
+            set(&mut self.parts.pins.power_not, false);
+            self.powered_us = Some(self.now_us());
+            self.driven_us = None;
+        }
+    }
+
+    /// Switches the sensor power off, at rest.
+    pub fn power_off(&mut self) {
+        self.rest();
+        set(&mut self.parts.pins.power_not, true);
+        self.powered_us = None;
+    }
+
+    fn rest(&mut self) {
+        self.parts.excitation.float();
+        set(&mut self.parts.pins.cell, false);
+        self.set_load(Load::Thermometer);
+        self.set_tap(Tap::H);
+    }
+
+    fn set_load(&mut self, load: Load) {
+        let (high, low) = load.pins();
+        set(&mut self.parts.pins.range_high, high);
+        set(&mut self.parts.pins.range_low, low);
+    }
+
+    fn set_tap(&mut self, tap: Tap) {
+        let (high, low) = tap.pins();
+        set(&mut self.parts.pins.tap_high, high);
+        set(&mut self.parts.pins.tap_low, low);
+    }
+
+    /// Waits until the power has been on for long enough, switching it on if need be.
+    async fn powered(&mut self) {
+        self.power_on();
+        if let Some(since) = self.powered_us {
+            self.until(since + WAIT_POWER_US).await;
+        }
+    }
+
+    /// Averages an input over this many times 100 ms, one conversion every 2 ms of the board's own
+    /// clock: deadlines are absolute, so the average is whole mains cycles long without drift.
+    async fn average(&mut self, input: Input, averages: u32) -> Result<Sum, AdcError> {
+        let begin = self.now_us();
+        let count = Sum::conversions(averages);
+        let mut sum = Sum::default();
+        adc::start(&mut self.parts.i2c, input).await?;
+        for done in 1..=count {
+            self.until(begin + u64::from(done) * CONVERSION_PERIOD_US).await;
+            sum.add(adc::read(&mut self.parts.i2c).await?);
+            if done < count {
+                adc::start(&mut self.parts.i2c, input).await?;
+            }
+        }
+        adc::verify(&mut self.parts.i2c, input).await?;
+        Ok(sum)
+    }
+
+    /// Drives the load at this frequency and averages the three taps. The drive goes on.
+    async fn taps(&mut self, frequency_hz: u32) -> Result<Taps, AdcError> {
+        self.parts.excitation.start(frequency_hz);
+        self.set_tap(Tap::H);
+        self.wait(WAIT_RANGE_US).await;
+        let h = self.average(Input::Holds, 1).await?;
+        self.set_tap(Tap::A);
+        self.wait(WAIT_TAP_US).await;
+        let a = self.average(Input::Holds, 1).await?;
+        self.set_tap(Tap::B);
+        self.wait(WAIT_TAP_US).await;
+        let b = self.average(Input::Holds, 1).await?;
+        Ok(Taps { h, a, b })
+    }
+
+    /// Reads the electrode potential in nV over this many times 100 ms, with the drive floating and
+    /// the cell open; `None` when it left the converter's range.
+    ///
+    /// # Errors
+    /// The converter's.
+    pub async fn potential_nv(&mut self, averages: u32) -> Result<Option<i32>, AdcError> {
+        self.powered().await;
+        if let Some(driven) = self.driven_us {
+            self.until(driven + WAIT_PH_US).await;
+        }
+        Ok(electrode::potential_nv(&self.average(Input::Electrode, averages).await?))
+    }
+
+    /// Reads the thermometer.
+    ///
+    /// # Errors
+    /// The converter's.
+    pub async fn thermometer(&mut self) -> Result<Thermometer, AdcError> {
+        self.powered().await;
+        self.set_load(Load::Thermometer);
+        let taps = self.taps(thermometer::FREQUENCY_HZ).await;
+        self.parts.excitation.park();
+        self.rest();
+        self.driven_us = Some(self.now_us());
+        Ok(Thermometer::of(&taps?))
+    }
+
+    /// Reads the cell on the range that suits it.
+    ///
+    /// # Errors
+    /// The converter's.
+    pub async fn cell(&mut self) -> Result<Cell, AdcError> {
+        self.powered().await;
+        self.parts.excitation.park();
+        self.set_load(Load::Cell(self.range));
+        set(&mut self.parts.pins.cell, true);
+        self.wait(WAIT_CELL_US).await;
+        let cell = self.driven_cell().await;
+        self.parts.excitation.park();
+        self.wait(WAIT_CELL_US).await;
+        self.rest();
+        self.driven_us = Some(self.now_us());
+        cell
+    }
+
+    /// Finds the range, then measures at its frequencies.
+    async fn driven_cell(&mut self) -> Result<Cell, AdcError> {
+        let mut first = self.taps(cell::frequencies(self.range)[0]).await?;
+        // The farthest way is from one end to the other; with hysteresis nothing swings.
+        for _ in 0..cell::RANGES.len() {
+            let Some(ohm) = first.load_ohm(cell::resistor_ohm(self.range)) else { break };
+            let next = cell::next_range(self.range, ohm);
+            if next == self.range {
+                break;
+            }
+            self.range = next;
+            self.parts.excitation.park();
+            self.set_load(Load::Cell(next));
+            first = self.taps(cell::frequencies(next)[0]).await?;
+        }
+        let mut taps = heapless::Vec::<Taps, 3>::from_array([first]);
+        for frequency in &cell::frequencies(self.range)[1..] {
+            let further = self.taps(*frequency).await?;
+            // Three frequencies at most, the capacity.
+            let _ = taps.push(further);
+        }
+        Ok(Cell::of(self.range, &taps))
+    }
+}
+
+/// Waits on the board's clock until this time in µs since the start.
+pub(crate) async fn wait_until<U: Uptime, D: DelayNs>(uptime: &U, delay: &mut D, deadline_us: u64) {
+    /// A delay takes 32 bits; this many µs at once are safely within.
+    const AT_ONCE_US: u64 = 1_000_000_000;
+    loop {
+        let left = deadline_us.saturating_sub(uptime.now_us());
+        match u32::try_from(left.min(AT_ONCE_US)) {
+            Ok(0) | Err(_) => return,
+            Ok(us) => delay.delay_us(us).await,
+        }
+    }
+}
