@@ -26,6 +26,24 @@ pub enum Exit {
     Cancelled = 9,
 }
 
+impl Exit {
+    /// The name that machine-readable output gives this end.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Success => "success",
+            Self::Usage => "usage",
+            Self::BadInput => "bad-input",
+            Self::Port => "port",
+            Self::Probe => "probe",
+            Self::Refused => "refused",
+            Self::Storage => "storage",
+            Self::Mismatch => "mismatch",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
 /// A command that failed: the code, and what went wrong and what to do next in one sentence.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Failure {
@@ -40,6 +58,19 @@ impl Failure {
     pub fn new(exit: Exit, sentence: impl Into<String>) -> Self {
         Self { exit, sentence: sentence.into() }
     }
+
+    /// The failure as one line of JSON.
+    #[must_use]
+    pub fn json(&self) -> String {
+        serde_json::json!({
+            "failure": {
+                "exit": self.exit as u8,
+                "name": self.exit.name(),
+                "sentence": self.sentence,
+            }
+        })
+        .to_string()
+    }
 }
 
 impl fmt::Display for Failure {
@@ -49,3 +80,35 @@ impl fmt::Display for Failure {
 }
 
 impl std::error::Error for Failure {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_and_names_never_change() {
+        let pinned = [
+            (Exit::Success, 0, "success"),
+            (Exit::Usage, 2, "usage"),
+            (Exit::BadInput, 3, "bad-input"),
+            (Exit::Port, 4, "port"),
+            (Exit::Probe, 5, "probe"),
+            (Exit::Refused, 6, "refused"),
+            (Exit::Storage, 7, "storage"),
+            (Exit::Mismatch, 8, "mismatch"),
+            (Exit::Cancelled, 9, "cancelled"),
+        ];
+        for (exit, code, name) in pinned {
+            assert_eq!((exit as u8, exit.name()), (code, name));
+        }
+    }
+
+    #[test]
+    fn a_failure_is_one_line_of_json() {
+        let failure = Failure::new(Exit::Port, "no \"probe\"");
+        assert_eq!(
+            failure.json(),
+            r#"{"failure":{"exit":4,"name":"port","sentence":"no \"probe\""}}"#
+        );
+    }
+}

@@ -6,24 +6,42 @@ use std::process::ExitCode;
 use clap::Parser;
 use rillmark::cli::{self, Cli};
 use rillmark::command::Context;
+use rillmark::exit::{Exit, Failure};
 
 fn main() -> ExitCode {
-    let Cli { json, port, probe, command } = Cli::parse();
-    let (mut out, mut progress) = (io::stdout().lock(), io::stderr().lock());
-    let mut answers = io::stdin().lock();
-    let mut context = Context {
-        json,
-        port,
-        probe,
-        out: &mut out,
-        progress: &mut progress,
-        answers: &mut answers,
+    let Cli { json, port, probe, command } = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) if error.use_stderr() && std::env::args_os().any(|word| word == "--json") => {
+            return end(Err(Failure::new(Exit::Usage, error.to_string().trim_end())), true);
+        }
+        Err(error) => error.exit(),
     };
-    let result = cli::run(command, &mut context);
+    let result = {
+        let (mut out, mut progress) = (io::stdout().lock(), io::stderr().lock());
+        let mut answers = io::stdin().lock();
+        let mut context = Context {
+            json,
+            port,
+            probe,
+            out: &mut out,
+            progress: &mut progress,
+            answers: &mut answers,
+        };
+        cli::run(command, &mut context)
+    };
+    end(result, json)
+}
+
+/// Tells a failure on standard error, as a sentence or as JSON, and gives the exit code.
+fn end(result: Result<(), Failure>, json: bool) -> ExitCode {
     match result {
         Ok(()) => ExitCode::SUCCESS,
+        // A reader that closed our pipe has seen all it wanted.
+        Err(Failure { exit: Exit::Success, .. }) => ExitCode::SUCCESS,
         Err(failure) => {
-            let _ = writeln!(io::stderr(), "rillmark: {failure}");
+            let line = if json { failure.json() } else { format!("rillmark: {failure}") };
+            // Nobody is left to tell when standard error is closed too.
+            let _ = writeln!(io::stderr(), "{line}");
             ExitCode::from(failure.exit as u8)
         }
     }

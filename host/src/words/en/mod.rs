@@ -1,4 +1,5 @@
 //! English.
 
 pub mod judgement;
+pub mod probe;
 pub mod reference;
