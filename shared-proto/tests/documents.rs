@@ -1,0 +1,227 @@
+//! `PROTOCOL.md` and `RECORDS.md` against the code: every worked example both ways, every variant
+//! with its number, every limit.
+
+mod samples;
+
+use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::reading::{Flags, Range};
+use rillmark_proto::record::{
+    self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Signal, codec,
+};
+use rillmark_proto::wire::frame::{MAX_BODY, MAX_FRAME, encode, kind, unpack};
+use rillmark_proto::wire::{
+    Incoming, decode, encode_command, encode_from_probe, encode_hello, encode_hello_answer, message,
+};
+use samples::hex;
+
+const PROTOCOL: &str = include_str!("../PROTOCOL.md");
+const RECORDS: &str = include_str!("../RECORDS.md");
+
+/// One fenced example: its parts by name, each with its indented lines.
+struct Example(Vec<(&'static str, Vec<&'static str>)>);
+
+impl Example {
+    fn part(&self, name: &str) -> &[&'static str] {
+        let found = self.0.iter().find(|(part, _)| *part == name);
+        &found.unwrap_or_else(|| panic!("the example has no part {name}")).1
+    }
+
+    /// Bytes in hexadecimal, whatever stands after a `#` left out.
+    fn bytes(&self, name: &str) -> Vec<u8> {
+        let digits = self.part(name).iter().map(|line| line.split('#').next().unwrap_or(""));
+        digits
+            .flat_map(str::split_whitespace)
+            .map(|byte| u8::from_str_radix(byte, 16).unwrap_or_else(|_| panic!("{byte}")))
+            .collect()
+    }
+
+    fn says(&self) -> String {
+        squeezed(&self.part("says").concat())
+    }
+}
+
+fn examples(document: &'static str, of: &str) -> Vec<Example> {
+    let fence = format!("```example {of}\n");
+    let blocks = document.split(fence.as_str()).skip(1);
+    blocks
+        .map(|block| {
+            let block = block.split("```").next().unwrap_or("");
+            let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+            for line in block.lines() {
+                match parts.last_mut() {
+                    Some((_, lines)) if line.starts_with(' ') => lines.push(line),
+                    _ => parts.push((line, Vec::new())),
+                }
+            }
+            Example(parts)
+        })
+        .collect()
+}
+
+/// Debug text without what depends on how it is broken into lines.
+fn squeezed(text: &str) -> String {
+    text.split_whitespace().collect()
+}
+
+fn encoded_again(incoming: &Incoming<'_>) -> Vec<u8> {
+    let mut out = [0; MAX_FRAME];
+    let len = match incoming {
+        Incoming::Hello(hello) => encode_hello(*hello, &mut out),
+        Incoming::HelloAnswer(answer) => encode_hello_answer(*answer, &mut out),
+        Incoming::Command(command) => encode_command(command, &mut out),
+        Incoming::FromProbe(message) => encode_from_probe(message, &mut out),
+        Incoming::Session { version, body } => encode(kind::SESSION, *version, body, &mut out),
+    };
+    out[..len.expect("fits")].to_vec()
+}
+
+#[test]
+fn every_frame_example_holds() {
+    let examples = examples(PROTOCOL, "frame");
+    assert_eq!(examples.len(), PROTOCOL.matches("```example").count());
+    assert!(examples.len() >= 9, "the examples are found");
+    for example in examples {
+        let (frame, mut space) = (example.bytes("frame"), [0; MAX_FRAME]);
+        let payload = unpack(&frame, &mut space).unwrap_or_else(|| panic!("{}", hex(&frame)));
+        let mut drawn = vec![payload.kind, payload.version];
+        drawn.extend(payload.body);
+        let shown = example.bytes("payload");
+        assert_eq!(hex(&shown[..shown.len() - 4]), hex(&drawn), "the annotated payload");
+        let mut stuffed = vec![0; MAX_FRAME];
+        let len = cobs::encode(&shown, &mut stuffed);
+        assert_eq!(hex(&stuffed[..len]), hex(&frame[..frame.len() - 1]), "CRC and stuffing");
+        let incoming = decode(&payload).expect("a message");
+        assert_eq!(squeezed(&format!("{incoming:?}")), example.says());
+        assert_eq!(hex(&encoded_again(&incoming)), hex(&frame));
+    }
+}
+
+#[test]
+fn every_record_example_holds() {
+    let examples = examples(RECORDS, "record");
+    assert_eq!(examples.len(), RECORDS.matches("```example").count());
+    assert!(!examples.is_empty(), "the examples are found");
+    for example in examples {
+        let bytes = example.bytes("bytes");
+        let record = codec::decode(&bytes).expect("a record");
+        assert_eq!(squeezed(&format!("{record:?}")), example.says());
+        assert_eq!(hex(&codec::encode(&record).expect("fits")), hex(&bytes));
+        let identity = codec::identity(&bytes).to_string();
+        assert_eq!(example.part("identity"), [format!("  {identity}")]);
+    }
+}
+
+/// First two columns of the table under a heading, without its two head lines.
+fn table(document: &'static str, heading: &str) -> Vec<(&'static str, &'static str)> {
+    let heading = format!("\n### {heading}\n");
+    let (_, section) =
+        document.split_once(heading.as_str()).unwrap_or_else(|| panic!("no heading {heading}"));
+    let section = section.split("\n#").next().unwrap_or("");
+    let rows = section.lines().filter(|line| line.starts_with('|')).skip(2);
+    rows.map(|row| {
+        let mut cells = row.split('|').skip(1).map(|cell| cell.trim().trim_matches('`'));
+        (cells.next().unwrap_or(""), cells.next().unwrap_or(""))
+    })
+    .collect()
+}
+
+/// The table under a heading lists these variants, numbered from 0.
+fn lists<T: core::fmt::Debug>(document: &'static str, heading: &str, variants: &[T]) {
+    let expected: Vec<(String, String)> = variants
+        .iter()
+        .map(|variant| format!("{variant:?}"))
+        .map(|text| text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or("").to_owned())
+        .enumerate()
+        .map(|(number, name)| (number.to_string(), name))
+        .collect();
+    let found: Vec<(String, String)> = table(document, heading)
+        .into_iter()
+        .map(|(number, name)| (number.to_owned(), name.to_owned()))
+        .collect();
+    assert_eq!(found, expected, "{heading}");
+}
+
+#[test]
+fn every_variant_is_in_its_table() {
+    lists(PROTOCOL, "Order", &samples::orders());
+    lists(PROTOCOL, "Sampling", &samples::samplings());
+    lists(PROTOCOL, "FromProbe", &samples::from_probes());
+    lists(PROTOCOL, "Done", &samples::dones());
+    lists(PROTOCOL, "Refusal", &samples::refusals());
+    lists(PROTOCOL, "Quantity", &[Quantity::Ph, Quantity::Conductivity]);
+    lists(PROTOCOL, "Range", &[Range::Ohm1k, Range::Ohm10k, Range::Ohm100k]);
+    lists(RECORDS, "Signal", &[Signal::PotentialNv(0), Signal::ConductancePs(0)]);
+    let results = [
+        CalibrationResult::Ph(samples::ph_calibration()),
+        CalibrationResult::Conductivity(samples::conductivity_calibration()),
+    ];
+    lists(RECORDS, "CalibrationResult", &results);
+    lists(RECORDS, "Compensation", &[Compensation::Linear { per_kelvin: 0.0 }]);
+    lists(RECORDS, "Outcome", &[Outcome::Adjusted, Outcome::LeftUnadjusted]);
+}
+
+#[test]
+fn every_flag_is_in_its_table() {
+    let expected: Vec<(String, &str)> = Flags::NAMED
+        .into_iter()
+        .map(|(flag, name)| (flag.0.trailing_zeros().to_string(), name))
+        .collect();
+    let found = table(PROTOCOL, "Flags");
+    let found: Vec<(String, &str)> =
+        found.into_iter().map(|(bit, name)| (bit.to_owned(), name)).collect();
+    assert_eq!(found, expected);
+}
+
+#[test]
+fn every_field_is_in_its_table() {
+    // The names that the types print, in order, without the names of the types around them.
+    let fields = |text: String| -> Vec<String> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        words.iter().filter_map(|word| word.strip_suffix(':')).map(str::to_owned).collect()
+    };
+    let named = |document, heading| -> Vec<String> {
+        table(document, heading).into_iter().map(|(name, _)| name.to_owned()).collect()
+    };
+    let point = samples::ph_point("any", 7.0, 0);
+    let printed = fields(format!("{point:?}"));
+    let printed: Vec<String> = printed.into_iter().filter(|name| name != "settling").collect();
+    assert_eq!(named(RECORDS, "Point"), printed);
+
+    let CalibrationRecord { fitted, .. } = samples::ph_record();
+    let mut record = named(RECORDS, "CalibrationRecord");
+    let serials: Vec<String> = record.drain(1..4).collect();
+    assert_eq!(serials, fields(format!("{fitted:?}")));
+    let bare = CalibrationRecord { points: heapless::Vec::new(), ..samples::conductivity_record() };
+    let inner = ["fitted", "electrode", "cell", "thermometer"];
+    let inside = fields(format!("{:?}", bare.result));
+    let printed: Vec<String> = fields(format!("{bare:?}"))
+        .into_iter()
+        .filter(|name| !inner.contains(&name.as_str()) && !inside.contains(name))
+        .collect();
+    assert_eq!(record, printed);
+    let reading = table(PROTOCOL, "Reading");
+    assert_eq!(reading.len(), 13, "one row for every value in a reading");
+}
+
+#[test]
+fn limits_are_the_ones_told() {
+    let told = |document: &str, text: String| {
+        assert!(document.contains(&text), "the document does not say: {text}");
+    };
+    told(PROTOCOL, format!("body (0 to {MAX_BODY} bytes)"));
+    told(PROTOCOL, format!("A frame is at most {MAX_FRAME} bytes"));
+    told(PROTOCOL, format!("longer\nthan {} bytes", MAX_FRAME - 1));
+    told(PROTOCOL, format!("bytes ≤ {}", record::MAX_RECORD_BYTES));
+    told(PROTOCOL, format!("list of `Listed` ≤ {}", message::MAX_LISTED));
+    told(RECORDS, format!("at most {} bytes", record::MAX_RECORD_BYTES));
+    told(RECORDS, format!("list of `Point` ≤ {}", record::MAX_POINTS));
+    told(RECORDS, format!("list of `Override` ≤ {}", record::MAX_OVERRIDES));
+    told(RECORDS, format!("# Records, version {}", codec::RECORD_VERSION));
+    told(PROTOCOL, format!("# The wire, version {}", message::WIRE_VERSION));
+    // The check value of CRC-32/ISO-HDLC (crc catalogue of the crc crate, 3.4.0, SEEN).
+    let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISO_HDLC).checksum(b"123456789");
+    told(PROTOCOL, format!("0x{crc:08X}"));
+    for kind in kind::KNOWN {
+        told(PROTOCOL, format!("| 0x{kind:02x} |"));
+    }
+}
