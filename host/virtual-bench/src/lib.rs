@@ -1,1 +1,26 @@
-//! x
+//! The virtual bench: simulated chips, water and time that run the real firmware library.
+//!
+//! The chips are modelled at register level, the analog network between them and the water by
+//! closed forms, and time is simulated: nothing happens between two events, so that a bench runs
+//! far faster than real time and equal seeds give equal bytes. All numbers of the water that are
+//! not standards are invented.
+#![warn(missing_docs)]
+
+mod board;
+pub mod chips;
+mod error;
+mod executor;
+pub mod faults;
+mod front_end;
+mod probe;
+mod random;
+mod time;
+pub mod truth;
+pub mod water;
+mod world;
+
+pub use error::BenchError;
+pub use faults::Faults;
+pub use probe::{Setup, VirtualProbe};
+pub use truth::Truth;
+pub use water::{Beaker, Content};

@@ -1,0 +1,5 @@
+//! The chips at register level.
+
+pub(crate) mod adc;
+pub(crate) mod clock_chip;
+pub mod flash;

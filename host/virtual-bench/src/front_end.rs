@@ -1,0 +1,348 @@
+//! The analog network between water and converter, in closed form.
+//!
+//! Modelled, after `hardware-notes`: the square wave through blocking capacitors, range resistor
+//! and cell (mean over the centre half of a half period, capacitors on their symmetric orbit); the
+//! gated hold capacitors that follow a tap with their time constant; offsets common to all taps;
+//! series polarisation that falls with frequency; what a drive, a closed cell switch or a power-up
+//! does to the electrode, and how it decays; mains hum, integrated over each conversion.
+//!
+//! Not modelled: cable capacitance, rectification at the electrodes, mains on the taps, heating of
+//! the thermometer by its current.
+
+use core::f64::consts::TAU;
+
+use rillmark_proto::reference::rtd;
+use rillmark_proto::units::{Celsius, Ohms};
+
+use crate::faults::{Faults, Thermometer};
+use crate::truth::Truth;
+use crate::water::sensors::Sensors;
+
+/// Drive amplitude about mid, in V.
+const DRIVE_V: f64 = 0.4;
+/// On-resistance of the analog switches in series with the drive, in Ω.
+const SWITCH_OHM: f64 = 100.0;
+/// Two blocking capacitors of 22 µF in series, in F.
+const BLOCKING_F: f64 = 11e-6;
+/// Time constant of a hold: 4.7 kΩ · 100 nF, connected a quarter of the time, in s.
+const HOLD_S: f64 = 4.7e3 * 100e-9 / 0.25;
+/// Time constant with which a hold droops while its gates are shut, in s.
+const DROOP_S: f64 = 20.0;
+/// Gain of the tap buffer, the same for every tap.
+const BUFFER_GAIN: f64 = 0.9993;
+/// Difference of the two gates' charge injection, the same for every tap, in V.
+const INJECTION_V: f64 = 0.0011;
+/// After a start, a range or a frequency change the current is this fraction too large …
+const UNSETTLED: f64 = 0.02;
+/// … and settles with this time constant, in s.
+const UNSETTLED_S: f64 = 0.008;
+/// A hold's target is worked out again after this long, in ns: the water changes over seconds.
+const TARGET_NS: u64 = 25_000_000;
+/// A resistance that counts as open, in Ω.
+const OPEN_OHM: f64 = 1e9;
+/// Common level of the front end, in V.
+const MID_V: f64 = 1.65;
+/// Where the electrode's input drifts when nothing is connected, above mid, in V.
+const RAIL_V: f64 = 1.6;
+
+/// What a drive at the closed cell does to the electrode, in mV.
+const DRIVE_SHIFT_MV: f64 = -12.0;
+/// What a parked drive does at the closed cell: it holds the solution at mid's leakage, in mV.
+const PARKED_SHIFT_MV: f64 = -5.0;
+/// What a closed cell switch alone does, in mV.
+const CLOSED_SHIFT_MV: f64 = -1.0;
+/// What a drive that isn't floating does with the cell switch open (leakage), in mV.
+const LEAK_SHIFT_MV: f64 = -0.5;
+/// What the power-up does, in mV.
+const POWER_UP_MV: f64 = 80.0;
+/// Time constant with which the electrode's input forgets any of these, in s.
+const DISTURBED_S: f64 = 0.2;
+
+/// State of the excitation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Drive {
+    Running { hz: f64 },
+    Parked,
+    Floating,
+}
+
+/// Inputs of the converter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Input {
+    Electrode,
+    Mid,
+    PositiveHold,
+    NegativeHold,
+    Ground,
+}
+
+/// The six pins, as driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Pin {
+    RangeLow,
+    RangeHigh,
+    TapLow,
+    TapHigh,
+    Cell,
+    PowerNot,
+}
+
+/// Something that decays: its size at a moment and its time constant.
+#[derive(Clone, Copy, Debug)]
+struct Fading {
+    size: f64,
+    since_ns: u64,
+    tau_s: f64,
+}
+
+impl Fading {
+    fn at(&self, now_ns: u64) -> f64 {
+        let s = now_ns.saturating_sub(self.since_ns) as f64 * 1e-9;
+        if s > 40.0 * self.tau_s { 0.0 } else { self.size * libm::exp(-s / self.tau_s) }
+    }
+}
+
+/// The front end with its sensors.
+#[derive(Debug)]
+pub(crate) struct FrontEnd {
+    pub(crate) truth: Truth,
+    pub(crate) sensors: Sensors,
+    pub(crate) faults: Faults,
+    pins: [bool; 6],
+    drive: Drive,
+    /// Steady difference of the holds, in V, and when it was worked out.
+    target: f64,
+    target_ns: Option<u64>,
+    /// Distance of the holds from their target, in V.
+    hold: Fading,
+    /// Excess of the current as a fraction.
+    unsettled: Fading,
+    /// Distance of the electrode's input from the electrode, beyond what the switches do now, in mV.
+    disturbed: Fading,
+}
+
+impl FrontEnd {
+    pub(crate) fn new(truth: Truth, sensors: Sensors, faults: Faults) -> Self {
+        let quiet = |tau_s| Fading { size: 0.0, since_ns: 0, tau_s };
+        let mut pins = [false; 6];
+        pins[Pin::PowerNot as usize] = true;
+        Self {
+            truth,
+            sensors,
+            faults,
+            pins,
+            drive: Drive::Floating,
+            target: 0.0,
+            target_ns: None,
+            hold: quiet(HOLD_S),
+            unsettled: quiet(UNSETTLED_S),
+            disturbed: quiet(DISTURBED_S),
+        }
+    }
+
+    /// Every pin as the board's pull-ups leave it after a reset: power off, cell open.
+    pub(crate) fn reset(&mut self, now_ns: u64) {
+        self.set_drive(Drive::Floating, now_ns);
+        for pin in [Pin::RangeLow, Pin::RangeHigh, Pin::TapLow, Pin::TapHigh, Pin::Cell] {
+            self.set_pin(pin, false, now_ns);
+        }
+        self.set_pin(Pin::PowerNot, true, now_ns);
+    }
+
+    fn high(&self, pin: Pin) -> bool {
+        self.pins[pin as usize]
+    }
+
+    fn powered(&self) -> bool {
+        !self.high(Pin::PowerNot)
+    }
+
+    fn range(&self) -> usize {
+        usize::from(self.high(Pin::RangeHigh)) << 1 | usize::from(self.high(Pin::RangeLow))
+    }
+
+    fn tap(&self) -> usize {
+        usize::from(self.high(Pin::TapHigh)) << 1 | usize::from(self.high(Pin::TapLow))
+    }
+
+    pub(crate) fn set_pin(&mut self, pin: Pin, high: bool, now_ns: u64) {
+        if self.high(pin) == high {
+            return;
+        }
+        self.change(now_ns, |front| front.pins[pin as usize] = high);
+        match pin {
+            Pin::RangeLow | Pin::RangeHigh | Pin::Cell => self.unsettle(now_ns),
+            Pin::PowerNot if !high => {
+                let size = self.disturbed.at(now_ns) + POWER_UP_MV;
+                self.disturbed = Fading { size, since_ns: now_ns, tau_s: DISTURBED_S };
+            }
+            Pin::PowerNot | Pin::TapLow | Pin::TapHigh => {}
+        }
+    }
+
+    pub(crate) fn set_drive(&mut self, drive: Drive, now_ns: u64) {
+        if self.drive != drive {
+            self.change(now_ns, |front| front.drive = drive);
+            self.unsettle(now_ns);
+        }
+    }
+
+    /// The faults or the water changed.
+    pub(crate) fn disturb(&mut self, now_ns: u64) {
+        self.change(now_ns, |_| ());
+    }
+
+    fn unsettle(&mut self, now_ns: u64) {
+        self.unsettled = Fading { size: UNSETTLED, since_ns: now_ns, tau_s: UNSETTLED_S };
+    }
+
+    /// Carries out a change of the network: what holds a voltage keeps it at first.
+    fn change(&mut self, now_ns: u64, change: impl FnOnce(&mut Self)) {
+        let held = self.held_v(now_ns);
+        let shift = self.shift_mv() + self.disturbed.at(now_ns);
+        change(self);
+        self.target_ns = None;
+        self.refresh_target(now_ns);
+        let tau_s = if self.gated() { HOLD_S } else { DROOP_S };
+        self.hold = Fading { size: held - self.target, since_ns: now_ns, tau_s };
+        self.disturbed =
+            Fading { size: shift - self.shift_mv(), since_ns: now_ns, tau_s: DISTURBED_S };
+    }
+
+    fn gated(&self) -> bool {
+        self.powered() && matches!(self.drive, Drive::Running { .. })
+    }
+
+    /// What the switches do to the electrode in the long run, in mV.
+    fn shift_mv(&self) -> f64 {
+        match (self.drive, self.high(Pin::Cell)) {
+            (Drive::Running { .. }, true) => DRIVE_SHIFT_MV,
+            (Drive::Parked, true) => PARKED_SHIFT_MV,
+            (Drive::Floating, true) => CLOSED_SHIFT_MV,
+            (Drive::Running { .. } | Drive::Parked, false) => LEAK_SHIFT_MV,
+            (Drive::Floating, false) => 0.0,
+        }
+    }
+
+    fn refresh_target(&mut self, now_ns: u64) {
+        let fresh = self.target_ns.is_some_and(|at| now_ns.saturating_sub(at) < TARGET_NS);
+        if !fresh {
+            self.target = self.steady_v(now_ns);
+            self.target_ns = Some(now_ns);
+        }
+    }
+
+    /// Resistance between taps a and b, in Ω.
+    fn loaded_ohm(&self, now_ns: u64, hz: f64) -> f64 {
+        let truth = &self.truth;
+        if self.range() == 3 {
+            let celsius = self.sensors.thermometer_c(now_ns, truth);
+            return match self.faults.thermometer {
+                Thermometer::Open => OPEN_OHM,
+                Thermometer::Short => truth.lead_ohm,
+                // A beaker is between −2 and 60 °C, well inside the table.
+                Thermometer::Sound => {
+                    rtd::resistance(Celsius::new(celsius), Ohms::new(truth.thermometer_r0))
+                        .map_or(OPEN_OHM, Ohms::get)
+                }
+            };
+        }
+        let siemens = self.sensors.conductivity_us_cm(now_ns, truth) * 1e-6 / truth.cell_per_cm;
+        if self.faults.cell_open || siemens < 1.0 / OPEN_OHM {
+            return OPEN_OHM;
+        }
+        let polarised = truth.polarisation_ohm * libm::pow(hz / 1e3, -truth.polarisation_power);
+        1.0 / siemens + truth.lead_ohm + polarised
+    }
+
+    /// The difference of the holds when all has settled, in V.
+    fn steady_v(&self, now_ns: u64) -> f64 {
+        let Drive::Running { hz } = self.drive else {
+            return 0.0;
+        };
+        if !self.powered() {
+            return 0.0;
+        }
+        let thermometer = self.range() == 3;
+        let closed = thermometer || self.high(Pin::Cell);
+        let loaded = self.loaded_ohm(now_ns, hz);
+        let resistor = self.truth.resistors[self.range()];
+        // Drive switch, range resistor, load, return switch.
+        let total = SWITCH_OHM + resistor + loaded + if closed { SWITCH_OHM } else { OPEN_OHM };
+        // On the symmetric orbit the current falls exponentially over the half period h from
+        // (1 + tanh(h/2τ))·V/R; its mean over the centre half follows.
+        let half = 0.5 / hz;
+        let tau = total * BLOCKING_F;
+        let x = half / tau;
+        let start = 1.0 + libm::tanh(0.5 * x);
+        let mean = start * 2.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
+        // Below 1e-6 of a time constant the exponentials cancel; the limit is 1 + x²/96.
+        let mean = if x < 1e-6 { 1.0 } else { mean };
+        let current = DRIVE_V / total * mean;
+        let above = match self.tap() {
+            0 => total - SWITCH_OHM,
+            1 => total - SWITCH_OHM - resistor,
+            2 => total - SWITCH_OHM - resistor - loaded,
+            _ => 0.0, // the tap switch's unused position lies at mid
+        };
+        2.0 * current * above * BUFFER_GAIN + INJECTION_V
+    }
+
+    /// The difference of the holds, in V.
+    fn held_v(&self, now_ns: u64) -> f64 {
+        let excess = if self.gated() { self.unsettled.at(now_ns) } else { 0.0 };
+        self.target * (1.0 + excess) + self.hold.at(now_ns)
+    }
+
+    /// Mean of an input over a window, in V above ground, quasi-static in its middle; the hum is
+    /// integrated exactly.
+    fn input_v(&mut self, input: Input, from_ns: u64, to_ns: u64) -> f64 {
+        let middle = from_ns.midpoint(to_ns);
+        let powered = f64::from(u8::from(self.powered()));
+        match input {
+            Input::Ground => 0.0,
+            Input::Mid => MID_V * powered,
+            Input::Electrode => {
+                if self.faults.electrode_open {
+                    return (MID_V + RAIL_V) * powered;
+                }
+                let glass = self.sensors.potential_mv(middle, &self.truth);
+                let away = self.shift_mv() + self.disturbed.at(middle);
+                (MID_V + (glass + away + self.hum_mv(from_ns, to_ns)) * 1e-3) * powered
+            }
+            Input::PositiveHold | Input::NegativeHold => {
+                self.refresh_target(middle);
+                let half = 0.5 * self.held_v(middle);
+                MID_V + if input == Input::PositiveHold { half } else { -half }
+            }
+        }
+    }
+
+    fn hum_mv(&self, from_ns: u64, to_ns: u64) -> f64 {
+        let omega = TAU * self.truth.mains_hz;
+        let phase = |ns: u64| omega * (ns as f64 * 1e-9) + self.truth.hum_phase;
+        let (from, to) = (phase(from_ns), phase(to_ns));
+        if to <= from {
+            return 0.0;
+        }
+        self.truth.hum_mv * (libm::cos(from) - libm::cos(to)) / (to - from)
+    }
+
+    /// Mean of a differential input over a window, in V.
+    pub(crate) fn differential_v(
+        &mut self,
+        (positive, negative): (Input, Input),
+        from_ns: u64,
+        to_ns: u64,
+    ) -> f64 {
+        if (positive, negative) == (Input::PositiveHold, Input::NegativeHold) {
+            let middle = from_ns.midpoint(to_ns);
+            self.refresh_target(middle);
+            return self.held_v(middle);
+        }
+        self.input_v(positive, from_ns, to_ns) - self.input_v(negative, from_ns, to_ns)
+    }
+}
+
+#[cfg(test)]
+mod tests;

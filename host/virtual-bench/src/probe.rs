@@ -1,0 +1,234 @@
+//! A virtual probe: the real firmware on the simulated board, and the hands of a person beside it.
+
+use std::cell::RefCell;
+use std::path::PathBuf;
+use std::rc::Rc;
+
+use rillmark_firmware::service::{self, Identity};
+use rillmark_proto::identity::BoardId;
+
+use crate::board::{self, Receiver, Sender};
+use crate::chips::adc::Converter;
+use crate::chips::clock_chip::ClockChip;
+use crate::chips::flash::{CAPACITY, Flash, Wear};
+use crate::error::BenchError;
+use crate::executor::Executor;
+use crate::faults::Faults;
+use crate::front_end::FrontEnd;
+use crate::random::Random;
+use crate::time::{Clock, NS_PER_MS};
+use crate::truth::Truth;
+use crate::water::sensors::Sensors;
+use crate::water::{Beaker, Content, Source, Water};
+use crate::world::{Handle, Line, World};
+
+/// How long a power cycle leaves the board without power, in ms.
+const POWER_OFF_MS: u64 = 1_000;
+
+/// What a bench is built from.
+#[derive(Clone, Debug, Default)]
+pub struct Setup {
+    /// Equal seeds give equal bytes.
+    pub seed: u64,
+    /// The file behind the flash; `None` keeps it in memory alone.
+    pub flash: Option<PathBuf>,
+    /// The board's id; `None` takes one that belongs to the seed.
+    pub board: Option<BoardId>,
+    /// The true parameters; `None` takes those that belong to the seed.
+    pub truth: Option<Truth>,
+    /// What the clock chip keeps, in seconds since 1970-01-01 UTC; `None` is a chip that lost its
+    /// time.
+    pub clock_unix_s: Option<i64>,
+    /// Faults from the start on.
+    pub faults: Faults,
+}
+
+/// The probe with its bench.
+pub struct VirtualProbe {
+    handle: Handle,
+    flash: Flash,
+    identity: Identity,
+    beaker: Beaker,
+    firmware: Executor,
+}
+
+impl VirtualProbe {
+    /// Builds the bench and switches the probe on, its sensors in air at 20 °C.
+    ///
+    /// # Errors
+    /// [`BenchError`] when the flash file cannot be used.
+    pub fn new(setup: Setup) -> Result<Self, BenchError> {
+        let Setup { seed, flash, board, truth, clock_unix_s, faults } = setup;
+        let truth = truth.unwrap_or_else(|| Truth::seeded(seed));
+        let clock = Clock::new();
+        let flash = Flash::open(flash.as_deref(), clock.clone())?;
+        let beaker = Beaker { content: Content::Air, temperature_c: 20.0 };
+        let sensors = Sensors::new(Source::of(&beaker, 0)?, seed);
+        let clock_chip = match clock_unix_s {
+            Some(unix_s) => ClockChip::keeping(truth.clock_ppm, unix_s),
+            None => ClockChip::new(truth.clock_ppm),
+        };
+        let world = World {
+            adc: Converter::new(seed),
+            clock_chip,
+            front: FrontEnd::new(truth, sensors, faults),
+            line: Line::new(seed),
+        };
+        let handle = Handle { clock, world: Rc::new(RefCell::new(world)) };
+        let board = board.unwrap_or_else(|| BoardId(Random::new(seed, 4).bits().to_be_bytes()));
+        let identity = Identity { board, firmware: [0, 1, 0] };
+        let firmware = start(&handle, &flash, identity);
+        Ok(Self { handle, flash, identity, beaker, firmware })
+    }
+
+    /// The board's id.
+    pub fn board(&self) -> BoardId {
+        self.identity.board
+    }
+
+    /// The true parameters.
+    pub fn truth(&self) -> Truth {
+        self.handle.world.borrow().front.truth.clone()
+    }
+
+    /// What the sensors stand in.
+    pub fn beaker(&self) -> Beaker {
+        self.beaker
+    }
+
+    /// The water at this moment.
+    pub fn water(&self) -> Water {
+        self.handle.world.borrow().front.sensors.water(self.handle.clock.now())
+    }
+
+    /// Everything that is in the flash.
+    pub fn flash_image(&self) -> Vec<u8> {
+        self.flash.image()
+    }
+
+    /// How much the flash was used.
+    pub fn flash_wear(&self) -> Wear {
+        self.flash.wear()
+    }
+
+    /// True while the clock chip pulls its alarm pin.
+    pub fn alarm(&self) -> bool {
+        self.handle.world.borrow_mut().clock_chip.alarm(self.handle.clock.now())
+    }
+
+    /// Milliseconds of simulated time since the bench was built; power cycles do not stop it.
+    pub fn now_ms(&self) -> u64 {
+        self.handle.clock.now() / NS_PER_MS
+    }
+
+    /// Lets simulated time pass.
+    pub fn run_for_ms(&mut self, ms: u64) {
+        let until = self.handle.clock.now().saturating_add(ms.saturating_mul(NS_PER_MS));
+        self.firmware.run(&self.handle.clock, until, || false);
+    }
+
+    /// Lets simulated time pass until the host has bytes to receive, at most `limit_ms`; true when
+    /// it has.
+    pub fn run_until_output(&mut self, limit_ms: u64) -> bool {
+        let world = Rc::clone(&self.handle.world);
+        let any = move || !world.borrow().line.to_host.is_empty();
+        if any() {
+            return true;
+        }
+        let until = self.handle.clock.now().saturating_add(limit_ms.saturating_mul(NS_PER_MS));
+        self.firmware.run(&self.handle.clock, until, any)
+    }
+
+    /// Bytes from the host to the probe; lost while the cable is pulled.
+    pub fn send(&mut self, bytes: &[u8]) {
+        let world = &mut *self.handle.world.borrow_mut();
+        let (dropped, damaged) =
+            (world.front.faults.dropped_bytes, world.front.faults.damaged_bytes);
+        if world.line.plugged {
+            for &byte in bytes {
+                if let Some(byte) = world.line.carry(byte, dropped, damaged) {
+                    world.line.to_probe.push_back(byte);
+                }
+            }
+        }
+    }
+
+    /// Bytes from the probe that have arrived; 0 when there are none.
+    pub fn receive(&mut self, into: &mut [u8]) -> usize {
+        let line = &mut self.handle.world.borrow_mut().line;
+        let count = into.len().min(line.to_host.len());
+        for (to, from) in into.iter_mut().zip(line.to_host.drain(..count)) {
+            *to = from;
+        }
+        count
+    }
+
+    /// Moves the sensors into a beaker, or into the wrong one while that fault is in force.
+    ///
+    /// # Errors
+    /// [`BenchError::OutOfRange`] when the beaker's content has no value at its temperature.
+    pub fn place(&mut self, beaker: Beaker) -> Result<(), BenchError> {
+        let now = self.handle.clock.now();
+        let front = &mut self.handle.world.borrow_mut().front;
+        let beaker = front.faults.wrong_beaker.unwrap_or(beaker);
+        let source = Source::of(&beaker, now)?;
+        front.sensors.place(source, now, &front.truth);
+        front.disturb(now);
+        self.beaker = beaker;
+        Ok(())
+    }
+
+    /// The faults in force.
+    pub fn faults(&self) -> Faults {
+        self.handle.world.borrow().front.faults.clone()
+    }
+
+    /// Changes the faults.
+    pub fn set_faults(&mut self, faults: Faults) {
+        let front = &mut self.handle.world.borrow_mut().front;
+        front.faults = faults;
+        front.disturb(self.handle.clock.now());
+    }
+
+    /// Pulls the cable; the probe goes on from its battery. Bytes under way are lost.
+    pub fn unplug(&mut self) {
+        self.handle.world.borrow_mut().line.unplug();
+    }
+
+    /// Plugs the cable in.
+    pub fn plug(&mut self) {
+        self.handle.world.borrow_mut().line.plugged = true;
+    }
+
+    /// True while the cable is plugged in.
+    pub fn is_plugged(&self) -> bool {
+        self.handle.world.borrow().line.plugged
+    }
+
+    /// Takes the power away for a second of simulated time and gives it back. Flash and clock chip
+    /// keep what they hold; whatever the firmware was doing is cut off.
+    pub fn power_cycle(&mut self) {
+        let clock = &self.handle.clock;
+        self.firmware = Executor::new(std::future::pending());
+        {
+            let world = &mut *self.handle.world.borrow_mut();
+            world.adc.reset();
+            world.front.reset(clock.now());
+            world.line.to_probe.clear();
+            world.line.to_host.clear();
+        }
+        clock.advance_to(clock.now() + POWER_OFF_MS * NS_PER_MS);
+        self.firmware = start(&self.handle, &self.flash, self.identity);
+    }
+}
+
+/// The firmware on a board that starts now.
+fn start(handle: &Handle, flash: &Flash, identity: Identity) -> Executor {
+    let parts = board::parts(handle);
+    let (receiver, sender) =
+        (Receiver { handle: handle.clone() }, Sender { handle: handle.clone() });
+    let flash = flash.clone();
+    Executor::new(async move {
+        service::run(identity, parts, flash, 0..CAPACITY as u32, receiver, sender).await;
+    })
+}

@@ -1,0 +1,120 @@
+//! What is true on a bench: the parameters that a probe has to find out.
+//!
+//! None of them is published; each is invented within what the front end's notes expect.
+
+use crate::random::Random;
+
+/// The true parameters of the sensors and the front end. Every field is free to be changed before
+/// the bench is built.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Truth {
+    /// Electrode potential at pH 7, in mV.
+    pub offset_mv: f64,
+    /// Slope as a fraction of Nernst.
+    pub slope: f64,
+    /// Fast time constant of the glass, in s.
+    pub glass_fast_s: f64,
+    /// Slow time constant of the glass, in s.
+    pub glass_slow_s: f64,
+    /// The part of a step that the fast time constant carries, 0 to 1.
+    pub glass_fast_part: f64,
+    /// Standard deviation of the electrode's wandering, in mV.
+    pub wander_mv: f64,
+    /// Time over which the wandering forgets itself, in s.
+    pub wander_s: f64,
+    /// Amplitude of mains hum at the electrode, in mV.
+    pub hum_mv: f64,
+    /// Mains frequency, in Hz.
+    pub mains_hz: f64,
+    /// Phase of the hum at the bench's start, in rad.
+    pub hum_phase: f64,
+    /// Time constant with which the electrode takes the water's temperature, in s.
+    pub glass_warming_s: f64,
+    /// Time constant with which the thermometer takes the water's temperature, in s.
+    pub thermometer_s: f64,
+    /// Resistance of the thermometer at 0 °C, in Ω.
+    pub thermometer_r0: f64,
+    /// Cell constant, in 1/cm.
+    pub cell_per_cm: f64,
+    /// Time constant with which new water fills the cell, in s.
+    pub cell_filling_s: f64,
+    /// Resistance of the cell's leads, in Ω.
+    pub lead_ohm: f64,
+    /// Resistance of polarisation at 1 kHz, in Ω.
+    pub polarisation_ohm: f64,
+    /// Polarisation falls with frequency to this power.
+    pub polarisation_power: f64,
+    /// The range resistors as they are, in Ω: 1 kΩ, 10 kΩ, 100 kΩ and the thermometer's 2 kΩ.
+    pub resistors: [f64; 4],
+    /// The converter's clock: true rate over nominal rate.
+    pub adc_rate: f64,
+    /// The converter's gain error as a fraction.
+    pub adc_gain_error: f64,
+    /// The converter's offset, in µV.
+    pub adc_offset_uv: f64,
+    /// Standard deviation of one conversion, in µV.
+    pub adc_noise_uv: f64,
+    /// The clock chip's rate error, in parts per million.
+    pub clock_ppm: f64,
+}
+
+impl Truth {
+    /// The parameters that belong to a seed: a healthy electrode, cell and front end, each part
+    /// within its tolerance.
+    pub fn seeded(seed: u64) -> Self {
+        let mut random = Random::new(seed, 0x7275_7468);
+        let mut within = |middle: f64, half: f64| middle + random.between(-half, half);
+        let resistor = |nominal: f64, tolerance: f64| nominal * tolerance;
+        Self {
+            offset_mv: within(0.0, 15.0),
+            slope: within(0.980, 0.012),
+            glass_fast_s: within(1.5, 0.4),
+            glass_slow_s: within(10.0, 3.0),
+            glass_fast_part: within(0.9, 0.05),
+            wander_mv: 0.02,
+            wander_s: 20.0,
+            hum_mv: within(2.0, 1.0),
+            mains_hz: 50.0,
+            hum_phase: within(0.0, core::f64::consts::PI),
+            glass_warming_s: within(8.0, 2.0),
+            thermometer_s: within(4.0, 1.0),
+            // Class B of IEC 60751 is ±0.12 % at 0 °C (from memory); a better half of it.
+            thermometer_r0: resistor(1_000.0, within(1.0, 0.0006)),
+            cell_per_cm: within(1.0, 0.08),
+            cell_filling_s: within(2.0, 0.5),
+            lead_ohm: 0.5,
+            polarisation_ohm: within(0.5, 0.2),
+            polarisation_power: within(0.6, 0.1),
+            resistors: [
+                resistor(1_000.0, within(1.0, 0.001)),
+                resistor(10_000.0, within(1.0, 0.001)),
+                resistor(100_000.0, within(1.0, 0.001)),
+                resistor(2_000.0, within(1.0, 0.001)),
+            ],
+            adc_rate: within(1.0, 0.1),
+            adc_gain_error: within(0.0, 0.0005),
+            adc_offset_uv: within(0.0, 15.0),
+            adc_noise_uv: 10.0,
+            clock_ppm: within(0.0, 2.0),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Truth;
+
+    #[test]
+    fn every_seed_stays_within_its_tolerances() {
+        for seed in 0..200 {
+            let truth = Truth::seeded(seed);
+            for (is, nominal) in truth.resistors.iter().zip([1e3, 1e4, 1e5, 2e3]) {
+                assert!((is / nominal - 1.0).abs() <= 0.001, "{seed}: {is}");
+            }
+            assert!((truth.adc_rate - 1.0).abs() <= 0.1);
+            assert!((0.968..=0.992).contains(&truth.slope));
+        }
+        assert_eq!(Truth::seeded(3), Truth::seeded(3));
+        assert_ne!(Truth::seeded(3), Truth::seeded(4));
+    }
+}
