@@ -4,7 +4,7 @@
 //! `libm`, never the standard library's float methods, so board and host compute the same bits.
 //!
 //! Arrows between the modules point one way:
-//! `units, identity ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
+//! `units, identity, least_squares ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
 //! wire.
 #![no_std]
@@ -15,6 +15,7 @@ extern crate std;
 
 pub mod calibration;
 pub mod identity;
+pub mod least_squares;
 pub mod reading;
 pub mod record;
 pub mod reference;

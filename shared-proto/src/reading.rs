@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use crate::calibration::conductivity::ConductivityCalibration;
 use crate::calibration::ph::PhCalibration;
 use crate::identity::ShortId;
+use crate::reference::rtd;
+use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
 /// A moment on a probe's own clock: which start of the probe, and how long after it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -174,3 +176,58 @@ pub struct Coefficients {
     /// For the fitted cell.
     pub conductivity: Option<ConductivityCalibration>,
 }
+
+/// Resistance of the thermometer at 0 °C: a Pt1000 after IEC 60751.
+pub const THERMOMETER_R0: Ohms = Ohms::new(1000.0);
+
+const NANOVOLTS_PER_MILLIVOLT: f64 = 1e6;
+const PICOSIEMENS_PER_MICROSIEMENS: f64 = 1e6;
+const MILLIOHMS_PER_OHM: f64 = 1e3;
+
+impl Raw {
+    /// The electrode potential.
+    pub fn potential(&self) -> Option<Millivolts> {
+        self.potential_nv.map(|nv| Millivolts::new(f64::from(nv) / NANOVOLTS_PER_MILLIVOLT))
+    }
+
+    /// The conductance of the cell. Exact below 9e15 pS (9 kS), far beyond any range.
+    pub fn conductance(&self) -> Option<Microsiemens> {
+        self.conductance
+            .map(|raw| Microsiemens::new(raw.conductance_ps as f64 / PICOSIEMENS_PER_MICROSIEMENS))
+    }
+
+    /// The temperature by IEC 60751 with [`THERMOMETER_R0`]; `None` when it was not measured or is
+    /// outside [`rtd::RANGE`].
+    pub fn temperature(&self) -> Option<Celsius> {
+        let milliohm = self.thermometer_milliohm?;
+        rtd::temperature(Ohms::new(f64::from(milliohm) / MILLIOHMS_PER_OHM), THERMOMETER_R0).ok()
+    }
+}
+
+/// Computes a reading from its raw integers and the coefficients in force: the only way from raw
+/// to computed, in the probe and in replay.
+///
+/// **Rounding.** The integers become `f64` exactly, all math is `f64`, and each result is rounded
+/// to `f32` once, here, to the nearest (ties to even), as the last step. No `f32` is ever an input
+/// of another value: pH is computed with the `f64` temperature, specific conductance from the `f64`
+/// conductivity. The same integers and coefficients therefore give the same bits everywhere.
+///
+/// A value is `None` when its raw part is missing, its calibration is, or a number leaves its valid
+/// range; pH and specific conductance need a temperature, conductivity does not.
+pub fn evaluate(raw: &Raw, coefficients: &Coefficients) -> Computed {
+    let temperature = raw.temperature();
+    let ph = || coefficients.ph?.ph(raw.potential()?, temperature?);
+    let conductivity = || coefficients.conductivity?.conductivity(raw.conductance()?);
+    let conductivity = conductivity();
+    let specific = || coefficients.conductivity?.at_25(conductivity?, temperature?);
+    Computed {
+        temperature_c: temperature.map(|value| value.get() as f32),
+        ph: ph().map(|value| value.get() as f32),
+        conductivity_us_cm: conductivity.map(|value| value.get() as f32),
+        specific_conductance_us_cm: specific().map(|value| value.get() as f32),
+    }
+}
+
+#[cfg(test)]
+#[path = "reading_tests.rs"]
+mod tests;

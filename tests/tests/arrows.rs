@@ -48,9 +48,10 @@ fn packages_depend_one_way() {
 const PROTO: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("identity", &[]),
+    ("least_squares", &[]),
     ("reference", &["units"]),
-    ("calibration", &["units", "reference"]),
-    ("signal", &["units", "reference"]),
+    ("calibration", &["units", "reference", "least_squares"]),
+    ("signal", &["units", "reference", "least_squares"]),
     ("reading", &["units", "identity", "reference", "calibration"]),
     ("record", &["units", "identity", "reference", "calibration", "reading"]),
     ("routine", &["units", "identity", "reference", "calibration", "signal", "reading", "record"]),

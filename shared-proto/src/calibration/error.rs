@@ -1,0 +1,71 @@
+//! Why points gave no coefficients.
+
+use crate::reference::OutOfRange;
+
+/// Why points gave no coefficients. Points are counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FitError {
+    /// There are fewer points than coefficients to find.
+    TooFewPoints {
+        /// Points given.
+        got: usize,
+        /// Fewest points.
+        need: usize,
+    },
+    /// A number of a point is infinite or not a number.
+    NotFinite {
+        /// The point.
+        point: usize,
+        /// Which quantity, with its unit.
+        what: &'static str,
+    },
+    /// A number of a point is outside what can be meant.
+    OutOfRange {
+        /// The point.
+        point: usize,
+        /// Which quantity, the number, and the valid range.
+        range: OutOfRange,
+    },
+    /// The same pH everywhere: any slope fits.
+    SamePh {
+        /// The lowest pH.
+        lowest: f64,
+        /// The highest pH.
+        highest: f64,
+    },
+    /// The temperature coefficient of the compensation is outside its valid range.
+    Compensation(OutOfRange),
+}
+
+impl core::fmt::Display for FitError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::TooFewPoints { got, need } => write!(f, "{got} points given, {need} needed"),
+            Self::NotFinite { point, what } => write!(f, "point {point}: {what} is not finite"),
+            Self::OutOfRange { point, range } => write!(f, "point {point}: {range}"),
+            Self::SamePh { lowest, highest } => {
+                write!(f, "pH reaches only from {lowest} to {highest}")
+            }
+            Self::Compensation(range) => write!(f, "{range}"),
+        }
+    }
+}
+
+impl core::error::Error for FitError {}
+
+/// Lets a number of a point through when it is finite and from `min` to `max`, both included.
+pub(super) fn check(
+    point: usize,
+    what: &'static str,
+    got: f64,
+    (min, max): (f64, f64),
+) -> Result<f64, FitError> {
+    if !got.is_finite() {
+        return Err(FitError::NotFinite { point, what });
+    }
+    if super::within(got, (min, max)) {
+        Ok(got)
+    } else {
+        Err(FitError::OutOfRange { point, range: OutOfRange { what, got, min, max } })
+    }
+}
