@@ -1,5 +1,17 @@
 //! How bytes travel between host and probe: a serial port, a TCP socket or the virtual bench.
 
+mod arrivals;
+mod clock;
+#[cfg(test)]
+pub(crate) mod fake;
+pub mod find;
+pub mod probe;
+mod serial;
+mod tcp;
+
+use crate::exit::{Exit, Failure};
+use crate::words::en::probe as words;
+
 /// A byte stream to one probe, with the clocks that belong to it.
 ///
 /// The clocks come with the line because on the virtual bench both are simulated: a test at a
@@ -50,7 +62,7 @@ pub trait Link {
 #[derive(Debug, thiserror::Error)]
 pub enum LinkError {
     /// The line was open and is gone.
-    #[error("the line to {name} was lost: {cause}")]
+    #[error("{}", words::line_lost(name, cause))]
     Lost {
         /// The line's name.
         name: String,
@@ -58,11 +70,59 @@ pub enum LinkError {
         cause: String,
     },
     /// The line cannot be opened.
-    #[error("cannot open {name}: {cause}")]
+    #[error("{}", words::cannot_open(name, cause))]
     CannotOpen {
         /// The line's name.
         name: String,
         /// What the system said, and the remedy.
         cause: String,
     },
+    /// There is nothing of that name.
+    #[error("{}", words::port_not_there(name))]
+    NotThere {
+        /// The line's name.
+        name: String,
+    },
+    /// What has that name is no serial port.
+    #[error("{}", words::not_a_port(name))]
+    NotAPort {
+        /// The line's name.
+        name: String,
+    },
+    /// Another program has it open.
+    #[error("{}", words::port_busy(name))]
+    Busy {
+        /// The line's name.
+        name: String,
+    },
+    /// This user may not open it.
+    #[error("{}", words::port_denied(name, group.as_deref()))]
+    Denied {
+        /// The line's name.
+        name: String,
+        /// The group that may, where the system has such a thing.
+        group: Option<String>,
+    },
+}
+
+/// Opens the line that a person named, or the only probe there is.
+///
+/// `port` is a serial port's path, `tcp:HOST:PORT`, `virtual` or `virtual:FLASH`. Without it only
+/// ports with our USB identity are considered, and `probe` (a board id) picks among several.
+///
+/// # Errors
+/// A [`Failure`] with [`Exit::Port`] that says what to do.
+pub fn open(port: Option<&str>, probe: Option<&str>) -> Result<Box<dyn Link>, Failure> {
+    let failure = |error: LinkError| Failure::new(Exit::Port, error.to_string());
+    match port {
+        Some(named) => match named.strip_prefix("tcp:") {
+            Some(address) => Ok(Box::new(tcp::TcpLink::open(address).map_err(failure)?)),
+            None => Ok(Box::new(serial::SerialLink::open_named(named).map_err(failure)?)),
+        },
+        None => {
+            let candidates = find::candidates()?;
+            let found = find::choose(&candidates, probe)?;
+            Ok(Box::new(serial::SerialLink::open_found(found).map_err(failure)?))
+        }
+    }
 }

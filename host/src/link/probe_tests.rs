@@ -1,0 +1,141 @@
+//! Conversations with a scripted probe.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use super::*;
+use crate::link::fake::{FakeLink, World, empty_reading};
+
+fn connect(world: &Rc<RefCell<World>>) -> Result<Probe, ProbeError> {
+    Probe::connect(Box::new(FakeLink(Rc::clone(world))))
+}
+
+fn failure(world: &Rc<RefCell<World>>) -> Failure {
+    match connect(world) {
+        Ok(_) => panic!("this probe must not connect"),
+        Err(error) => error.into(),
+    }
+}
+
+#[test]
+fn a_probe_says_who_it_is_and_answers_commands() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    assert_eq!(probe.answer(), world.borrow().answer);
+    assert_eq!(probe.equipment().expect("it answers"), None);
+    assert_eq!(probe.records().expect("it answers"), vec![]);
+    probe.sample(Sampling::Ph).expect("it answers");
+    assert_eq!(world.borrow().sampling, Sampling::Ph);
+}
+
+#[test]
+fn a_lost_answer_is_asked_for_again_under_the_same_id() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    world.borrow_mut().lose_answers = 2;
+    probe.sample(Sampling::Off).expect("the third is heard");
+    probe.sample(Sampling::Off).expect("it answers");
+    let ids: Vec<u32> = world.borrow().commands.iter().map(|command| command.id).collect();
+    let [a, b, c, next] = ids[..] else { panic!("four commands, not {ids:?}") };
+    assert!(a == b && b == c && next == c.wrapping_add(1), "{ids:?}");
+    world.borrow_mut().lose_answers = 3;
+    let error = probe.sample(Sampling::Off).expect_err("three are lost");
+    assert!(matches!(error, ProbeError::NoAnswer { .. }));
+    assert_eq!(Failure::from(error).exit, Exit::Probe);
+}
+
+#[test]
+fn readings_that_come_meanwhile_wait_in_order_with_their_frames() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    let now = world.borrow().now;
+    world.borrow_mut().reads(now, empty_reading(1));
+    world.borrow_mut().reads(now, empty_reading(2));
+    world.borrow_mut().reads(now + 50, empty_reading(3));
+    probe.equipment().expect("it answers");
+    for running in 1..=3 {
+        let arrived = probe.next_reading(100).expect("open").expect("it waits");
+        assert_eq!(arrived.reading, empty_reading(running));
+        assert_eq!(arrived.frame, crate::link::fake::reading_frame(empty_reading(running)));
+    }
+    assert_eq!(probe.next_reading(100).expect("open"), None);
+    assert_eq!(probe.damaged_bytes(), 0);
+}
+
+#[test]
+fn damage_is_counted_and_the_next_frame_is_found() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    let now = world.borrow().now;
+    world.borrow_mut().comes(now, &[7; 40]);
+    world.borrow_mut().reads(now, empty_reading(1));
+    world.borrow_mut().comes(now, &[9; 3]);
+    world.borrow_mut().comes(now, &[0]);
+    assert!(probe.next_reading(100).expect("open").is_some());
+    assert_eq!(probe.next_reading(100).expect("open"), None);
+    assert_eq!(probe.damaged_bytes(), 44);
+    // Nothing but bytes without an end: memory stays bounded.
+    world.borrow_mut().comes(now, &vec![5; 100_000]);
+    assert_eq!(probe.next_reading(100).expect("open"), None);
+    assert!(probe.damaged_bytes() > 90_000);
+}
+
+#[test]
+fn who_does_not_answer_is_told_apart() {
+    let silent = World::new();
+    silent.borrow_mut().answers = false;
+    let said = failure(&silent);
+    assert_eq!(said.exit, Exit::Probe);
+    assert!(said.sentence.contains("nothing answers"), "{said}");
+
+    let foreign = World::new();
+    foreign.borrow_mut().answers = false;
+    foreign.borrow_mut().comes(10, b"login: \r\n");
+    let said = failure(&foreign);
+    assert_eq!(said.exit, Exit::Probe);
+    assert!(said.sentence.contains("not a Rillmark probe"), "{said}");
+
+    let deaf = World::new();
+    deaf.borrow_mut().answers = false;
+    deaf.borrow_mut().reads(10, empty_reading(1));
+    assert!(failure(&deaf).sentence.contains("does not answer"));
+}
+
+#[test]
+fn another_version_says_which_side_to_update() {
+    let newer = World::new();
+    (newer.borrow_mut().answer.wire_min, newer.borrow_mut().answer.wire_max) = (2, 3);
+    assert!(failure(&newer).sentence.ends_with("Update rillmark."));
+    let older = World::new();
+    (older.borrow_mut().answer.wire_min, older.borrow_mut().answer.wire_max) = (0, 0);
+    assert!(failure(&older).sentence.ends_with("Update the probe's firmware."));
+    let wider = World::new();
+    (wider.borrow_mut().answer.wire_min, wider.borrow_mut().answer.wire_max) = (0, 9);
+    assert!(connect(&wider).is_ok());
+}
+
+#[test]
+fn a_refusal_is_a_sentence_with_its_numbers() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    world.borrow_mut().refusal = Some(Refusal::StoreFull { needed: 412 });
+    let failure = Failure::from(probe.equip(Equipment::default()).expect_err("it refuses"));
+    assert_eq!(failure.exit, Exit::Refused);
+    assert!(failure.sentence.contains("412"), "{failure}");
+}
+
+#[test]
+fn a_pulled_cable_is_a_loss_and_only_the_same_board_reconnects() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    let now = world.borrow().now;
+    world.borrow_mut().pulls.push((now + 100, 1000));
+    assert!(matches!(probe.next_reading(200), Err(ProbeError::Link(LinkError::Lost { .. }))));
+    assert!(probe.reconnect().is_err());
+    probe.link_mut().wait(1000);
+    world.borrow_mut().answer.board = BoardId([9; 8]);
+    assert!(matches!(probe.reconnect(), Err(ProbeError::OtherBoard { .. })));
+    world.borrow_mut().answer.board = BoardId([1, 2, 3, 4, 5, 6, 7, 8]);
+    world.borrow_mut().answer.boot = 4;
+    assert_eq!(probe.reconnect().expect("the same board").boot, 4);
+}
