@@ -12,6 +12,8 @@ mod tcp;
 use crate::exit::{Exit, Failure};
 use crate::words::en::probe as words;
 
+pub mod virtual_link;
+
 /// A byte stream to one probe, with the clocks that belong to it.
 ///
 /// The clocks come with the line because on the virtual bench both are simulated: a test at a
