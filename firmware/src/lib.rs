@@ -11,7 +11,9 @@ pub mod clock_chip;
 pub mod constants;
 pub mod front_end;
 pub mod parts;
+pub mod sampler;
 pub mod service;
+pub mod store;
 
 #[cfg(test)]
 mod scripted;

@@ -1,0 +1,166 @@
+//! The catalogue: what is fitted, which records are kept, and in which slot each of them is.
+//!
+//! Pure values: what a change would look like is worked out here, before anything is written.
+
+use heapless::Vec;
+use rillmark_proto::identity::RecordId;
+use rillmark_proto::record::Quantity;
+use rillmark_proto::record::fitted::{Equipment, Serial};
+use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
+use serde::{Deserialize, Serialize};
+
+/// Version byte before the catalogue's body.
+const VERSION: u8 = 1;
+/// The most bytes of a catalogue: version 1, counter 5, equipment 1 + 3 · 18 + 10, length 1, and
+/// 16 entries of 16 + 1 + 17 + 1.
+pub const MAX_BYTES: usize = 1 + 5 + 65 + 1 + MAX_LISTED * 35;
+/// Records kept of one electrode or cell: the one in force and the one before.
+pub const RECORDS_OF_EACH: usize = 2;
+/// Slots for records: one more than can be listed, so that a new record never has to be written
+/// over one that is still listed.
+pub const SLOTS: u8 = MAX_LISTED as u8 + 1;
+
+/// One kept record.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Entry {
+    /// Its identity.
+    pub id: RecordId,
+    /// What it calibrates.
+    pub quantity: Quantity,
+    /// Which electrode or cell.
+    pub serial: Serial,
+    /// Where its bytes are.
+    pub slot: u8,
+}
+
+impl Entry {
+    fn calibrates_the_same(&self, other: &Self) -> bool {
+        self.quantity == other.quantity && self.serial == other.serial
+    }
+}
+
+/// What is fitted and what is kept.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Catalogue {
+    /// Counts changes; of two copies the higher one counts.
+    pub change: u32,
+    /// What is fitted; `None` when nobody ever said.
+    pub equipment: Option<Equipment>,
+    /// The records, in the order in which they were last kept.
+    entries: Vec<Entry, MAX_LISTED>,
+}
+
+impl Catalogue {
+    /// Reads a stored catalogue; `None` when these bytes are none of a known version.
+    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        match bytes {
+            [VERSION, body @ ..] => match postcard::take_from_bytes(body) {
+                Ok((catalogue, [])) => Some(catalogue),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// The bytes to store; `None` would mean that [`MAX_BYTES`] is wrong.
+    pub fn to_bytes(&self) -> Option<Vec<u8, MAX_BYTES>> {
+        let mut bytes = Vec::new();
+        bytes.resize(MAX_BYTES, VERSION).ok()?;
+        let len = postcard::to_slice(self, &mut bytes[1..]).ok()?.len();
+        bytes.truncate(1 + len);
+        Some(bytes)
+    }
+
+    /// The records kept.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The entry of this identity.
+    pub fn entry(&self, id: RecordId) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.id == id)
+    }
+
+    /// Serial of the electrode or cell that is fitted.
+    pub fn fitted(&self, quantity: Quantity) -> Option<&Serial> {
+        self.equipment.as_ref()?.fitted.serial_for(quantity)
+    }
+
+    /// The record that readings are computed with: the one last kept of what is fitted.
+    pub fn in_force(&self, quantity: Quantity) -> Option<&Entry> {
+        let serial = self.fitted(quantity)?;
+        let mut newest_first = self.entries.iter().rev();
+        newest_first.find(|entry| entry.quantity == quantity && entry.serial == *serial)
+    }
+
+    /// The records as a host is told of them.
+    pub fn listed(&self) -> Vec<Listed, MAX_LISTED> {
+        let in_force = |entry: &Entry| self.in_force(entry.quantity) == Some(entry);
+        let listed = |entry: &Entry| Listed {
+            id: entry.id,
+            quantity: entry.quantity,
+            in_force: in_force(entry),
+        };
+        self.entries.iter().map(listed).collect()
+    }
+
+    /// This catalogue after something else was fitted.
+    pub fn equipped(&self, equipment: Equipment) -> Self {
+        Self { change: self.change.saturating_add(1), equipment: Some(equipment), entries: self.entries.clone() }
+    }
+
+    /// This catalogue after a record of these many bytes was kept, and the slot to write it to; the
+    /// slot is free in this catalogue, or holds that very record.
+    ///
+    /// Of each electrode and cell the last two are kept. When all places are taken, the oldest
+    /// record that is not the last one of its electrode or cell goes.
+    ///
+    /// # Errors
+    /// [`Refusal::ShortIdTaken`], and [`Refusal::StoreFull`] when every place is taken by the last
+    /// record of an electrode or cell.
+    pub fn with_record(
+        &self,
+        id: RecordId,
+        quantity: Quantity,
+        serial: &Serial,
+        bytes: usize,
+    ) -> Result<(Self, u8), Refusal> {
+        let short = id.short();
+        if self.entries.iter().any(|entry| entry.id.short() == short && entry.id != id) {
+            return Err(Refusal::ShortIdTaken { short });
+        }
+        let full = Refusal::StoreFull { needed: u32::try_from(bytes).unwrap_or(u32::MAX) };
+        let is_taken = |slot: &u8| self.entries.iter().any(|entry| entry.slot == *slot);
+        let slot = match self.entry(id) {
+            Some(entry) => entry.slot,
+            None => (0..SLOTS).find(|slot| !is_taken(slot)).ok_or(full)?,
+        };
+        let new = Entry { id, quantity, serial: serial.clone(), slot };
+        let mut entries = self.entries.clone();
+        entries.retain(|entry| entry.id != id);
+        while entries.iter().filter(|entry| entry.calibrates_the_same(&new)).count()
+            >= RECORDS_OF_EACH
+        {
+            let Some(oldest) = entries.iter().position(|entry| entry.calibrates_the_same(&new))
+            else {
+                break;
+            };
+            entries.remove(oldest);
+        }
+        if entries.is_full() {
+            let is_followed = |(at, entry): (usize, &Entry)| {
+                let mut later = entries[at + 1..].iter().chain([&new]);
+                later.any(|later| later.calibrates_the_same(entry))
+            };
+            let oldest = (0..entries.len()).find(|at| is_followed((*at, &entries[*at])));
+            entries.remove(oldest.ok_or(full)?);
+        }
+        entries.push(new).map_err(|_| full)?;
+        let change = self.change.saturating_add(1);
+        Ok((Self { change, equipment: self.equipment.clone(), entries }, slot))
+    }
+}
+
+#[cfg(test)]
+#[path = "catalogue_tests.rs"]
+mod tests;

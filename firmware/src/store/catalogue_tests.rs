@@ -1,0 +1,101 @@
+//! The catalogue as pure values: which record goes, which is in force, what is refused.
+
+use super::*;
+use rillmark_proto::record::fitted::Fitted;
+use std::format;
+
+fn id(number: u8) -> RecordId {
+    RecordId([number; 16])
+}
+
+fn serial(text: &str) -> Serial {
+    Serial::try_from(text).unwrap()
+}
+
+fn fitted(electrode: &str, cell: &str) -> Equipment {
+    let fitted =
+        Fitted { electrode: Some(serial(electrode)), cell: Some(serial(cell)), thermometer: None };
+    Equipment { fitted, utc_ms: 7 }
+}
+
+fn keep(catalogue: &Catalogue, number: u8, of: &str) -> Catalogue {
+    let (next, slot) = catalogue.with_record(id(number), Quantity::Ph, &serial(of), 500).unwrap();
+    assert!(catalogue.entries().iter().all(|e| e.slot != slot || e.id == id(number)));
+    assert_eq!(next.change, catalogue.change + 1);
+    next
+}
+
+fn numbers(catalogue: &Catalogue) -> std::vec::Vec<u8> {
+    catalogue.entries().iter().map(|entry| entry.id.0[0]).collect()
+}
+
+#[test]
+fn the_last_two_of_each_are_kept_and_the_last_of_the_fitted_is_in_force() {
+    let mut catalogue = Catalogue::default().equipped(fitted("a", "c"));
+    for (number, of, left) in [
+        (1, "a", &[1][..]),
+        (2, "b", &[1, 2]),
+        (3, "a", &[1, 2, 3]),
+        (4, "a", &[2, 3, 4]),
+        // Kept again: it is the last one again.
+        (3, "a", &[2, 4, 3]),
+    ] {
+        catalogue = keep(&catalogue, number, of);
+        assert_eq!(numbers(&catalogue), left);
+    }
+    let in_force = |c: &Catalogue| c.in_force(Quantity::Ph).map(|entry| entry.id.0[0]);
+    assert_eq!(in_force(&catalogue), Some(3));
+    assert_eq!(catalogue.in_force(Quantity::Conductivity), None);
+    let other = catalogue.equipped(fitted("b", "c"));
+    assert_eq!(in_force(&other), Some(2));
+    let listed = other.listed();
+    assert_eq!(listed.iter().filter(|l| l.in_force).map(|l| l.id).collect::<Vec<_, 4>>(), [id(2)]);
+    assert_eq!(in_force(&catalogue.equipped(fitted("z", "c"))), None);
+}
+
+#[test]
+fn a_taken_short_form_is_refused() {
+    let catalogue = keep(&Catalogue::default(), 1, "a");
+    let mut same_short = id(1);
+    same_short.0[15] = 99;
+    let refused = catalogue.with_record(same_short, Quantity::Conductivity, &serial("c"), 9);
+    assert_eq!(refused, Err(Refusal::ShortIdTaken { short: id(1).short() }));
+}
+
+#[test]
+fn the_last_record_of_an_electrode_never_makes_room() {
+    let mut catalogue = Catalogue::default();
+    for number in 0..8 {
+        catalogue = keep(&catalogue, 2 * number, &format!("e{number}"));
+        catalogue = keep(&catalogue, 2 * number + 1, &format!("e{number}"));
+    }
+    for number in 8..16 {
+        catalogue = keep(&catalogue, 100 + number, &format!("e{number}"));
+        assert_eq!(catalogue.entries().len(), 16);
+    }
+    let last = [1, 3, 5, 7, 9, 11, 13, 15, 108, 109, 110, 111, 112, 113, 114, 115];
+    assert_eq!(numbers(&catalogue), last);
+    let refused = catalogue.with_record(id(200), Quantity::Ph, &serial("one more"), 700);
+    assert_eq!(refused, Err(Refusal::StoreFull { needed: 700 }));
+    // A second record of an electrode that has its place replaces the first.
+    assert!(numbers(&keep(&catalogue, 201, "e0")).ends_with(&[115, 201]));
+}
+
+#[test]
+fn the_longest_catalogue_fits_its_bytes_and_comes_back() {
+    let long = "sixteen letters!";
+    let mut equipment = fitted(long, long);
+    equipment.fitted.thermometer = Some(serial(long));
+    equipment.utc_ms = i64::MIN;
+    let mut catalogue = Catalogue::default().equipped(equipment);
+    for number in 0..16 {
+        catalogue = keep(&catalogue, number, &format!("fifteen letters{number:x}"));
+    }
+    catalogue.change = u32::MAX;
+    let bytes = catalogue.to_bytes().unwrap();
+    assert_eq!(bytes.len(), MAX_BYTES);
+    assert_eq!(Catalogue::from_bytes(&bytes), Some(catalogue));
+    for wrong in [&bytes[..bytes.len() - 1], &[], &[2], &[&bytes[..], &[0]].concat()] {
+        assert_eq!(Catalogue::from_bytes(wrong), None);
+    }
+}

@@ -1,0 +1,172 @@
+//! The flash behind a guard that lets nothing be written until the store is known to be ours.
+//!
+//! The map underneath repairs what an interrupted write or erase leaves behind, and erases pages for
+//! it. That is right for its own pages and wrong for anything else, so the guard stays shut until
+//! the pages have been looked at.
+
+use core::ops::Range;
+
+use embedded_storage_async::nor_flash::{
+    ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash,
+};
+
+use crate::constants::STORE_MAX_PAGES;
+
+/// A flash that can be shut against writing.
+#[derive(Debug)]
+pub struct Guarded<S> {
+    flash: S,
+    open: bool,
+}
+
+/// An error of the flash, or of its guard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GuardError<E> {
+    /// The flash reported it.
+    Flash(E),
+    /// A write or an erase was stopped.
+    Shut,
+}
+
+impl<E: NorFlashError> NorFlashError for GuardError<E> {
+    fn kind(&self) -> NorFlashErrorKind {
+        match self {
+            Self::Flash(error) => error.kind(),
+            Self::Shut => NorFlashErrorKind::Other,
+        }
+    }
+}
+
+impl<S: NorFlash> Guarded<S> {
+    /// A flash that is shut.
+    pub const fn shut(flash: S) -> Self {
+        Self { flash, open: false }
+    }
+
+    /// Lets writes through from now on, or no longer.
+    pub fn set_open(&mut self, open: bool) {
+        self.open = open;
+    }
+
+    fn pass(&self) -> Result<(), GuardError<S::Error>> {
+        if self.open { Ok(()) } else { Err(GuardError::Shut) }
+    }
+}
+
+impl<S: NorFlash> ErrorType for Guarded<S> {
+    type Error = GuardError<S::Error>;
+}
+
+impl<S: NorFlash> ReadNorFlash for Guarded<S> {
+    const READ_SIZE: usize = S::READ_SIZE;
+
+    async fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), Self::Error> {
+        self.flash.read(offset, bytes).await.map_err(GuardError::Flash)
+    }
+
+    fn capacity(&self) -> usize {
+        self.flash.capacity()
+    }
+}
+
+impl<S: NorFlash> NorFlash for Guarded<S> {
+    const WRITE_SIZE: usize = S::WRITE_SIZE;
+    const ERASE_SIZE: usize = S::ERASE_SIZE;
+
+    async fn erase(&mut self, from: u32, to: u32) -> Result<(), Self::Error> {
+        self.pass()?;
+        self.flash.erase(from, to).await.map_err(GuardError::Flash)
+    }
+
+    async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Self::Error> {
+        self.pass()?;
+        self.flash.write(offset, bytes).await.map_err(GuardError::Flash)
+    }
+}
+
+/// What one page looks like from outside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Page {
+    /// Erased throughout.
+    Blank,
+    /// Marked at its start, not at its end: being filled.
+    Partial,
+    /// Marked at both ends: filled.
+    Closed,
+    /// Not marked at its start and yet not erased.
+    Unmarked,
+}
+
+/// What the whole region looks like from outside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Layout {
+    /// As the map leaves it.
+    Whole,
+    /// As a power cut leaves it while the page at this address is being erased. Everything alive had
+    /// been copied to another page before that erase began.
+    EraseCutShort(u32),
+    /// Neither: not ours, or damaged.
+    Foreign,
+}
+
+/// Looks at a region of at most [`STORE_MAX_PAGES`] pages without changing it.
+///
+/// # Errors
+/// The flash's.
+pub async fn layout<S: NorFlash>(flash: &mut S, region: Range<u32>) -> Result<Layout, S::Error> {
+    let page_size = S::ERASE_SIZE as u32;
+    let mut pages = heapless::Vec::<Page, STORE_MAX_PAGES>::new();
+    for address in region.clone().step_by(S::ERASE_SIZE) {
+        if pages.push(page(flash, address).await?).is_err() {
+            break;
+        }
+    }
+    let mut unmarked = pages.iter().enumerate().filter(|(_, page)| **page == Page::Unmarked);
+    let (first, second) = (unmarked.next(), unmarked.next());
+    Ok(match (first, second) {
+        (None, _) => Layout::Whole,
+        (Some((index, _)), None) => {
+            let previous = pages[(index + pages.len() - 1) % pages.len()];
+            let next = pages[(index + 1) % pages.len()];
+            // Either the page whose items have just been copied to the one before it, or the copy
+            // that is thrown away because copying was itself cut short.
+            if previous == Page::Partial || next == Page::Closed {
+                Layout::EraseCutShort(region.start + index as u32 * page_size)
+            } else {
+                Layout::Foreign
+            }
+        }
+        (Some(_), Some(_)) => Layout::Foreign,
+    })
+}
+
+async fn page<S: NorFlash>(flash: &mut S, address: u32) -> Result<Page, S::Error> {
+    /// A multiple of every word size that the map allows.
+    const CHUNK: usize = 64;
+    let word = S::WRITE_SIZE.max(S::READ_SIZE).min(CHUNK);
+    let mut chunk = [0; CHUNK];
+    let (mut start, mut end, mut is_blank) = (false, false, true);
+    for offset in (0..S::ERASE_SIZE).step_by(CHUNK) {
+        let len = CHUNK.min(S::ERASE_SIZE - offset);
+        let chunk = &mut chunk[..len];
+        flash.read(address + offset as u32, chunk).await?;
+        is_blank &= chunk.iter().all(|byte| *byte == 0xff);
+        if offset == 0 {
+            start = is_marker(&chunk[..word.min(len)]);
+        }
+        if offset + len == S::ERASE_SIZE {
+            end = is_marker(&chunk[len - word.min(len)..]);
+        }
+    }
+    Ok(match (is_blank, start, end) {
+        (true, ..) => Page::Blank,
+        (_, true, true) => Page::Closed,
+        (_, true, false) => Page::Partial,
+        (_, false, _) => Page::Unmarked,
+    })
+}
+
+/// The map's own test: four bits of the word are enough, for a write may have been cut short.
+fn is_marker(word: &[u8]) -> bool {
+    word.iter().map(|byte| byte.count_zeros()).sum::<u32>() >= 4
+}
