@@ -106,7 +106,11 @@ impl Catalogue {
 
     /// This catalogue after something else was fitted.
     pub fn equipped(&self, equipment: Equipment) -> Self {
-        Self { change: self.change.saturating_add(1), equipment: Some(equipment), entries: self.entries.clone() }
+        Self {
+            change: self.change.saturating_add(1),
+            equipment: Some(equipment),
+            entries: self.entries.clone(),
+        }
     }
 
     /// This catalogue after a record of these many bytes was kept, and the slot to write it to; the
