@@ -194,7 +194,3 @@ where
         }
     }
 }
-
-#[cfg(test)]
-#[path = "sampler_tests.rs"]
-mod tests;

@@ -100,14 +100,24 @@ enum Page {
 /// What the whole region looks like from outside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Layout {
+    /// Erased throughout.
+    Blank,
+    /// As the very first write leaves it when it is cut short: a mark and a few bytes.
+    Begun,
     /// As the map leaves it.
     Whole,
+    /// As the map would take it, but with marks that it does not make: a mark whose writing was cut
+    /// short, or somebody else's bytes. Good for reading, not for repairing.
+    Doubtful,
     /// As a power cut leaves it while the page at this address is being erased. Everything alive had
     /// been copied to another page before that erase began.
     EraseCutShort(u32),
     /// Neither: not ours, or damaged.
     Foreign,
 }
+
+/// A store whose first write was cut short, again and again perhaps, has no more bytes than this.
+const BEGUN_BYTES: u32 = 256;
 
 /// Looks at a region of at most [`STORE_MAX_PAGES`] pages without changing it.
 ///
@@ -116,16 +126,29 @@ pub enum Layout {
 pub async fn layout<S: NorFlash>(flash: &mut S, region: Range<u32>) -> Result<Layout, S::Error> {
     let page_size = S::ERASE_SIZE as u32;
     let mut pages = heapless::Vec::<Page, STORE_MAX_PAGES>::new();
+    let (mut is_exact, mut end) = (true, 0);
     for address in region.clone().step_by(S::ERASE_SIZE) {
-        if pages.push(page(flash, address).await?).is_err() {
+        let look = look(flash, address).await?;
+        is_exact &= look.is_exact;
+        if look.len > 0 {
+            end = address - region.start + look.len;
+        }
+        if pages.push(look.page).is_err() {
             break;
         }
+    }
+    if end == 0 {
+        return Ok(Layout::Blank);
+    }
+    if is_exact && pages.first() == Some(&Page::Partial) && end <= BEGUN_BYTES {
+        return Ok(Layout::Begun);
     }
     let mut unmarked = pages.iter().enumerate().filter(|(_, page)| **page == Page::Unmarked);
     let (first, second) = (unmarked.next(), unmarked.next());
     Ok(match (first, second) {
-        (None, _) => Layout::Whole,
-        (Some((index, _)), None) => {
+        (None, _) if is_exact => Layout::Whole,
+        (None, _) => Layout::Doubtful,
+        (Some((index, _)), None) if is_exact => {
             let previous = pages[(index + pages.len() - 1) % pages.len()];
             let next = pages[(index + 1) % pages.len()];
             // Either the page whose items have just been copied to the one before it, or the copy
@@ -136,37 +159,52 @@ pub async fn layout<S: NorFlash>(flash: &mut S, region: Range<u32>) -> Result<La
                 Layout::Foreign
             }
         }
-        (Some(_), Some(_)) => Layout::Foreign,
+        (Some(_), _) => Layout::Foreign,
     })
 }
 
-async fn page<S: NorFlash>(flash: &mut S, address: u32) -> Result<Page, S::Error> {
+struct Look {
+    page: Page,
+    /// Its marks, if it has any, are exactly those that the map makes.
+    is_exact: bool,
+    /// Bytes up to the last one that is not erased.
+    len: u32,
+}
+
+async fn look<S: NorFlash>(flash: &mut S, address: u32) -> Result<Look, S::Error> {
     /// A multiple of every word size that the map allows.
     const CHUNK: usize = 64;
-    let word = S::WRITE_SIZE.max(S::READ_SIZE).min(CHUNK);
+    // The map writes whole words of zeros, and looks at one unit of reading at either end.
+    let (word, unit) = (S::WRITE_SIZE.max(S::READ_SIZE).min(CHUNK), S::READ_SIZE.min(CHUNK));
+    let is_zero = |bytes: &[u8]| bytes.iter().all(|byte| *byte == 0);
     let mut chunk = [0; CHUNK];
-    let (mut start, mut end, mut is_blank) = (false, false, true);
+    let (mut start, mut end, mut is_exact, mut used) = (false, false, true, 0);
     for offset in (0..S::ERASE_SIZE).step_by(CHUNK) {
         let len = CHUNK.min(S::ERASE_SIZE - offset);
         let chunk = &mut chunk[..len];
         flash.read(address + offset as u32, chunk).await?;
-        is_blank &= chunk.iter().all(|byte| *byte == 0xff);
+        if let Some(last) = chunk.iter().rposition(|byte| *byte != 0xff) {
+            used = (offset + last + 1) as u32;
+        }
         if offset == 0 {
-            start = is_marker(&chunk[..word.min(len)]);
+            start = is_marker(&chunk[..unit.min(len)]);
+            is_exact &= !start || is_zero(&chunk[..word.min(len)]);
         }
         if offset + len == S::ERASE_SIZE {
-            end = is_marker(&chunk[len - word.min(len)..]);
+            end = is_marker(&chunk[len - unit.min(len)..]);
+            is_exact &= !start || !end || is_zero(&chunk[len - word.min(len)..]);
         }
     }
-    Ok(match (is_blank, start, end) {
-        (true, ..) => Page::Blank,
+    let page = match (used, start, end) {
+        (0, ..) => Page::Blank,
         (_, true, true) => Page::Closed,
         (_, true, false) => Page::Partial,
         (_, false, _) => Page::Unmarked,
-    })
+    };
+    Ok(Look { page, is_exact, len: used })
 }
 
-/// The map's own test: four bits of the word are enough, for a write may have been cut short.
+/// The map's own test: four bits are enough, for a write may have been cut short.
 fn is_marker(word: &[u8]) -> bool {
     word.iter().map(|byte| byte.count_zeros()).sum::<u32>() >= 4
 }

@@ -1,10 +1,12 @@
 //! The store: boot count, equipment and calibration records in flash.
 //!
-//! A map of few small items, with its cache: the boot count, two copies of the [`catalogue`], and
-//! one slot for each record's canonical bytes, verbatim. A change first appends (the record to a
+//! A map of few small items, with its cache: two copies each of the boot count and of the
+//! [`catalogue`], and one slot for each record's canonical bytes, verbatim. A change first appends (the record to a
 //! free slot) and then switches (the catalogue, one copy after the other), so that a power cut
-//! leaves the old or the new state whole. The two copies tell a cut from damage: the first is always
-//! written first, so when it is the older one it has been damaged, and the second is used.
+//! leaves the old or the new state whole. The map passes over an item that it cannot read and gives
+//! the one before, so damage must be seen from here: a record by its identity; the others by their
+//! two copies, of which the first is always written first: when it is the older one, it has been
+//! damaged, and the second is used.
 //!
 //! Nothing is written before the region was found to be blank or ours; a damaged store is reported
 //! and never erased. No future of this module may be dropped before it is done.
@@ -33,11 +35,12 @@ use crate::constants::STORE_MAX_PAGES;
 use catalogue::{Catalogue, SLOTS};
 use guard::{GuardError, Guarded, Layout};
 
-const KEY_BOOT: u8 = 0;
+/// The two copies of the boot count, in the order in which they are written.
+const KEY_BOOT: [u8; 2] = [0, 3];
 /// The two copies of the catalogue, in the order in which they are written.
 const KEY_CATALOGUE: [u8; 2] = [1, 2];
 const KEY_FIRST_SLOT: u8 = 16;
-const KEYS: usize = 3 + SLOTS as usize;
+const KEYS: usize = 4 + SLOTS as usize;
 /// A key and the longest value, rounded up to the longest word that the map allows.
 const BUFFER: usize = (1 + MAX_RECORD_BYTES).next_multiple_of(32);
 
@@ -153,30 +156,40 @@ impl<S: NorFlash> Store<S> {
         let map = self.map.as_mut().ok_or(Failure::Broken(Broken::Fault))?;
         let flash = map.flash();
         let layout = guard::layout(flash, region).await;
-        match layout.map_err(|_| Failure::Broken(Broken::Fault))? {
-            Layout::Whole => {}
+        let layout = layout.map_err(|_| Failure::Broken(Broken::Fault))?;
+        match layout {
+            Layout::Foreign => return Err(Failure::Broken(Broken::Corrupt)),
             Layout::EraseCutShort(page) => {
                 flash.set_open(true);
                 let erased = flash.erase(page, page + S::ERASE_SIZE as u32).await;
                 flash.set_open(false);
                 erased.map_err(|_| Failure::Broken(Broken::Fault))?;
             }
-            Layout::Foreign => return Err(Failure::Broken(Broken::Corrupt)),
+            _ => {}
         }
         // The first look is with the guard shut; only a layout that a cut leaves lets the map write.
-        let boot = match self.fetch_boot().await {
-            Err(Failure::Shut) => {
+        let boots = match self.fetch_boots().await {
+            Err(Failure::Shut) if layout != Layout::Doubtful => {
                 self.guard(true);
-                self.fetch_boot().await?
+                self.fetch_boots().await?
             }
             other => other?,
+        };
+        // The map passes over what it cannot read. The boot count is written before all else, so
+        // where there is anything, but no boot count, it is not ours.
+        let is_new = matches!(layout, Layout::Blank | Layout::Begun);
+        let boot = match boots[0].max(boots[1]) {
+            None if !is_new => return Err(Failure::Broken(Broken::Corrupt)),
+            boot => boot.unwrap_or(0).saturating_add(1),
         };
         let first = self.fetch_catalogue(KEY_CATALOGUE[0]).await?;
         let second = self.fetch_catalogue(KEY_CATALOGUE[1]).await?;
         self.guard(true);
-        self.boot = boot.unwrap_or(0).saturating_add(1);
-        let boot = self.boot.to_le_bytes();
-        self.is_damaged |= self.write(KEY_BOOT, &boot).await.is_err();
+        self.boot = boot;
+        self.is_damaged = boots[0] < boots[1];
+        for key in KEY_BOOT {
+            self.is_damaged |= self.write(key, &boot.to_le_bytes()).await.is_err();
+        }
         let change = |copy: &Option<Catalogue>| copy.as_ref().map(|catalogue| catalogue.change);
         let (newest, stale) = match change(&first).cmp(&change(&second)) {
             core::cmp::Ordering::Equal => (first, None),
@@ -211,12 +224,16 @@ impl<S: NorFlash> Store<S> {
         Ok(map.store_item(&mut self.buffer, &key, &bytes).await?)
     }
 
-    async fn fetch_boot(&mut self) -> Result<Option<u32>, Failure> {
-        match self.fetch(KEY_BOOT).await?.map(<[u8; 4]>::try_from) {
-            None => Ok(None),
-            Some(Ok(bytes)) => Ok(Some(u32::from_le_bytes(bytes))),
-            Some(Err(_)) => Err(Failure::Broken(Broken::Corrupt)),
+    async fn fetch_boots(&mut self) -> Result<[Option<u32>; 2], Failure> {
+        let mut boots = [None; 2];
+        for (key, boot) in KEY_BOOT.into_iter().zip(&mut boots) {
+            *boot = match self.fetch(key).await?.map(<[u8; 4]>::try_from) {
+                None => None,
+                Some(Ok(bytes)) => Some(u32::from_le_bytes(bytes)),
+                Some(Err(_)) => return Err(Failure::Broken(Broken::Corrupt)),
+            };
         }
+        Ok(boots)
     }
 
     async fn fetch_catalogue(&mut self, key: u8) -> Result<Option<Catalogue>, Failure> {

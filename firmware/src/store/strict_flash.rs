@@ -1,1 +1,110 @@
+//! For tests: a NOR flash stricter than the chip.
+//!
+//! A word is programmed once between two erasures, aligned, and inside the chip; anything else is a
+//! panic. Power can be cut after a number of operations: a program counts one a word, an erase one
+//! a quarter of a page, so both can be cut short in the middle.
 
+use embedded_storage_async::nor_flash::{
+    ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash,
+};
+use std::vec;
+use std::vec::Vec;
+
+pub(crate) const WORD: usize = 4;
+pub(crate) const PAGE: usize = 4096;
+
+/// Power is cut.
+#[derive(Debug)]
+pub(crate) struct Cut;
+
+impl NorFlashError for Cut {
+    fn kind(&self) -> NorFlashErrorKind {
+        NorFlashErrorKind::Other
+    }
+}
+
+#[derive(Clone)]
+pub(crate) struct StrictFlash {
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) is_programmed: Vec<bool>,
+    /// Operations until the power is cut.
+    pub(crate) left: Option<usize>,
+    /// Operations done.
+    pub(crate) done: usize,
+    /// Erasures of each page.
+    pub(crate) erasures: Vec<usize>,
+}
+
+impl StrictFlash {
+    pub(crate) fn new(pages: usize) -> Self {
+        Self {
+            bytes: vec![0xff; pages * PAGE],
+            is_programmed: vec![false; pages * PAGE / WORD],
+            left: None,
+            done: 0,
+            erasures: vec![0; pages],
+        }
+    }
+
+    fn operation(&mut self) -> Result<(), Cut> {
+        match &mut self.left {
+            Some(0) => return Err(Cut),
+            Some(left) => *left -= 1,
+            None => {}
+        }
+        self.done += 1;
+        Ok(())
+    }
+}
+
+impl ErrorType for &mut StrictFlash {
+    type Error = Cut;
+}
+
+impl ReadNorFlash for &mut StrictFlash {
+    const READ_SIZE: usize = 1;
+
+    async fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), Cut> {
+        if self.left == Some(0) {
+            return Err(Cut);
+        }
+        bytes.copy_from_slice(&self.bytes[offset as usize..][..bytes.len()]);
+        Ok(())
+    }
+
+    fn capacity(&self) -> usize {
+        self.bytes.len()
+    }
+}
+
+impl NorFlash for &mut StrictFlash {
+    const WRITE_SIZE: usize = WORD;
+    const ERASE_SIZE: usize = PAGE;
+
+    async fn erase(&mut self, from: u32, to: u32) -> Result<(), Cut> {
+        let (from, to) = (from as usize, to as usize);
+        assert!(from.is_multiple_of(PAGE) && to.is_multiple_of(PAGE) && from < to);
+        for quarter in (from..to).step_by(PAGE / 4) {
+            self.operation()?;
+            self.bytes[quarter..quarter + PAGE / 4].fill(0xff);
+            self.is_programmed[quarter / WORD..(quarter + PAGE / 4) / WORD].fill(false);
+        }
+        for page in from / PAGE..to / PAGE {
+            self.erasures[page] += 1;
+        }
+        Ok(())
+    }
+
+    async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Cut> {
+        let offset = offset as usize;
+        assert!(offset.is_multiple_of(WORD) && bytes.len().is_multiple_of(WORD));
+        for (at, word) in bytes.chunks(WORD).enumerate() {
+            let at = offset + at * WORD;
+            self.operation()?;
+            assert!(!self.is_programmed[at / WORD], "programmed twice at {at:#x}");
+            self.is_programmed[at / WORD] = true;
+            self.bytes[at..at + WORD].copy_from_slice(word);
+        }
+        Ok(())
+    }
+}

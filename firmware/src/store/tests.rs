@@ -1,1 +1,335 @@
+//! The store against the strict flash: refusals, damage, and power cuts compared with a model.
 
+use super::strict_flash::{PAGE, StrictFlash};
+use super::*;
+use embassy_futures::block_on;
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::record::fitted::{Fitted, Serial};
+use rillmark_proto::record::{CalibrationRecord, Outcome};
+use std::vec::Vec as List;
+use std::{format, vec};
+
+const BOARD: BoardId = BoardId([7; 8]);
+
+fn mount(flash: &mut StrictFlash) -> Store<&mut StrictFlash> {
+    let region = 0..flash.bytes.len() as u32;
+    block_on(Store::mount(flash, region, BOARD))
+}
+
+fn serial(text: &str) -> Option<Serial> {
+    Some(Serial::try_from(text).unwrap())
+}
+
+fn equipment(electrode: &str) -> Equipment {
+    let fitted = Fitted { electrode: serial(electrode), cell: serial("cell"), thermometer: None };
+    Equipment { fitted, utc_ms: 1 }
+}
+
+fn record(electrode: &str, utc_ms: i64, result: CalibrationResult) -> CalibrationRecord {
+    CalibrationRecord {
+        board: BOARD,
+        fitted: equipment(electrode).fitted,
+        utc_ms,
+        due_utc_ms: None,
+        operator: Default::default(),
+        points: Default::default(),
+        result,
+        outcome: Outcome::Adjusted,
+        previous: None,
+        as_left: None,
+        overrides: Default::default(),
+    }
+}
+
+fn ph(offset_mv: f64) -> CalibrationResult {
+    let covariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
+    CalibrationResult::Ph(PhCalibration { slope_fraction: 0.99, offset_mv, covariance })
+}
+
+fn cell(cell_constant_per_cm: f64) -> CalibrationResult {
+    CalibrationResult::Conductivity(ConductivityCalibration {
+        cell_constant_per_cm,
+        variance_per_cm2: 0.0,
+        compensation: Compensation::Linear { per_kelvin: 0.0191 },
+    })
+}
+
+fn bytes(record: &CalibrationRecord) -> RecordBytes {
+    codec::encode(record).unwrap()
+}
+
+fn offset(store: &Store<&mut StrictFlash>) -> Option<f64> {
+    store.coefficients().ph.map(|ph| ph.offset_mv)
+}
+
+#[test]
+fn everything_comes_back_after_a_start() {
+    let mut flash = StrictFlash::new(16);
+    let (first, second) = (bytes(&record("e", 1, ph(1.5))), bytes(&record("e", 2, cell(0.9))));
+    let mut store = mount(&mut flash);
+    assert_eq!((store.boot(), store.has_fault(), store.equipment()), (1, false, Ok(None)));
+    block_on(async {
+        store.equip(equipment("e")).await.unwrap();
+        let id = store.keep(&first).await.unwrap();
+        assert_eq!(id, codec::identity(&first));
+        assert_eq!(store.keep(&first).await, Ok(id));
+        store.keep(&second).await.unwrap();
+    });
+    let used = store.used();
+    let mut again = mount(&mut flash);
+    assert_eq!((again.boot(), again.has_fault()), (2, false));
+    assert_eq!(again.equipment(), Ok(Some(equipment("e"))));
+    assert_eq!(again.used(), used);
+    assert_eq!(offset(&again), Some(1.5));
+    assert_eq!(again.coefficients().conductivity.map(|c| c.cell_constant_per_cm), Some(0.9));
+    for expected in [&first, &second] {
+        assert_eq!(block_on(again.record(codec::identity(expected))).as_ref(), Ok(expected));
+    }
+    let id = RecordId([1; 16]);
+    assert_eq!(block_on(again.record(id)), Err(Refusal::NoSuchRecord { id }));
+    assert_eq!(again.listed().unwrap().len(), 2);
+}
+
+#[test]
+fn what_cannot_be_kept_is_refused_and_changes_nothing() {
+    let mut flash = StrictFlash::new(16);
+    let mut store = mount(&mut flash);
+    let good = bytes(&record("e", 1, ph(1.0)));
+    assert_eq!(block_on(store.keep(&good)), Err(Refusal::NotFitted));
+    block_on(store.equip(equipment("e"))).unwrap();
+    block_on(store.keep(&good)).unwrap();
+    let other_board = CalibrationRecord { board: BoardId([8; 8]), ..record("e", 1, ph(2.0)) };
+    let nameless = CalibrationRecord { fitted: Fitted::default(), ..record("e", 1, ph(2.0)) };
+    let newer = [&[99][..], &good[1..]].concat();
+    let cases: [(&[u8], Refusal); 6] = [
+        (&bytes(&other_board), Refusal::OtherBoard { made_for: BoardId([8; 8]) }),
+        (&bytes(&nameless), Refusal::NotFitted),
+        (&bytes(&record("other", 1, ph(2.0))), Refusal::NotFitted),
+        (&good[..good.len() - 1], Refusal::RecordUnreadable),
+        (&[], Refusal::RecordUnreadable),
+        (&newer, Refusal::RecordVersion { found: 99, newest: codec::RECORD_VERSION }),
+    ];
+    for (record, refusal) in cases {
+        assert_eq!(block_on(store.keep(record)), Err(refusal));
+        assert_eq!((offset(&store), store.listed().unwrap().len()), (Some(1.0), 1));
+    }
+}
+
+#[test]
+fn the_electrode_that_is_fitted_brings_its_calibration_back() {
+    let mut flash = StrictFlash::new(16);
+    let mut store = mount(&mut flash);
+    block_on(async {
+        for (electrode, mv) in [("a", 1.0), ("b", 2.0), ("a", 3.0), ("a", 4.0)] {
+            store.equip(equipment(electrode)).await.unwrap();
+            store.keep(&bytes(&record(electrode, 1, ph(mv)))).await.unwrap();
+        }
+        assert_eq!((offset(&store), store.listed().unwrap().len()), (Some(4.0), 3));
+        for (electrode, mv) in [("b", Some(2.0)), ("new", None), ("a", Some(4.0))] {
+            store.equip(equipment(electrode)).await.unwrap();
+            assert_eq!(offset(&store), mv);
+        }
+        // The one before is kept and can be put in force again.
+        store.keep(&bytes(&record("a", 1, ph(3.0)))).await.unwrap();
+        assert_eq!(offset(&store), Some(3.0));
+    });
+    assert_eq!(offset(&mount(&mut flash)), Some(3.0));
+}
+
+#[test]
+fn a_small_region_is_full_in_the_end_and_keeps_what_it_has() {
+    let mut flash = StrictFlash::new(2);
+    let mut store = mount(&mut flash);
+    let mut kept = List::new();
+    let refused = (0..16).find_map(|number| {
+        let electrode = format!("electrode {number}");
+        block_on(store.equip(equipment(&electrode))).err().or_else(|| {
+            let mut record = record(&electrode, number, ph(number as f64));
+            record.points = full_points();
+            let bytes = bytes(&record);
+            let refused = block_on(store.keep(&bytes)).err();
+            if refused.is_none() {
+                kept.push(bytes);
+            }
+            refused
+        })
+    });
+    assert!(matches!(refused, Some(Refusal::StoreFull { needed: 1.. })), "{refused:?}");
+    assert!(!kept.is_empty());
+    let mut again = mount(&mut flash);
+    assert_eq!(again.listed().unwrap().len(), kept.len());
+    for bytes in kept {
+        assert_eq!(block_on(again.record(codec::identity(&bytes))), Ok(bytes));
+    }
+}
+
+fn full_points() -> Vec<rillmark_proto::record::Point, 5> {
+    use rillmark_proto::record::{Point, Settling, Signal};
+    let settling = Settling { settled: true, drift_per_min: 0.0, scatter: 0.0, waited_ms: 0 };
+    let point = Point {
+        standard: "a standard with a very long name".try_into().unwrap(),
+        lot: "sixteen letters!".try_into().unwrap(),
+        expiry_days: Some(i32::MIN),
+        value: 7.0,
+        value_uncertainty: 0.1,
+        temperature_c: 25.0,
+        signal: Signal::PotentialNv(i32::MIN),
+        as_found: Some(7.0),
+        settling,
+    };
+    vec![point; 5].into_iter().collect()
+}
+
+#[test]
+fn foreign_and_damaged_flash_is_reported_and_never_written() {
+    let text = b"Somebody else's file. ".iter().copied().cycle();
+    let mut state = 1_u32;
+    let noise = core::iter::from_fn(|| {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        Some((state >> 24) as u8)
+    });
+    let fillings: [List<u8>; 9] = [
+        text.clone().take(4 * PAGE).collect(),
+        text.clone().take(2 * PAGE).collect(),
+        text.clone().skip(1).take(4 * PAGE).collect(),
+        text.clone().skip(2).take(3 * PAGE - 1).collect(),
+        text.clone().take(PAGE + 100).collect(),
+        noise.take(4 * PAGE).collect(),
+        vec![0; 4 * PAGE],
+        [&[0; 4][..], &text.clone().take(300).collect::<List<u8>>()].concat(),
+        // Page 0 is blank at its start, then somebody else's.
+        vec![0xff; 100].into_iter().chain(text.clone().take(PAGE)).collect(),
+    ];
+    for (number, filling) in fillings.into_iter().enumerate() {
+        let mut flash = StrictFlash::new(4);
+        flash.bytes[..filling.len()].copy_from_slice(&filling);
+        assert_refused(flash, number);
+    }
+}
+
+fn assert_refused(mut flash: StrictFlash, number: usize) {
+    let (before, done) = (flash.bytes.clone(), flash.done);
+    let mut store = mount(&mut flash);
+    assert!(store.has_fault(), "filling {number}");
+    assert_eq!(store.boot(), 0);
+    assert_eq!(store.equipment(), Err(Refusal::StoreCorrupt), "filling {number}");
+    assert_eq!(store.listed(), Err(Refusal::StoreCorrupt));
+    assert_eq!(block_on(store.equip(equipment("e"))), Err(Refusal::StoreCorrupt));
+    let bytes = bytes(&record("e", 1, ph(1.0)));
+    assert_eq!(block_on(store.keep(&bytes)), Err(Refusal::StoreCorrupt));
+    assert!(flash.bytes == before && flash.done == done, "filling {number} was written");
+}
+
+#[test]
+fn one_damaged_item_is_noticed_and_the_rest_still_serves() {
+    let mut flash = StrictFlash::new(4);
+    let mut store = mount(&mut flash);
+    let kept = bytes(&record("e", 1, ph(1.0)));
+    block_on(store.equip(equipment("e"))).unwrap();
+    block_on(store.keep(&kept)).unwrap();
+    let whole = flash.clone();
+    let at = |flash: &StrictFlash, what: &[u8]| {
+        flash.bytes.windows(what.len()).rposition(|window| window == what).unwrap()
+    };
+    // A bit of the length of the very first item, the first copy of the boot count.
+    flash.bytes[4 + 4] ^= 0x10;
+    let store = mount(&mut flash);
+    assert_eq!((store.has_fault(), store.boot(), offset(&store)), (true, 2, Some(1.0)));
+    let store = mount(&mut flash);
+    assert_eq!((store.has_fault(), store.boot()), (false, 3));
+    // A bit of the record.
+    let mut flash = whole.clone();
+    let position = at(&flash, &kept);
+    flash.bytes[position + 20] ^= 1;
+    let mut store = mount(&mut flash);
+    assert!(store.has_fault());
+    assert_eq!((offset(&store), store.equipment()), (None, Ok(Some(equipment("e")))));
+    let id = codec::identity(&kept);
+    assert_eq!(block_on(store.record(id)), Err(Refusal::StoreCorrupt));
+    // Keeping it again mends it.
+    assert_eq!(block_on(store.keep(&kept)), Ok(id));
+    let again = mount(&mut flash);
+    assert_eq!((again.has_fault(), offset(&again)), (false, Some(1.0)));
+    // A bit of the first copy of the newest catalogue: the second copy serves, and mends it.
+    let mut flash = whole;
+    let second = at(&flash, &id.0);
+    let first = at(&StrictFlash { bytes: flash.bytes[..second].to_vec(), ..flash.clone() }, &id.0);
+    flash.bytes[first] ^= 1;
+    let store = mount(&mut flash);
+    assert_eq!((store.has_fault(), offset(&store)), (true, Some(1.0)));
+    let again = mount(&mut flash);
+    assert_eq!((again.has_fault(), offset(&again)), (false, Some(1.0)));
+}
+
+#[test]
+fn a_region_that_cannot_hold_a_store_is_a_fault() {
+    for region in [0..0, 0..PAGE as u32, 1..2 * PAGE as u32] {
+        let mut flash = StrictFlash::new(4);
+        let mut store = block_on(Store::mount(&mut flash, region, BOARD));
+        assert_eq!((store.has_fault(), store.listed()), (true, Err(Refusal::StoreFault)));
+        assert_eq!(block_on(store.equip(equipment("e"))), Err(Refusal::StoreFault));
+    }
+}
+
+/// What can be seen of a store from outside.
+#[derive(Clone, Debug, PartialEq)]
+struct Seen {
+    equipment: Option<Equipment>,
+    records: List<RecordBytes>,
+    offset_mv: Option<f64>,
+}
+
+fn see(store: &mut Store<&mut StrictFlash>) -> Seen {
+    let listed = store.listed().unwrap();
+    let records = listed.iter().map(|l| block_on(store.record(l.id)).unwrap()).collect();
+    Seen { equipment: store.equipment().unwrap(), records, offset_mv: offset(store) }
+}
+
+/// One change, of a kind that its number says.
+fn change(store: &mut Store<&mut StrictFlash>, number: i64) -> Result<(), Refusal> {
+    let electrode = ["a", "b", "c"][(number / 5 % 3) as usize];
+    if number % 5 == 0 {
+        return block_on(store.equip(equipment(electrode)));
+    }
+    let mut record = record(electrode, number, ph(number as f64));
+    record.points = full_points();
+    block_on(store.keep(&bytes(&record))).map(|_| ())
+}
+
+#[test]
+fn a_power_cut_at_any_operation_leaves_the_old_or_the_new_state() {
+    let (mut flash, mut cuts, mut erasures) = (StrictFlash::new(5), 0, 0);
+    for number in 0..60 {
+        let old = see(&mut mount(&mut flash.clone()));
+        let mut after = flash.clone();
+        after.done = 0;
+        let new = {
+            let mut store = mount(&mut after);
+            change(&mut store, number).unwrap();
+            see(&mut store)
+        };
+        let boot = mount(&mut after.clone()).boot();
+        // Many operations of the changes that turn pages, some of the others; with steps that are
+        // prime to everything, the cuts fall elsewhere in each.
+        let step = if after.erasures != flash.erasures { 11 } else { 97 };
+        erasures += usize::from(step == 11);
+        for left in (1 + number as usize % step..after.done).step_by(step) {
+            let mut cut = flash.clone();
+            cut.left = Some(left);
+            let _ = change(&mut mount(&mut cut), number);
+            cut.left = None;
+            let mut store = mount(&mut cut);
+            let seen = see(&mut store);
+            assert!(seen == old || seen == new, "change {number} cut after {left}: {seen:?}");
+            assert!(!store.has_fault(), "change {number} cut after {left}");
+            assert!((boot - 2..=boot).contains(&store.boot()));
+            // And it goes on working.
+            change(&mut store, number).unwrap();
+            assert_eq!(see(&mut store), new, "change {number} done after a cut at {left}");
+            cuts += 1;
+        }
+        flash = after;
+    }
+    assert!(cuts > 250 && erasures > 5, "{cuts} cuts, {erasures} page turns");
+}
