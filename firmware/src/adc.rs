@@ -120,6 +120,7 @@ mod tests {
     use std::vec;
 
     #[test]
+    #[allow(clippy::unusual_byte_groupings)] // grouped by the fields of the register
     fn configurations_are_those_of_the_data_sheet() {
         // Bits assembled by hand from the ADS1115 data sheet (SBAS444, configuration register), MEMORY.
         assert_eq!(Input::Electrode.config(), 0b1_000_100_1_111_0_0_0_11);

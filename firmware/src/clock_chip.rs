@@ -142,7 +142,7 @@ impl<I: I2c> ClockChip<'_, I> {
 }
 
 const fn to_bcd(value: u8) -> u8 {
-    value / 10 << 4 | value % 10
+    ((value / 10) << 4) | (value % 10)
 }
 
 fn from_bcd(byte: u8) -> Option<u8> {
