@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Context, reference};
+use crate::command::{Context, reference, virtual_bench};
 use crate::exit::Failure;
 
 /// Calibrate, verify, log and replay home-built pH and conductivity probes.
@@ -28,6 +28,8 @@ pub struct Cli {
 pub enum Command {
     /// Published values: buffers, conductivity standards, salinity, compensation, Nernst, RTD.
     Reference(reference::Options),
+    /// Serve a virtual probe on a pseudo-terminal or on TCP.
+    Virtual(virtual_bench::Options),
 }
 
 /// Carries out one command.
@@ -37,5 +39,6 @@ pub enum Command {
 pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
     match command {
         Command::Reference(options) => reference::run(options, context),
+        Command::Virtual(options) => virtual_bench::run(options, context),
     }
 }

@@ -3,6 +3,7 @@
 
 pub mod output;
 pub mod reference;
+pub mod virtual_bench;
 
 use std::io::{BufRead, Write};
 

@@ -3,3 +3,4 @@
 pub mod judgement;
 pub mod probe;
 pub mod reference;
+pub mod virtual_bench;

@@ -1,0 +1,106 @@
+//! What `rillmark virtual` says to a person.
+
+use std::fmt::Display;
+
+/// Under `--help`.
+pub const EXAMPLE: &str = "\
+Example:
+  rillmark virtual --pty --flash probe.flash
+  rillmark virtual --tcp 127.0.0.1:7010 --speed 20
+
+Lines on standard input, each answered by one line:
+  beaker NAME [C]                a buffer, a standard, air or lake, at a temperature in °C
+  sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
+  fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
+  fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
+  fault thermometer-open | thermometer-short | adc-silent | clock-silent
+        | electrode-open | cell-open
+  fault wrong-beaker NAME [C]    whatever is asked for, this one is placed
+  clear                          no fault any more
+  power-cycle                    a second without power
+  unplug, plug                   the cable
+  speed N                        times real time
+  status, quit
+The end of standard input ends nothing, unless --until-eof is given.";
+
+/// Where the probe is to be found.
+pub fn serving(board: &dyn Display, at: &str) -> String {
+    format!("virtual probe {board} at {at}")
+}
+
+/// A control line was carried out.
+pub const OK: &str = "ok";
+
+/// A control line was not carried out.
+pub fn not_done(why: &str) -> String {
+    format!("not done: {why}")
+}
+
+/// A control line is not one.
+pub fn unknown_line(line: &str) -> String {
+    format!("no control line is like '{line}'; rillmark virtual --help lists them")
+}
+
+/// A number is missing or is none.
+pub fn bad_number(what: &str) -> String {
+    format!("{what} has to be a number")
+}
+
+/// A part is not one.
+pub fn bad_part(got: f64) -> String {
+    format!("a part of the bytes is between 0 and 1, not {got}")
+}
+
+/// A speed is not one.
+pub fn bad_speed(got: f64) -> String {
+    format!("the speed is between 0.01 and 100000 times real time, not {got}")
+}
+
+/// The pseudo-terminal or the socket cannot be made.
+pub fn cannot_serve(at: &str, cause: &dyn Display) -> String {
+    format!("cannot serve the virtual probe at {at}: {cause}")
+}
+
+/// No pseudo-terminals on this system.
+pub const NO_PSEUDO_TERMINAL: &str =
+    "this system has no pseudo-terminals; serve on TCP instead: rillmark virtual --tcp 127.0.0.1:0";
+
+/// `--link` without a pseudo-terminal.
+pub const LINK_NEEDS_PSEUDO_TERMINAL: &str =
+    "--link names a pseudo-terminal; it does not go with --tcp";
+
+/// The bench ended by itself.
+pub const BENCH_ENDED: &str =
+    "the virtual bench ended unexpectedly; this is a fault of the tool, please report it";
+
+/// One line of state.
+pub struct State<'a> {
+    /// Simulated time in s.
+    pub seconds: f64,
+    /// The beaker.
+    pub beaker: &'a str,
+    /// Temperature in °C.
+    pub temperature_c: f64,
+    /// pH, when there is water.
+    pub ph: Option<f64>,
+    /// Conductivity in µS/cm.
+    pub conductivity_us_cm: f64,
+    /// The cable.
+    pub plugged: bool,
+    /// Faults in force.
+    pub faults: &'a [&'static str],
+}
+
+/// The state for people.
+pub fn state(state: &State<'_>) -> String {
+    let ph = state.ph.map_or_else(|| "no water".to_owned(), |ph| format!("pH {ph:.3}"));
+    let cable = if state.plugged { "plugged in" } else { "unplugged" };
+    let faults = match state.faults {
+        [] => "no faults".to_owned(),
+        faults => format!("faults: {}", faults.join(", ")),
+    };
+    format!(
+        "{:.1} s; {} at {:.2} °C, {ph}, {:.1} µS/cm; {cable}; {faults}",
+        state.seconds, state.beaker, state.temperature_c, state.conductivity_us_cm
+    )
+}
