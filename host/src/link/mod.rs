@@ -8,11 +8,13 @@ pub mod find;
 pub mod probe;
 mod serial;
 mod tcp;
+pub mod virtual_link;
 
+use std::path::Path;
+
+use self::virtual_link::VirtualLink;
 use crate::exit::{Exit, Failure};
 use crate::words::en::probe as words;
-
-pub mod virtual_link;
 
 /// A byte stream to one probe, with the clocks that belong to it.
 ///
@@ -107,6 +109,14 @@ pub enum LinkError {
     },
 }
 
+/// The flash file of `virtual` or `virtual:FLASH`; `None` when the port is another one.
+fn virtual_flash(port: &str) -> Option<&Path> {
+    match port.strip_prefix("virtual")? {
+        "" => Some(Path::new(virtual_link::DEFAULT_FLASH)),
+        rest => rest.strip_prefix(':').map(Path::new),
+    }
+}
+
 /// Opens the line that a person named, or the only probe there is.
 ///
 /// `port` is a serial port's path, `tcp:HOST:PORT`, `virtual` or `virtual:FLASH`. Without it only
@@ -119,7 +129,10 @@ pub fn open(port: Option<&str>, probe: Option<&str>) -> Result<Box<dyn Link>, Fa
     match port {
         Some(named) => match named.strip_prefix("tcp:") {
             Some(address) => Ok(Box::new(tcp::TcpLink::open(address).map_err(failure)?)),
-            None => Ok(Box::new(serial::SerialLink::open_named(named).map_err(failure)?)),
+            None => match virtual_flash(named) {
+                Some(flash) => Ok(Box::new(VirtualLink::open(Some(flash)).map_err(failure)?)),
+                None => Ok(Box::new(serial::SerialLink::open_named(named).map_err(failure)?)),
+            },
         },
         None => {
             let candidates = find::candidates()?;

@@ -31,7 +31,7 @@ impl Endpoint {
             #[cfg(unix)]
             Place::PseudoTerminal { link } => PseudoTerminal::open(link).map(Self::PseudoTerminal),
             #[cfg(not(unix))]
-            Place::PseudoTerminal { .. } => Err(words::NO_PSEUDO_TERMINAL.to_owned()),
+            Place::PseudoTerminal { link: _link } => Err(words::NO_PSEUDO_TERMINAL.to_owned()),
             Place::Tcp(address) => Socket::open(&address)
                 .map(Self::Tcp)
                 .map_err(|error| words::cannot_serve(&address, &error)),

@@ -171,10 +171,9 @@ impl ClockChip {
         let now = self.now_s(now_ns);
         let first = (self.looked_s + 1).max(now - SEARCH_S);
         let alarm_set = self.registers[ALARM_1..ALARM_1 + 4].iter().any(|&register| register != 0);
-        if alarm_set && self.registers[STATUS] & ALARM_1_FLAG == 0 {
-            if (first..=now).any(|second| self.alarm_1_matches(second)) {
-                self.registers[STATUS] |= ALARM_1_FLAG;
-            }
+        let pending = alarm_set && self.registers[STATUS] & ALARM_1_FLAG == 0;
+        if pending && (first..=now).any(|second| self.alarm_1_matches(second)) {
+            self.registers[STATUS] |= ALARM_1_FLAG;
         }
         self.looked_s = self.looked_s.max(now);
     }
@@ -205,7 +204,7 @@ fn from_bcd(value: u8) -> i64 {
 
 /// `value` is below 100.
 fn to_bcd(value: i64) -> u8 {
-    ((value / 10) << 4 | value % 10) as u8
+    (((value / 10) << 4) | (value % 10)) as u8
 }
 
 fn leap(year: i64) -> bool {

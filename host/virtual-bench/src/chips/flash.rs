@@ -155,7 +155,7 @@ impl Array {
         if let Some(word) = words.clone().find(|&word| self.written[word]) {
             return Err(FlashError::WrittenTwice((word * WORD) as u32));
         }
-        self.to_file(range.start, bytes)?;
+        self.keep_in_file(range.start, bytes)?;
         self.bytes[range].copy_from_slice(bytes);
         self.written[words].fill(true);
         self.programmed += bytes.len() as u64;
@@ -165,14 +165,14 @@ impl Array {
     fn erase(&mut self, from: u32, to: u32) -> Result<(), FlashError> {
         let length = to.checked_sub(from).ok_or(FlashError::OutOfBounds)?;
         let range = Self::range(from, length as usize, SECTOR)?;
-        self.to_file(range.start, &vec![0xFF; range.len()])?;
+        self.keep_in_file(range.start, &vec![0xFF; range.len()])?;
         self.erasures += (range.len() / SECTOR) as u64;
         self.written[range.start / WORD..range.end / WORD].fill(false);
         self.bytes[range].fill(0xFF);
         Ok(())
     }
 
-    fn to_file(&mut self, at: usize, bytes: &[u8]) -> Result<(), FlashError> {
+    fn keep_in_file(&mut self, at: usize, bytes: &[u8]) -> Result<(), FlashError> {
         let Some(file) = &mut self.file else {
             return Ok(());
         };
