@@ -39,6 +39,10 @@ pub struct Arrived {
     pub reading: Reading,
     /// Its frame as it came over the line, delimiter included.
     pub frame: Vec<u8>,
+    /// When it came, on the line's monotonic clock in ms.
+    pub monotonic_ms: u64,
+    /// When it came, in ms since 1970-01-01 UTC.
+    pub utc_ms: i64,
 }
 
 /// What can go wrong in a conversation.
@@ -317,7 +321,12 @@ impl Probe {
     fn keep_reading(&mut self, arrival: Arrival) {
         // Anything else is a late answer to a command that was given up, or of a later version.
         if let Ok(Incoming::FromProbe(FromProbe::Reading(reading))) = arrival.decode() {
-            self.waiting.push_back(Arrived { reading, frame: arrival.into_frame() });
+            self.waiting.push_back(Arrived {
+                reading,
+                frame: arrival.into_frame(),
+                monotonic_ms: self.link.monotonic_ms(),
+                utc_ms: self.link.utc_ms(),
+            });
         }
     }
 

@@ -1,1 +1,10 @@
 //! A session: the file of frames that a log leaves, and how it is read back.
+//!
+//! The bytes are drawn in `shared-proto/PROTOCOL.md`, section *Session files*.
+
+pub mod entry;
+pub mod log;
+pub mod reader;
+pub mod replay;
+pub mod time;
+pub mod writer;

@@ -3,4 +3,5 @@
 pub mod judgement;
 pub mod probe;
 pub mod reference;
+pub mod session;
 pub mod virtual_bench;

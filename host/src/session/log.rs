@@ -1,0 +1,376 @@
+//! Logs a probe into a session file: through pulled cables, silences and restarts.
+
+use std::collections::BTreeSet;
+
+use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::record::fitted::Equipment;
+use rillmark_proto::wire::message::{Listed, Sampling};
+
+use super::entry::{Cause, EndReason, Entry, Header, HeaderReason, HostTime, MAX_NOTE, Mark};
+use super::writer::Writer;
+use crate::exit::{Exit, Failure};
+use crate::link::probe::{Arrived, Probe, ProbeError};
+use crate::words::en::session as words;
+
+/// The longest wait in one piece, so that an interruption is heard soon and the disk is served.
+const SLICE_MS: u64 = 250;
+/// How long after its time a reading may come before the probe is asked whether it still is there.
+/// A full sequence takes 4.1 s (see the front end's waits).
+const OVERDUE_MS: u64 = 15_000;
+/// Wait between two attempts to reach the probe again.
+const RETRY_MS: u64 = 500;
+/// Probe time is anchored to UTC this often.
+const MARK_EVERY_MS: u64 = 60_000;
+
+/// What to log, and how long.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// What the probe samples.
+    pub sampling: Sampling,
+    /// End after so many readings.
+    pub count: Option<u64>,
+    /// End after so many milliseconds of the line's time.
+    pub for_ms: Option<u64>,
+    /// Written into the session at its begin.
+    pub note: Option<String>,
+}
+
+/// What happens while logging, for whoever watches.
+#[derive(Debug)]
+pub enum Event<'a> {
+    /// Sampling was started.
+    Began,
+    /// A reading is in the file.
+    Reading(&'a Arrived),
+    /// The probe cannot be reached.
+    GapBegan(Cause, &'a ProbeError),
+    /// An attempt to reach it again failed.
+    StillGone(&'a ProbeError),
+    /// It can be reached again, after so many ms.
+    GapEnded(u64),
+}
+
+/// What was logged.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Logged {
+    /// Readings written.
+    pub readings: u64,
+    /// Times the probe could not be reached.
+    pub gaps: u64,
+    /// True when the log was interrupted.
+    pub interrupted: bool,
+    /// Bytes that came over the line and belonged to no whole frame.
+    pub line_damaged_bytes: u64,
+}
+
+/// Logs until the plan is done or `stop` says so, then stops the sampling and ends the session.
+///
+/// # Errors
+/// [`Exit::Storage`] when the file cannot be written any more, [`Exit::Probe`] or [`Exit::Port`]
+/// when the probe cannot be reached at the begin; [`Exit::BadInput`] for a note that is too long.
+/// What was written before stays whole.
+pub fn log(
+    probe: &mut Probe,
+    writer: &mut Writer,
+    plan: &Plan,
+    stop: &dyn Fn() -> bool,
+    watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
+) -> Result<Logged, Failure> {
+    if let Some(note) = plan.note.as_ref().filter(|note| note.len() > MAX_NOTE) {
+        return Err(Failure::new(Exit::BadInput, words::note_too_long(note.len(), MAX_NOTE)));
+    }
+    let mut log = Log {
+        probe,
+        writer,
+        plan,
+        stop,
+        written: BTreeSet::new(),
+        sought: BTreeSet::new(),
+        header: None,
+        marked: None,
+        deadline: None,
+        logged: Logged::default(),
+    };
+    let result = log.begin().and_then(|()| {
+        watch(Event::Began)?;
+        log.run(watch)
+    });
+    // A probe left sampling is heard by nobody; one that is gone needs no telling.
+    let _ = log.probe.sample(Sampling::Off);
+    log.end(result)
+}
+
+struct Log<'a> {
+    probe: &'a mut Probe,
+    writer: &'a mut Writer,
+    plan: &'a Plan,
+    stop: &'a dyn Fn() -> bool,
+    /// Records in the file.
+    written: BTreeSet<RecordId>,
+    /// Short forms that readings named and the probe was asked for.
+    sought: BTreeSet<ShortId>,
+    /// The last header, to see what changed.
+    header: Option<Header>,
+    /// The last mark; `None` when the next reading needs one.
+    marked: Option<Mark>,
+    /// When the log is over, on the line's monotonic clock.
+    deadline: Option<u64>,
+    logged: Logged,
+}
+
+impl Log<'_> {
+    fn now(&self) -> HostTime {
+        let link = self.probe.link();
+        HostTime { monotonic_ms: link.monotonic_ms(), utc_ms: link.utc_ms() }
+    }
+
+    fn entry(&mut self, entry: &Entry) -> Result<(), Failure> {
+        let now = self.probe.link().monotonic_ms();
+        self.writer.entry(entry, now)
+    }
+
+    fn begin(&mut self) -> Result<(), Failure> {
+        // Quiet first: what an earlier sampling left under way does not belong to this session.
+        self.probe.sample(Sampling::Off)?;
+        self.probe.forget_readings();
+        let state = self.ask_state()?;
+        self.tell_state(state, HeaderReason::Began)?;
+        if let Some(text) = self.plan.note.clone() {
+            let at = self.now();
+            self.entry(&Entry::Note { at, text })?;
+        }
+        self.writer.sync()?;
+        self.probe.sample(self.plan.sampling)?;
+        Ok(())
+    }
+
+    fn run(
+        &mut self,
+        watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let began = self.now().monotonic_ms;
+        self.deadline = self.plan.for_ms.map(|ms| began.saturating_add(ms));
+        let mut heard = began;
+        let patience = OVERDUE_MS
+            + match self.plan.sampling {
+                Sampling::Full { interval_ms } => u64::from(interval_ms),
+                Sampling::Off | Sampling::Ph | Sampling::Conductivity => 0,
+            };
+        loop {
+            let now = self.now().monotonic_ms;
+            self.writer.sync_if_due(now)?;
+            let over = |most: Option<u64>, is: u64| most.is_some_and(|most| is >= most);
+            if over(self.plan.count, self.logged.readings) || over(self.deadline, now) {
+                return Ok(());
+            }
+            if (self.stop)() {
+                self.logged.interrupted = true;
+                return Ok(());
+            }
+            let left = self.deadline.map_or(u64::MAX, |deadline| deadline.saturating_sub(now));
+            match self.probe.next_reading(SLICE_MS.min(left)) {
+                Ok(Some(arrived)) => {
+                    heard = self.now().monotonic_ms;
+                    self.keep(&arrived)?;
+                    watch(Event::Reading(&arrived))?;
+                }
+                Ok(None) if now.saturating_sub(heard) < patience => {}
+                Ok(None) => {
+                    let name = self.probe.link().name().to_owned();
+                    self.gap(Cause::Silent, &ProbeError::Silent { name }, watch)?;
+                    heard = self.now().monotonic_ms;
+                }
+                Err(error @ ProbeError::Link(_)) => {
+                    self.gap(Cause::LineLost, &error, watch)?;
+                    heard = self.now().monotonic_ms;
+                }
+                Err(error) => return Err(error.into()),
+            }
+        }
+    }
+
+    /// Writes a reading, after the records it names and the mark that dates it.
+    fn keep(&mut self, arrived: &Arrived) -> Result<(), Failure> {
+        let used = arrived.reading.calibrations;
+        for short in [used.ph, used.conductivity].into_iter().flatten() {
+            let known = self.written.iter().any(|id| id.short() == short);
+            if !known && self.sought.insert(short) {
+                self.seek(short)?;
+            }
+        }
+        let mark = Mark {
+            boot: arrived.reading.time.boot,
+            probe_ms: arrived.reading.time.ms,
+            at: HostTime { monotonic_ms: arrived.monotonic_ms, utc_ms: arrived.utc_ms },
+        };
+        if self.marked.is_none_or(|last| mark_due(&last, &mark)) {
+            self.entry(&Entry::Mark(mark))?;
+            self.marked = Some(mark);
+        }
+        let now = self.now().monotonic_ms;
+        self.writer.frame(&arrived.frame, now)?;
+        self.logged.readings += 1;
+        Ok(())
+    }
+
+    /// The calibration in force has changed under us: fetches its record, if the probe is there.
+    fn seek(&mut self, short: ShortId) -> Result<(), Failure> {
+        let found = self.probe.records().map(|listed| {
+            listed.into_iter().find(|listed| listed.id.short() == short).map(|listed| listed.id)
+        });
+        // When the line is lost now, the reading is written all the same, and the next pass
+        // through the loop meets the loss.
+        if let Ok(Some(id)) = found {
+            self.fetch(id)?;
+        }
+        Ok(())
+    }
+
+    fn fetch(&mut self, id: RecordId) -> Result<(), Failure> {
+        if self.written.contains(&id) {
+            return Ok(());
+        }
+        if let Ok(bytes) = self.probe.record(id) {
+            self.entry(&Entry::Record { id, bytes: bytes.to_vec() })?;
+            self.written.insert(id);
+        }
+        Ok(())
+    }
+
+    /// What is fitted and in force. A store that cannot tell is a note in the session, not an end
+    /// of the log.
+    fn ask_state(&mut self) -> Result<State, ProbeError> {
+        let mut state = State { equipment: None, in_force: Vec::new(), refused: None };
+        match self.probe.equipment() {
+            Ok(equipment) => state.equipment = equipment,
+            Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
+            Err(error) => return Err(error),
+        }
+        match self.probe.records() {
+            Ok(listed) => {
+                let in_force = |listed: Listed| listed.in_force.then_some(listed.id);
+                state.in_force = listed.into_iter().filter_map(in_force).collect();
+            }
+            Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
+            Err(error) => return Err(error),
+        }
+        Ok(state)
+    }
+
+    /// Writes the header and the records in force, unless nothing has changed.
+    fn tell_state(&mut self, state: State, reason: HeaderReason) -> Result<(), Failure> {
+        let answer = self.probe.answer();
+        let header = Header {
+            host: env!("CARGO_PKG_VERSION").to_owned(),
+            board: answer.board,
+            boot: answer.boot,
+            firmware: answer.firmware,
+            wire: [answer.wire_min, answer.wire_max],
+            record_max: answer.record_max,
+            reason,
+            sampling: self.plan.sampling,
+            equipment: state.equipment,
+            in_force: state.in_force.clone(),
+            at: self.now(),
+        };
+        let same = |last: &Header| {
+            Header { at: header.at, reason: header.reason, ..last.clone() } == header
+        };
+        if !self.header.as_ref().is_some_and(same) {
+            self.entry(&Entry::Header(header.clone()))?;
+            self.header = Some(header);
+            if let Some(refusal) = state.refused {
+                let at = self.now();
+                self.entry(&Entry::Note { at, text: words::store_refuses(&refusal) })?;
+            }
+        }
+        for id in state.in_force {
+            self.fetch(id)?;
+        }
+        Ok(())
+    }
+
+    /// Waits until the probe is there again; the gap is in the file from its first moment.
+    fn gap(
+        &mut self,
+        mut cause: Cause,
+        error: &ProbeError,
+        watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let began = self.now();
+        self.logged.gaps += 1;
+        self.entry(&Entry::GapBegan { cause, at: began })?;
+        self.writer.sync()?;
+        watch(Event::GapBegan(cause, error))?;
+        loop {
+            match self.resume(cause) {
+                Ok(state) => {
+                    self.tell_state(state, HeaderReason::Changed)?;
+                    let at = self.now();
+                    self.entry(&Entry::GapEnded { at })?;
+                    (self.marked, self.sought) = (None, BTreeSet::new());
+                    watch(Event::GapEnded(at.monotonic_ms.saturating_sub(began.monotonic_ms)))?;
+                    return Ok(());
+                }
+                Err(error) => watch(Event::StillGone(&error))?,
+            }
+            // Whatever was wrong, from here on the line is opened anew.
+            cause = Cause::LineLost;
+            let now = self.now().monotonic_ms;
+            self.writer.sync_if_due(now)?;
+            let due = self.deadline.is_some_and(|deadline| now >= deadline);
+            if (self.stop)() || due {
+                // The loop outside sees the same and ends the log.
+                return Ok(());
+            }
+            self.probe.link_mut().wait(RETRY_MS);
+        }
+    }
+
+    fn resume(&mut self, cause: Cause) -> Result<State, ProbeError> {
+        match cause {
+            Cause::Silent => self.probe.hello()?,
+            Cause::LineLost => self.probe.reconnect()?,
+        };
+        let state = self.ask_state()?;
+        self.probe.sample(self.plan.sampling)?;
+        Ok(state)
+    }
+
+    fn end(mut self, result: Result<(), Failure>) -> Result<Logged, Failure> {
+        self.logged.line_damaged_bytes = self.probe.damaged_bytes();
+        // A reader that closed our output ended the log, but nothing is wrong with the file.
+        let closed = match result {
+            Err(failure) if failure.exit != Exit::Success => return Err(failure),
+            other => other,
+        };
+        let reason = match self.logged.interrupted {
+            true => EndReason::Interrupted,
+            false => EndReason::Done,
+        };
+        let (at, readings) = (self.now(), self.logged.readings);
+        let line_damaged_bytes = self.logged.line_damaged_bytes;
+        self.entry(&Entry::End { reason, at, readings, line_damaged_bytes })?;
+        self.writer.sync()?;
+        closed.map(|()| self.logged)
+    }
+}
+
+/// What a header says that only the probe knows.
+struct State {
+    equipment: Option<Equipment>,
+    in_force: Vec<RecordId>,
+    refused: Option<String>,
+}
+
+/// A minute on any of the three clocks, or another start of the probe.
+fn mark_due(last: &Mark, next: &Mark) -> bool {
+    last.boot != next.boot
+        || next.at.monotonic_ms.abs_diff(last.at.monotonic_ms) >= MARK_EVERY_MS
+        || next.at.utc_ms.abs_diff(last.at.utc_ms) >= MARK_EVERY_MS
+        || next.probe_ms.abs_diff(last.probe_ms) >= MARK_EVERY_MS
+}
+
+#[cfg(test)]
+#[path = "log_tests.rs"]
+mod tests;

@@ -1,0 +1,282 @@
+//! Reads a session back and computes every reading again from its raw integers.
+
+use std::collections::BTreeMap;
+
+use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::reading::{Coefficients, Computed, Reading, evaluate};
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, codec};
+
+use super::entry::{EndReason, Entry, Header, SESSION_VERSION};
+use super::reader::{Item, items};
+use super::time::Marks;
+
+/// Why bytes are no session.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotASession {
+    /// There is not one byte.
+    Empty,
+    /// There is not one whole frame in it.
+    Foreign,
+    /// All that the host wrote is of a later file format.
+    Newer {
+        /// The format.
+        found: u8,
+    },
+}
+
+/// A calibration record as the session holds it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Held {
+    /// Identity under which it was written.
+    pub id: RecordId,
+    /// What it says; an error when this release cannot read it.
+    pub record: Result<CalibrationRecord, codec::DecodeError>,
+    /// True when the bytes do not have that identity: somebody changed them.
+    pub altered: bool,
+}
+
+/// Everything of a session that holds for more than one reading.
+#[derive(Clone, Debug, Default)]
+pub struct Session {
+    /// The headers, the first one first.
+    pub headers: Vec<Header>,
+    /// The records by their short forms.
+    pub records: BTreeMap<ShortId, Held>,
+    /// Notes, in order.
+    pub notes: Vec<String>,
+    /// Where probe time stands against UTC.
+    pub marks: Marks,
+}
+
+/// What a replay found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Summary {
+    /// Whole readings.
+    pub readings: u64,
+    /// Places where readings are missing: the host recorded a gap, the running number steps by
+    /// more than one, or the probe started anew.
+    pub gaps: u64,
+    /// Readings missing by their running numbers, as far as these tell.
+    pub missing_readings: u64,
+    /// Bytes of the file that belong to no whole frame, the torn end not counted.
+    pub damaged_bytes: u64,
+    /// Bytes of a frame whose writing was cut short at the end.
+    pub torn_bytes: u64,
+    /// Damaged bytes that the host saw on the line while it logged.
+    pub line_damaged_bytes: u64,
+    /// Readings whose recorded values are not what their raw integers give.
+    pub mismatches: u64,
+    /// Readings that name a record which the session does not hold or nobody can read.
+    pub unresolved: u64,
+    /// Records whose bytes do not have the identity they were written under.
+    pub altered_records: u64,
+    /// Whole frames that this release does not read.
+    pub unknown_frames: u64,
+    /// How the log ended; `None` when it was cut short.
+    pub end: Option<EndReason>,
+}
+
+impl Summary {
+    /// True when every value that could be computed again is the recorded one.
+    #[must_use]
+    pub const fn verified(&self) -> bool {
+        self.mismatches == 0 && self.altered_records == 0
+    }
+}
+
+/// Whether a recorded reading is what its raw integers give.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Match {
+    /// To the last bit.
+    Same,
+    /// It is not.
+    Different,
+    /// A record it names is not there or cannot be read; what does not depend on it is the same.
+    Unresolved,
+}
+
+/// One reading of a replay.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Replayed {
+    /// As recorded.
+    pub reading: Reading,
+    /// Computed again, under the session's own records.
+    pub recomputed: Computed,
+    /// Compared.
+    pub matches: Match,
+    /// Computed under the other calibration that was asked for, if any was.
+    pub recalibrated: Option<Computed>,
+    /// UTC in ms since 1970; `None` without a mark of that start of the probe.
+    pub utc_ms: Option<i64>,
+}
+
+/// Reads what holds for the whole session.
+///
+/// # Errors
+/// When the bytes are no session at all. Damage is not an error.
+pub fn open(bytes: &[u8]) -> Result<Session, NotASession> {
+    if bytes.is_empty() {
+        return Err(NotASession::Empty);
+    }
+    let (mut session, mut frames, mut newer) = (Session::default(), 0_u64, None);
+    for (_, item) in items(bytes) {
+        match item {
+            Item::Damage { .. } | Item::Torn { .. } => continue,
+            Item::Newer { version } => newer = Some(version),
+            Item::Entry(entry) => take(&mut session, *entry),
+            Item::Reading(_) | Item::Other => {}
+        }
+        frames += 1;
+    }
+    match (frames, newer) {
+        (0, _) => Err(NotASession::Foreign),
+        (_, Some(found)) if found > SESSION_VERSION => Err(NotASession::Newer { found }),
+        _ => Ok(session),
+    }
+}
+
+fn take(session: &mut Session, entry: Entry) {
+    match entry {
+        Entry::Header(header) => session.headers.push(header),
+        Entry::Record { id, bytes } => {
+            let altered = codec::identity(&bytes) != id;
+            let record = codec::decode(&bytes);
+            session.records.insert(id.short(), Held { id, record, altered });
+        }
+        Entry::Mark(mark) => session.marks.add(&mark),
+        Entry::Note { text, .. } => session.notes.push(text),
+        Entry::Opening { .. }
+        | Entry::GapBegan { .. }
+        | Entry::GapEnded { .. }
+        | Entry::End { .. } => {}
+    }
+}
+
+/// Computes every reading again and hands each to `visit`, in the order of the file.
+///
+/// `other` holds coefficients to compute with besides the session's own; what it lacks is taken
+/// from the session.
+///
+/// # Errors
+/// Those of `visit`.
+pub fn replay<E>(
+    bytes: &[u8],
+    session: &Session,
+    other: Option<&Coefficients>,
+    mut visit: impl FnMut(&Replayed) -> Result<(), E>,
+) -> Result<Summary, E> {
+    let altered = session.records.values().filter(|held| held.altered).count();
+    let mut summary = Summary { altered_records: altered as u64, ..Summary::default() };
+    let mut trail = Trail::default();
+    for (_, item) in items(bytes) {
+        match item {
+            Item::Reading(reading) => {
+                trail.reading(&reading, &mut summary);
+                let replayed = compute(*reading, session, other);
+                match replayed.matches {
+                    Match::Same => {}
+                    Match::Different => summary.mismatches += 1,
+                    Match::Unresolved => summary.unresolved += 1,
+                }
+                visit(&replayed)?;
+            }
+            Item::Entry(entry) => match *entry {
+                Entry::GapBegan { .. } => trail.gap = true,
+                Entry::End { reason, line_damaged_bytes, .. } => {
+                    summary.end = Some(reason);
+                    summary.line_damaged_bytes = line_damaged_bytes;
+                }
+                _ => {}
+            },
+            Item::Other | Item::Newer { .. } => summary.unknown_frames += 1,
+            Item::Damage { bytes } => summary.damaged_bytes += bytes,
+            Item::Torn { bytes } => summary.torn_bytes += bytes,
+        }
+    }
+    summary.gaps += u64::from(trail.gap);
+    Ok(summary)
+}
+
+/// Where the readings stand, to see what is missing between them.
+#[derive(Debug, Default)]
+struct Trail {
+    last: Option<(u32, u32)>,
+    /// A gap was recorded since the last reading.
+    gap: bool,
+}
+
+impl Trail {
+    fn reading(&mut self, reading: &Reading, summary: &mut Summary) {
+        let (boot, running) = (reading.time.boot, reading.running);
+        let gap = std::mem::take(&mut self.gap);
+        let step = match self.last {
+            Some((last_boot, last)) if last_boot == boot => {
+                let step = i64::from(running) - i64::from(last);
+                summary.missing_readings += u64::try_from(step - 1).unwrap_or(0);
+                step != 1
+            }
+            Some(_) => true,
+            None => false,
+        };
+        summary.gaps += u64::from(gap || step);
+        summary.readings += 1;
+        self.last = Some((boot, running));
+    }
+}
+
+fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) -> Replayed {
+    let used = reading.calibrations;
+    let (mut own, mut unresolved_ph, mut unresolved_conductivity) =
+        (Coefficients::default(), false, false);
+    let result = |short: ShortId| {
+        session.records.get(&short).and_then(|held| held.record.as_ref().ok()).map(|r| r.result)
+    };
+    if let Some(short) = used.ph {
+        match result(short) {
+            Some(CalibrationResult::Ph(calibration)) => own.ph = Some(calibration),
+            _ => unresolved_ph = true,
+        }
+    }
+    if let Some(short) = used.conductivity {
+        match result(short) {
+            Some(CalibrationResult::Conductivity(calibration)) => {
+                own.conductivity = Some(calibration);
+            }
+            _ => unresolved_conductivity = true,
+        }
+    }
+    let recomputed = evaluate(&reading.raw, &own);
+    // What hangs on a missing record cannot be compared; the rest can.
+    let mut comparable = reading.computed;
+    if unresolved_ph {
+        comparable.ph = recomputed.ph;
+    }
+    if unresolved_conductivity {
+        comparable.conductivity_us_cm = recomputed.conductivity_us_cm;
+        comparable.specific_conductance_us_cm = recomputed.specific_conductance_us_cm;
+    }
+    let matches =
+        match (comparable.same_bits(&recomputed), unresolved_ph || unresolved_conductivity) {
+            (false, _) => Match::Different,
+            (true, true) => Match::Unresolved,
+            (true, false) => Match::Same,
+        };
+    let recalibrated = other.map(|other| {
+        let coefficients = Coefficients {
+            ph: other.ph.or(own.ph),
+            conductivity: other.conductivity.or(own.conductivity),
+        };
+        evaluate(&reading.raw, &coefficients)
+    });
+    Replayed {
+        reading,
+        recomputed,
+        matches,
+        recalibrated,
+        utc_ms: session.marks.utc_ms(reading.time),
+    }
+}
+
+#[cfg(test)]
+#[path = "replay_tests.rs"]
+mod tests;

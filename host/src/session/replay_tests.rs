@@ -1,0 +1,1 @@
+//! Replays of sessions.
