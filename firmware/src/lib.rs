@@ -17,3 +17,5 @@ pub mod store;
 
 #[cfg(test)]
 mod scripted;
+#[cfg(test)]
+mod simulated;

@@ -18,7 +18,7 @@ use rillmark_proto::wire::message::Sampling;
 use crate::adc::AdcError;
 use crate::constants::{
     FULL_PH_AVERAGES, LEAST_PERIOD_US, LEAST_POWER_OFF_US, PH_AVERAGES, PH_PERIOD_US,
-    PH_TEMPERATURE_PERIOD_US,
+    PH_TEMPERATURE_PERIOD_US, WAIT_POWER_US,
 };
 use crate::front_end::FrontEnd;
 use crate::front_end::thermometer::Thermometer;
@@ -103,24 +103,32 @@ where
         &mut self.front_end
     }
 
-    /// Starts, changes or stops sampling. What was held is forgotten; the next sample is due now.
+    /// Starts, changes or stops sampling. What was held is forgotten; the next sample is due as soon
+    /// as the power has been on for long enough.
     pub fn set(&mut self, sampling: Sampling) {
         self.sampling = sampling;
         self.held = None;
-        self.due_us = self.front_end.now_us();
-        match sampling {
-            Sampling::Off => self.front_end.power_off(),
-            _ => self.front_end.power_on(),
+        if sampling == Sampling::Off {
+            self.front_end.power_off();
+        } else {
+            self.front_end.power_on();
         }
+        self.due_us = self.front_end.settled_us().max(self.front_end.now_us());
     }
 
-    /// When the next sample is due, in µs since the start; `None` when nothing is sampled.
+    /// When [`Self::sample`] is to be called next, in µs since the start; `None` when nothing is
+    /// sampled. With the power off that is early enough to have it on when the sample is due.
     pub fn due_us(&self) -> Option<u64> {
-        (self.sampling != Sampling::Off).then_some(self.due_us)
+        let lead = if self.front_end.is_powered() { 0 } else { WAIT_POWER_US };
+        (self.sampling != Sampling::Off).then_some(self.due_us.saturating_sub(lead))
     }
 
     /// Takes one sample; of nothing when nothing is sampled.
     pub async fn sample(&mut self) -> Sample {
+        if self.sampling != Sampling::Off {
+            self.front_end.power_on();
+            self.front_end.until(self.due_us).await;
+        }
         let (sample, period_us) = match self.sampling {
             Sampling::Off => (Sample::default(), LEAST_PERIOD_US),
             Sampling::Ph => (self.ph().await, PH_PERIOD_US),
@@ -194,3 +202,7 @@ where
         }
     }
 }
+
+#[cfg(test)]
+#[path = "sampler_tests.rs"]
+mod tests;

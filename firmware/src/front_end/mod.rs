@@ -121,6 +121,16 @@ where
         }
     }
 
+    /// True when the sensor power is on, settled or not.
+    pub fn is_powered(&self) -> bool {
+        self.powered_us.is_some()
+    }
+
+    /// From when on the power has been on for long enough, in µs since the start; 0 while it is off.
+    pub fn settled_us(&self) -> u64 {
+        self.powered_us.map_or(0, |since| since + WAIT_POWER_US)
+    }
+
     /// Switches the sensor power off, at rest.
     pub fn power_off(&mut self) {
         self.rest();
@@ -150,9 +160,7 @@ where
     /// Waits until the power has been on for long enough, switching it on if need be.
     async fn powered(&mut self) {
         self.power_on();
-        if let Some(since) = self.powered_us {
-            self.until(since + WAIT_POWER_US).await;
-        }
+        self.until(self.settled_us()).await;
     }
 
     /// Averages an input over this many times 100 ms, one conversion every 2 ms of the board's own

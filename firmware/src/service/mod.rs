@@ -85,3 +85,6 @@ where
     let mut work = Work::new(Sampler::new(front_end), store);
     match join(line.serve(&exchange), work.go_on(&exchange)).await {}
 }
+
+#[cfg(test)]
+mod tests;

@@ -403,6 +403,6 @@ impl<S: NorFlash> Store<S> {
 }
 
 #[cfg(test)]
-mod strict_flash;
+pub(crate) mod strict_flash;
 #[cfg(test)]
 mod tests;

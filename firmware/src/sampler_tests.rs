@@ -1,0 +1,173 @@
+//! The samplings in simulated time: what is measured when, and in which state of the front end.
+//! The limits are those of `constants`.
+
+use super::*;
+use crate::adc::Input;
+use crate::constants::{CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, WAIT_PH_US, WAIT_POWER_US};
+use crate::simulated::{Conversion, Drive, Shared, parts, run_until, world};
+use rillmark_proto::reading::Range;
+use std::vec::Vec;
+
+/// Samples for this long; each sample with the time of its end in µs.
+fn sample_for(world: &Shared, sampling: Sampling, for_us: u64) -> Vec<(u64, Sample)> {
+    let mut sampler = Sampler::new(FrontEnd::new(parts(world)));
+    sampler.set(sampling);
+    let mut samples = Vec::new();
+    let end = world.borrow().now_us + for_us;
+    let _ = run_until(world, end, async {
+        while let Some(due) = sampler.due_us() {
+            sampler.front_end().until(due).await;
+            let sample = sampler.sample().await;
+            samples.push((sampler.front_end().now_us(), sample));
+        }
+    });
+    samples
+}
+
+fn assert_undisturbed(conversion: &Conversion) {
+    if conversion.input == Input::Electrode {
+        assert_eq!(conversion.drive, Drive::Floating);
+        assert!(!conversion.is_cell_closed);
+        assert_eq!(conversion.switches[..2], [true, true]);
+        let rest = conversion.at_us - conversion.driven_us;
+        assert!(conversion.driven_us == 0 || rest >= WAIT_PH_US, "{rest} µs after the drive");
+    }
+    assert!(conversion.at_us - conversion.powered_us.unwrap() >= WAIT_POWER_US);
+}
+
+#[test]
+fn ph_comes_more_than_twice_a_second_with_a_held_temperature() {
+    let world = world();
+    let samples = sample_for(&world, Sampling::Ph, 62_000_000);
+    assert!((190..=210).contains(&samples.len()), "{}", samples.len());
+    let mut measured = 0;
+    for (_, sample) in &samples {
+        // 1000 codes of 15.625 µV; 1100 Ω but for the rounding of codes.
+        assert_eq!(sample.raw.potential_nv, Some(15_625_000));
+        assert!(sample.raw.thermometer_milliohm.unwrap().abs_diff(1_100_000) < 200);
+        assert_eq!(sample.raw.conductance, None);
+        measured += usize::from(!sample.flags.has(Flags::TEMPERATURE_HELD));
+    }
+    assert!((5..=6).contains(&measured), "{measured} temperatures in a minute");
+    let conversions = &world.borrow().conversions;
+    conversions.iter().for_each(assert_undisturbed);
+    // Every average is whole mains cycles of the board's clock.
+    let electrode: Vec<_> = conversions.iter().filter(|c| c.input == Input::Electrode).collect();
+    let per_reading = (PH_AVERAGES * CONVERSIONS_PER_AVERAGE) as usize;
+    for reading in electrode.chunks_exact(per_reading) {
+        let length = reading[per_reading - 1].at_us - reading[0].at_us;
+        let expected = (per_reading as u64 - 1) * CONVERSION_PERIOD_US;
+        assert!(length.abs_diff(expected) <= 200, "{length} µs");
+    }
+    for (a, b) in samples.iter().zip(&samples[1..]) {
+        assert!(b.0 - a.0 <= 2_000_000, "{} µs without a reading", b.0 - a.0);
+    }
+}
+
+#[test]
+fn conductivity_finds_its_range_and_frequencies() {
+    let cases = [
+        (500.0, Range::Ohm1k, &[8_000, 4_000, 2_000][..]),
+        (5_000.0, Range::Ohm10k, &[2_030]),
+        (50_000.0, Range::Ohm100k, &[220]),
+    ];
+    for (ohm, range, frequencies) in cases {
+        let world = world();
+        world.borrow_mut().cell_ohm = ohm;
+        let samples = sample_for(&world, Sampling::Conductivity, 12_000_000);
+        for (_, sample) in &samples {
+            let found = sample.raw.conductance.unwrap();
+            let siemens = found.conductance_ps as f64 * 1e-12;
+            assert!((siemens * ohm - 1.0).abs() < 2e-3, "{ohm} Ω: {siemens} S");
+            assert_eq!((found.range, sample.flags), (range, Flags::NONE));
+        }
+        let conversions = &world.borrow().conversions;
+        let mut seen: Vec<Drive> = conversions.iter().rev().take(1_500).map(|c| c.drive).collect();
+        seen.dedup();
+        for frequency in frequencies {
+            assert!(seen.contains(&Drive::Running(*frequency)), "{ohm} Ω: {seen:?}");
+        }
+        assert!(conversions.iter().all(|c| c.is_cell_closed != (c.switches[..2] == [true; 2])));
+        conversions.iter().for_each(assert_undisturbed);
+    }
+}
+
+#[test]
+fn full_readings_keep_their_interval_and_save_power_when_they_can() {
+    for (interval_ms, switchings) in
+        [(0, 1..=1), (3_000, 1..=1), (5_000, 34..=37), (20_000, 8..=10)]
+    {
+        let world = world();
+        let samples = sample_for(&world, Sampling::Full { interval_ms }, 90_000_000);
+        for (_, sample) in &samples {
+            assert!(sample.raw.potential_nv.is_some());
+            assert!(sample.raw.conductance.is_some());
+            assert!(sample.raw.thermometer_milliohm.is_some());
+            assert_eq!(sample.flags, Flags::NONE);
+        }
+        if interval_ms > 0 {
+            let expected = 90_000 / interval_ms as usize;
+            assert!(samples.len().abs_diff(expected) <= 1, "{} samples", samples.len());
+            for (a, b) in samples.iter().zip(&samples[1..]) {
+                let off = (b.0 - a.0).abs_diff(u64::from(interval_ms) * 1_000);
+                assert!(off < 1_000, "{off} µs off");
+            }
+        }
+        let world = world.borrow();
+        assert!(switchings.contains(&world.power_switchings), "{}", world.power_switchings);
+        world.conversions.iter().for_each(assert_undisturbed);
+    }
+}
+
+#[test]
+fn failing_parts_become_flags_and_sampling_goes_on() {
+    let samplings = [Sampling::Ph, Sampling::Conductivity, Sampling::Full { interval_ms: 0 }];
+    for sampling in samplings {
+        let silent = world();
+        silent.borrow_mut().is_adc_silent = true;
+        let samples = sample_for(&silent, sampling, 20_000_000);
+        assert!((20..=80).contains(&samples.len()), "{sampling:?}: {}", samples.len());
+        for (_, sample) in samples {
+            assert_eq!(sample, Sample { flags: Flags::ADC_SILENT, ..Default::default() });
+        }
+        let broken = world();
+        (broken.borrow_mut().thermometer_ohm, broken.borrow_mut().cell_ohm) = (1e9, 1e9);
+        broken.borrow_mut().electrode_code = i16::MAX;
+        let samples = sample_for(&broken, sampling, 20_000_000);
+        let mut flags = Flags::THERMOMETER_OPEN;
+        if sampling != Sampling::Conductivity {
+            flags = flags.with(Flags::POTENTIAL_OVER_RANGE);
+        }
+        if sampling != Sampling::Ph {
+            flags = flags.with(Flags::CELL_OPEN);
+        }
+        for (_, sample) in samples {
+            assert_eq!(sample.flags, flags, "{sampling:?}");
+            let raw = sample.raw;
+            assert_eq!((raw.potential_nv, raw.thermometer_milliohm), (None, None));
+        }
+    }
+    let short = world();
+    short.borrow_mut().thermometer_ohm = 1.0;
+    short.borrow_mut().cell_ohm = 5.0;
+    for (_, sample) in sample_for(&short, Sampling::Conductivity, 20_000_000) {
+        let flags = Flags::THERMOMETER_SHORT.with(Flags::CELL_OVER_RANGE);
+        assert_eq!(sample.flags, flags);
+    }
+}
+
+#[test]
+fn a_converter_that_comes_back_is_used_again() {
+    let world = world();
+    let mut sampler = Sampler::new(FrontEnd::new(parts(&world)));
+    sampler.set(Sampling::Ph);
+    for is_silent in [false, true, false] {
+        world.borrow_mut().is_adc_silent = is_silent;
+        let sample = run_until(&world, u64::MAX, sampler.sample()).unwrap();
+        assert_eq!(sample.raw.potential_nv.is_none(), is_silent);
+        assert_eq!(sample.flags.has(Flags::ADC_SILENT), is_silent);
+    }
+    sampler.set(Sampling::Off);
+    assert_eq!(sampler.due_us(), None);
+    assert_eq!(world.borrow().power_switchings, 2);
+}
