@@ -1,3 +1,4 @@
 //! Whole-system tests live in `tests/tests/`; what several of them share lives here.
 
+pub mod binary;
 pub mod source_tree;
