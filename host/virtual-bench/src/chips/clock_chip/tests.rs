@@ -1,6 +1,8 @@
 //! Register behaviour as the data sheet of the DS3231 class describes it (19-5170; MEMORY).
 
-use super::ClockChip;
+use proptest::prelude::*;
+
+use super::{ClockChip, date_from_2000, days_from_2000, month_days};
 
 const S: u64 = 1_000_000_000;
 
@@ -73,4 +75,27 @@ fn the_alarm_matches_once_and_pulls_its_pin_when_enabled() {
     chip.write(&[0x0F, 0x00], 152 * S);
     assert!(!chip.alarm(153 * S));
     assert!(chip.alarm(86_400 * S + 150 * S), "and again a day later");
+}
+
+proptest! {
+    #[test]
+    fn days_and_dates_are_each_others_inverse(days in 0i64..73_049) {
+        // 200 years from 2000 on have 73 049 days: 200 · 365 + 49 leap days (2100 has none).
+        let (year, month, date) = date_from_2000(days);
+        prop_assert!((1..=12).contains(&month) && (1..=month_days(year, month)).contains(&date));
+        prop_assert_eq!(days_from_2000(year, month, date), days);
+    }
+
+    #[test]
+    fn any_bytes_are_taken_without_a_panic(
+        writes in prop::collection::vec(prop::collection::vec(any::<u8>(), 0..24), 0..8),
+    ) {
+        let mut chip = ClockChip::new(0.0);
+        for (n, bytes) in writes.iter().enumerate() {
+            let now = n as u64 * 1_000 * S;
+            chip.write(bytes, now);
+            chip.read(&mut [0; 24], now);
+            chip.alarm(now);
+        }
+    }
 }
