@@ -2,3 +2,4 @@
 
 pub mod binary;
 pub mod source_tree;
+pub mod virtual_process;
