@@ -48,6 +48,12 @@ impl<S: NorFlash> Guarded<S> {
         self.open = open;
     }
 
+    /// The flash itself.
+    #[cfg(test)]
+    pub(super) fn flash_mut(&mut self) -> &mut S {
+        &mut self.flash
+    }
+
     fn pass(&self) -> Result<(), GuardError<S::Error>> {
         if self.open { Ok(()) } else { Err(GuardError::Shut) }
     }

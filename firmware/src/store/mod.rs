@@ -12,6 +12,7 @@
 //! and never erased. No future of this module may be dropped before it is done.
 
 pub mod catalogue;
+mod failure;
 pub mod guard;
 
 use core::ops::Range;
@@ -24,7 +25,6 @@ use rillmark_proto::record::codec::{self, DecodeError};
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{CalibrationResult, MAX_RECORD_BYTES, Quantity, RecordBytes};
 use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
-use sequential_storage::Error;
 use sequential_storage::cache::Cache;
 use sequential_storage::cache::key_pointers::ArrayKeyPointers;
 use sequential_storage::cache::page_pointers::ArrayPagePointers;
@@ -33,7 +33,8 @@ use sequential_storage::map::{MapConfig, MapStorage};
 
 use crate::constants::STORE_MAX_PAGES;
 use catalogue::{Catalogue, SLOTS};
-use guard::{GuardError, Guarded, Layout};
+use failure::{Broken, Failure};
+use guard::{Guarded, Layout};
 
 /// The two copies of the boot count, in the order in which they are written.
 const KEY_BOOT: [u8; 2] = [0, 3];
@@ -50,55 +51,6 @@ type MapCache = Cache<
     ArrayKeyPointers<u8, KEYS>,
     u8,
 >;
-
-/// Why the store cannot be used.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Broken {
-    /// Its content is damaged or not ours.
-    Corrupt,
-    /// The flash reported an error, or its region cannot hold a store.
-    Fault,
-}
-
-/// Why one access failed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Failure {
-    Full,
-    /// The map wanted to repair something while the guard was shut.
-    Shut,
-    Broken(Broken),
-}
-
-impl<E> From<Error<GuardError<E>>> for Failure {
-    fn from(error: Error<GuardError<E>>) -> Self {
-        match error {
-            Error::Storage { value: GuardError::Shut, .. } => Self::Shut,
-            Error::Storage { value: GuardError::Flash(_), .. } => Self::Broken(Broken::Fault),
-            Error::FullStorage | Error::ItemTooBig => Self::Full,
-            // The rest are items that this module never wrote like that.
-            _ => Self::Broken(Broken::Corrupt),
-        }
-    }
-}
-
-impl Broken {
-    const fn refusal(self) -> Refusal {
-        match self {
-            Self::Corrupt => Refusal::StoreCorrupt,
-            Self::Fault => Refusal::StoreFault,
-        }
-    }
-}
-
-impl Failure {
-    fn refusal(self, bytes: usize) -> Refusal {
-        match self {
-            Self::Full => Refusal::StoreFull { needed: u32::try_from(bytes).unwrap_or(u32::MAX) },
-            Self::Shut => Refusal::StoreCorrupt,
-            Self::Broken(broken) => broken.refusal(),
-        }
-    }
-}
 
 /// The store of one board.
 pub struct Store<S: NorFlash> {

@@ -31,6 +31,8 @@ pub(crate) struct StrictFlash {
     pub(crate) left: Option<usize>,
     /// Operations done.
     pub(crate) done: usize,
+    /// Reads, however many bytes each.
+    pub(crate) reads: usize,
     /// Erasures of each page.
     pub(crate) erasures: Vec<usize>,
 }
@@ -42,6 +44,7 @@ impl StrictFlash {
             is_programmed: vec![false; pages * PAGE / WORD],
             left: None,
             done: 0,
+            reads: 0,
             erasures: vec![0; pages],
         }
     }
@@ -68,6 +71,7 @@ impl ReadNorFlash for &mut StrictFlash {
         if self.left == Some(0) {
             return Err(Cut);
         }
+        self.reads += 1;
         bytes.copy_from_slice(&self.bytes[offset as usize..][..bytes.len()]);
         Ok(())
     }
