@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Context, reference, virtual_bench};
+use crate::command::{Context, equip, reference, show, virtual_bench};
 use crate::exit::Failure;
 
 /// Calibrate, verify, log and replay home-built pH and conductivity probes.
@@ -26,6 +26,10 @@ pub struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Say what is fitted to the board, or ask.
+    Equip(equip::Options),
+    /// Who the probe is, what is fitted, and which calibrations it keeps.
+    Show(show::Options),
     /// Published values: buffers, conductivity standards, salinity, compensation, Nernst, RTD.
     Reference(reference::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
@@ -38,6 +42,8 @@ pub enum Command {
 /// A [`Failure`] with the exit code and a sentence for the person.
 pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
     match command {
+        Command::Equip(options) => equip::run(options, context),
+        Command::Show(options) => show::run(options, context),
         Command::Reference(options) => reference::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }

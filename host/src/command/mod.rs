@@ -1,8 +1,12 @@
 //! One file a command: options in, work done, a table or JSON out. Only this layer writes to the
 //! terminal, and only through the [`Context`] it is handed.
 
+pub mod equip;
+pub mod interrupt;
 pub mod output;
+mod record_view;
 pub mod reference;
+pub mod show;
 pub mod virtual_bench;
 
 use std::io::{BufRead, Write};

@@ -212,3 +212,161 @@ pub fn refusal(refusal: &Refusal) -> String {
         }
     }
 }
+
+/// Example of `equip`.
+pub const EXAMPLE_EQUIP: &str = "Example:\n  rillmark equip --electrode E-17 --cell K1-3 --thermometer T2\n\nWithout options it says what is \
+     fitted. Setting also sets the probe's clock.";
+/// Example of `show`.
+pub const EXAMPLE_SHOW: &str = "Example:\n  rillmark show --record 3f8a12cc --export ph.record";
+/// Example of `probes`.
+pub const EXAMPLE_PROBES: &str = "Example:\n  rillmark probes --json\n\nOnly ports with the USB identity of a probe are opened, and the one \
+     that --port names.";
+/// Example of `watch`.
+pub const EXAMPLE_WATCH: &str = "Example:\n  rillmark watch --only ph --count 20";
+
+/// Labels.
+pub const PORT: &str = "port";
+/// The board.
+pub const BOARD: &str = "board";
+/// Firmware version.
+pub const FIRMWARE: &str = "firmware";
+/// Number of starts.
+pub const BOOT: &str = "starts";
+/// The clock chip.
+pub const CLOCK: &str = "clock";
+/// The clock chip has no time.
+pub const CLOCK_LOST: &str = "has lost its time; `rillmark equip` sets it";
+/// What is fitted.
+pub const FITTED: &str = "fitted";
+/// Nobody said what is fitted.
+pub const NEVER_SAID: &str = "nobody said yet; say it with `rillmark equip`";
+/// The electrode.
+pub const ELECTRODE: &str = "electrode";
+/// The cell.
+pub const CELL: &str = "cell";
+/// The thermometer.
+pub const THERMOMETER: &str = "thermometer";
+/// Nothing fitted.
+pub const NONE_FITTED: &str = "none";
+/// A record that names no serial.
+pub const UNNAMED: &str = "without a serial";
+/// When it was said.
+pub const SAID: &str = "said";
+/// Title of the calibrations in force.
+pub const IN_FORCE: &str = "calibrations in force:";
+/// No calibration is in force.
+pub const NOTHING_IN_FORCE: &str = "no calibration is in force; make one with `rillmark calibrate`";
+/// No record is kept.
+pub const NO_RECORDS: &str = "no calibration records; make one with `rillmark calibrate`";
+/// Column and label words of records.
+pub const RECORD: &str = "record";
+/// What a record is of.
+pub const OF: &str = "of";
+/// What it arrived at.
+pub const RESULT: &str = "result";
+/// Its standards.
+pub const STANDARDS: &str = "standards";
+/// One standard.
+pub const STANDARD: &str = "standard";
+/// Its lot.
+pub const LOT: &str = "lot";
+/// Its expiry.
+pub const EXPIRY: &str = "expires";
+/// Its value.
+pub const VALUE: &str = "value";
+/// The raw signal in it.
+pub const SIGNAL: &str = "signal";
+/// What the calibration before made of it.
+pub const AS_FOUND: &str = "as found";
+/// Whether the signal had come to rest.
+pub const SETTLED: &str = "settled";
+/// How old.
+pub const AGE: &str = "age";
+/// When the next is due.
+pub const DUE: &str = "due";
+/// Whether readings use it now.
+pub const IN_FORCE_COLUMN: &str = "in force";
+/// Yes.
+pub const YES: &str = "yes";
+/// No.
+pub const NO: &str = "no";
+/// When it was done.
+pub const DONE_AT: &str = "done";
+/// Who did it.
+pub const OPERATOR: &str = "operator";
+/// Whether coefficients changed.
+pub const OUTCOME: &str = "outcome";
+/// They did.
+pub const ADJUSTED: &str = "adjusted";
+/// They did not.
+pub const LEFT_UNADJUSTED: &str = "within tolerance, left unadjusted";
+/// The record before.
+pub const PREVIOUS: &str = "before it";
+/// The check after.
+pub const AS_LEFT: &str = "as left";
+/// A warning overridden.
+pub const OVERRIDE: &str = "overridden";
+/// A record that cannot be read.
+pub const UNREADABLE: &str = "unreadable";
+/// No due date.
+pub const NOT_STATED: &str = "not stated";
+/// A time outside the calendar.
+pub const NO_TIME: &str = "unknown time";
+
+/// Slope and offset with their standard uncertainties.
+pub fn ph_result(slope_percent: f64, u_slope: f64, offset_mv: f64, u_offset: f64) -> String {
+    format!("slope {slope_percent:.2} ± {u_slope:.2} %, offset {offset_mv:.2} ± {u_offset:.2} mV")
+}
+
+/// Cell constant with its standard uncertainty.
+pub fn cell_result(per_cm: f64, uncertainty: f64) -> String {
+    format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm")
+}
+
+/// The check after a calibration.
+pub fn as_left(expected: f64, found: f64) -> String {
+    format!("{found:.3} where {expected:.3} is right")
+}
+
+/// An age.
+pub fn days(days: f64) -> String {
+    format!("{days:.1} d")
+}
+
+/// A due date that has passed.
+pub fn overdue(day: &str) -> String {
+    format!("{day} (overdue)")
+}
+
+/// The clock chip's time against ours.
+pub fn clock(time: &str, ahead_ms: i64) -> String {
+    format!("{time} ({:+.1} s)", ahead_ms as f64 / 1000.0)
+}
+
+/// The clock chip could not be set.
+pub fn clock_not_set(refusal: &str) -> String {
+    format!("The clock was not set: {refusal}")
+}
+
+/// A serial that is too long.
+pub fn serial_too_long(serial: &str, most: usize) -> String {
+    format!("the serial {serial:?} has {} bytes, at most {most} fit. Shorten it.", serial.len())
+}
+
+/// A serial that would not be found again.
+pub fn serial_not_plain(serial: &str) -> String {
+    format!("the serial {serial:?} has control characters or spaces at its ends. Leave them out.")
+}
+
+/// No record of that identity.
+pub fn no_such_record(wanted: &str, kept: &[String]) -> String {
+    match kept {
+        [] => format!("the probe keeps no record {wanted}, and no other."),
+        kept => format!("the probe keeps no record {wanted}, but {}.", kept.join(", ")),
+    }
+}
+
+/// Several records of that beginning.
+pub fn several_records(wanted: &str) -> String {
+    format!("several records begin with {wanted:?}. Give more of the identity.")
+}

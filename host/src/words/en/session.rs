@@ -68,3 +68,8 @@ pub fn not_a_record(name: &str, error: &dyn Display) -> String {
 pub fn store_refuses(refusal: &str) -> String {
     format!("The probe cannot tell what is fitted and in force: {refusal}")
 }
+
+/// A file to export into cannot be made or written.
+pub fn cannot_export(name: &str, error: &dyn Display) -> String {
+    format!("cannot write {name}: {error}. Choose another name; nothing is overwritten.")
+}

@@ -1,0 +1,1 @@
+//! Records as people and machines see them.
