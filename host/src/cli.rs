@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Context, equip, reference, show, virtual_bench};
+use crate::command::{Context, equip, log, probes, reference, replay, show, virtual_bench, watch};
 use crate::exit::Failure;
 
 /// Calibrate, verify, log and replay home-built pH and conductivity probes.
@@ -26,10 +26,18 @@ pub struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// List serial ports and the probes among them.
+    Probes(probes::Options),
     /// Say what is fitted to the board, or ask.
     Equip(equip::Options),
     /// Who the probe is, what is fitted, and which calibrations it keeps.
     Show(show::Options),
+    /// Readings as they come, kept nowhere.
+    Watch(watch::Options),
+    /// Readings into a session file.
+    Log(log::Options),
+    /// Read a session back, compute every reading again, compare, export.
+    Replay(replay::Options),
     /// Published values: buffers, conductivity standards, salinity, compensation, Nernst, RTD.
     Reference(reference::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
@@ -42,8 +50,12 @@ pub enum Command {
 /// A [`Failure`] with the exit code and a sentence for the person.
 pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
     match command {
+        Command::Probes(options) => probes::run(options, context),
         Command::Equip(options) => equip::run(options, context),
         Command::Show(options) => show::run(options, context),
+        Command::Watch(options) => watch::run(options, context),
+        Command::Log(options) => log::run(options, context),
+        Command::Replay(options) => replay::run(options, context),
         Command::Reference(options) => reference::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }

@@ -3,11 +3,16 @@
 
 pub mod equip;
 pub mod interrupt;
+pub mod log;
 pub mod output;
+pub mod probes;
+mod reading_view;
 mod record_view;
 pub mod reference;
+pub mod replay;
 pub mod show;
 pub mod virtual_bench;
+pub mod watch;
 
 use std::io::{BufRead, Write};
 

@@ -370,3 +370,12 @@ pub fn no_such_record(wanted: &str, kept: &[String]) -> String {
 pub fn several_records(wanted: &str) -> String {
     format!("several records begin with {wanted:?}. Give more of the identity.")
 }
+
+/// The system lists no ports.
+pub const NO_PORTS: &str = "no serial ports; plug the probe in, or try `--port virtual`";
+/// Column of board ids.
+pub const PROBE: &str = "probe";
+/// Column of USB product strings.
+pub const USB: &str = "USB";
+/// A port that is not ours and was not named.
+pub const NOT_ASKED: &str = "not asked; name it with --port";

@@ -73,3 +73,134 @@ pub fn store_refuses(refusal: &str) -> String {
 pub fn cannot_export(name: &str, error: &dyn Display) -> String {
     format!("cannot write {name}: {error}. Choose another name; nothing is overwritten.")
 }
+
+/// Example of `log`.
+pub const EXAMPLE_LOG: &str = "Example:\n  rillmark log --out lake.rillmark --every 60 --note \"north shore, 2 m\"\n\nCtrl-C ends it. A pulled \
+     cable does not: it waits, and goes on in the same file.";
+/// Example of `replay`.
+pub const EXAMPLE_REPLAY: &str = "Example:\n  rillmark replay lake.rillmark --csv lake.csv";
+
+/// CSV and JSON cannot share standard output.
+pub const CSV_OR_JSON: &str =
+    "--json and --csv - both write to standard output. Give --csv a file.";
+/// Columns of readings.
+pub const TIME: &str = "UTC";
+/// Specific conductance.
+pub const AT_25: &str = "µS/cm 25 °C";
+/// Flags.
+pub const FLAGS: &str = "flags";
+/// A value that is not defined.
+pub const NOT_DEFINED: &str = "-";
+/// Labels of the tables of `log` and `replay`.
+pub const FILE: &str = "file";
+/// Size.
+pub const BYTES: &str = "bytes";
+/// Number of readings.
+pub const READINGS: &str = "readings";
+/// Number of gaps.
+pub const GAPS: &str = "gaps";
+/// Damage on the line.
+pub const LINE_DAMAGE: &str = "damaged bytes on the line";
+/// The board.
+pub const BOARD: &str = "board";
+/// When the session began.
+pub const BEGAN: &str = "began";
+/// No header is left.
+pub const NO_HEADER: &str = "unknown: the session's header is missing";
+/// What is fitted.
+pub const FITTED: &str = "fitted";
+/// A record.
+pub const RECORD: &str = "record";
+/// A note.
+pub const NOTE: &str = "note";
+/// Another calibration was used.
+pub const CALIBRATION: &str = "values under";
+/// Readings that match.
+pub const MATCHED: &str = "match to the bit";
+/// Readings that do not.
+pub const MISMATCHES: &str = "do not match";
+/// Readings whose record is missing.
+pub const UNRESOLVED: &str = "cannot be checked";
+/// Damage in the file.
+pub const DAMAGED: &str = "damaged bytes";
+/// A torn end.
+pub const TORN: &str = "torn bytes at the end";
+/// Frames that this release does not read.
+pub const UNKNOWN: &str = "frames not understood";
+/// How it ended.
+pub const END: &str = "end";
+/// As planned.
+pub const END_DONE: &str = "as planned";
+/// By the operator.
+pub const END_INTERRUPTED: &str = "by the operator";
+/// Not at all.
+pub const END_MISSING: &str = "missing: the log was cut short";
+/// Values in the file.
+pub const RECORDED: &str = "  recorded  ";
+/// Values computed again.
+pub const RECOMPUTED: &str = "  recomputed";
+
+/// Logging begins.
+pub fn logging_into(name: &str) -> String {
+    format!("Logging into {name}. Ctrl-C ends it.")
+}
+
+/// The line was lost.
+pub fn gap_line_lost(error: &dyn Display) -> String {
+    format!("Waiting for the probe: {error}")
+}
+
+/// Readings stay away.
+pub fn gap_silent(error: &dyn Display) -> String {
+    format!("No reading for too long, asking the probe: {error}")
+}
+
+/// Still not reachable, for another reason.
+pub fn still_gone(error: &dyn Display) -> String {
+    format!("Still waiting: {error}")
+}
+
+/// Readings come again.
+pub fn gap_ended(ms: u64) -> String {
+    format!("Going on after {:.1} s.", ms as f64 / 1000.0)
+}
+
+/// A record that the session holds.
+pub fn held(short: &dyn Display, altered: bool) -> String {
+    match altered {
+        true => format!("{short}, ALTERED: its bytes do not have its identity"),
+        false => short.to_string(),
+    }
+}
+
+/// Readings that cannot be checked.
+pub fn unresolved(readings: u64) -> String {
+    format!("{readings} (their calibration record is missing or cannot be read)")
+}
+
+/// Gaps and what is missing by the running numbers.
+pub fn gaps(gaps: u64, missing: u64) -> String {
+    match missing {
+        0 => gaps.to_string(),
+        1 => format!("{gaps} (1 reading missing)"),
+        n => format!("{gaps} ({n} readings missing)"),
+    }
+}
+
+/// A reading that does not match.
+pub fn mismatch_of(running: u32, boot: u32) -> String {
+    format!("reading {running} of start {boot} does not match:")
+}
+
+/// A replay that found mismatches.
+pub fn does_not_match(mismatches: u64, readings: u64, altered_records: u64) -> String {
+    let altered = match altered_records {
+        0 => String::new(),
+        1 => " A calibration record in it was altered.".into(),
+        n => format!(" {n} calibration records in it were altered."),
+    };
+    format!(
+        "{mismatches} of {readings} readings do not match their raw values.{altered} Do not rely \
+         on the recorded values; those computed again are in the output."
+    )
+}

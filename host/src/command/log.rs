@@ -1,0 +1,136 @@
+//! `rillmark log`: readings into a session file.
+
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+use clap::Args;
+use rillmark_proto::wire::message::Sampling;
+use serde_json::json;
+
+use super::reading_view::line;
+use super::{Context, interrupt, output};
+use crate::exit::Failure;
+use crate::link::probe::connect;
+use crate::session::entry::Cause;
+use crate::session::log::{Event, Logged, Plan, log};
+use crate::session::time::utc_text;
+use crate::session::writer::Writer;
+use crate::words::en::session as words;
+
+/// `rillmark log …`
+#[derive(Debug, Args)]
+#[command(after_help = words::EXAMPLE_LOG)]
+pub struct Options {
+    /// The session file to make; nothing is overwritten [default: session-TIME.rillmark].
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Seconds from reading to reading, 0 as fast as it goes.
+    #[arg(long, value_name = "SECONDS", default_value_t = 10,
+          value_parser = clap::value_parser!(u32).range(0..=86_400))]
+    every: u32,
+    /// End after so many readings [default: when interrupted].
+    #[arg(long, value_name = "N", conflicts_with = "for")]
+    count: Option<u64>,
+    /// End after so many seconds.
+    #[arg(long = "for", value_name = "SECONDS")]
+    r#for: Option<u64>,
+    /// Words to keep in the session.
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
+}
+
+/// Logs until the plan is done or the person ends it.
+///
+/// # Errors
+/// See [`log`].
+pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let interrupted = interrupt::listen();
+    let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let path = options.out.unwrap_or_else(|| default_name(probe.link().utc_ms()).into());
+    let mut writer = Writer::create(&path)?;
+    let plan = Plan {
+        sampling: Sampling::Full { interval_ms: options.every * 1000 },
+        count: options.count,
+        for_ms: options.r#for.map(|seconds| seconds.saturating_mul(1000)),
+        note: options.note,
+    };
+    // A line that is written over again, for a person who looks on.
+    let live = std::io::stderr().is_terminal() && !context.json;
+    let progress = &mut *context.progress;
+    let name = writer.name().to_owned();
+    let mut gone = String::new();
+    let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
+        let text = match event {
+            Event::Began => format!("{}\n", words::logging_into(&name)),
+            Event::Reading(arrived) if live => {
+                let reading = &arrived.reading;
+                let line = line(reading, &reading.computed, Some(arrived.utc_ms));
+                format!("\r\x1b[K{}", line.trim_end())
+            }
+            Event::Reading(_) => return Ok(()),
+            Event::GapBegan(cause, error) => {
+                gone = error.to_string();
+                let newline = if live { "\n" } else { "" };
+                format!(
+                    "{newline}{}\n",
+                    match cause {
+                        Cause::LineLost => words::gap_line_lost(error),
+                        Cause::Silent => words::gap_silent(error),
+                    }
+                )
+            }
+            // Said once for every new reason, not at every attempt.
+            Event::StillGone(error) if error.to_string() == gone => return Ok(()),
+            Event::StillGone(error) => {
+                gone = error.to_string();
+                format!("{}\n", words::still_gone(error))
+            }
+            Event::GapEnded(ms) => format!("{}\n", words::gap_ended(ms)),
+        };
+        // Progress that cannot be shown is no reason to stop logging.
+        let _ = output::text(progress, &text);
+        Ok(())
+    })?;
+    if live {
+        let _ = output::text(context.progress, "\n");
+    }
+    tell(&writer, &logged, context)
+}
+
+fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(), Failure> {
+    if context.json {
+        let value = json!({
+            "file": writer.name(),
+            "bytes": writer.written(),
+            "readings": logged.readings,
+            "gaps": logged.gaps,
+            "line_damaged_bytes": logged.line_damaged_bytes,
+            "interrupted": logged.interrupted,
+        });
+        return output::json(context.out, &value);
+    }
+    let mut table = output::Table::pairs();
+    table.row([words::FILE, writer.name()]);
+    table.row([words::BYTES.to_owned(), writer.written().to_string()]);
+    table.row([words::READINGS.to_owned(), logged.readings.to_string()]);
+    table.row([words::GAPS.to_owned(), logged.gaps.to_string()]);
+    table.row([words::LINE_DAMAGE.to_owned(), logged.line_damaged_bytes.to_string()]);
+    output::text(context.out, &table.text())
+}
+
+/// `session-20260101T000000Z.rillmark`.
+fn default_name(utc_ms: i64) -> String {
+    let time = utc_text(utc_ms).unwrap_or_default();
+    let time: String = time.chars().take(19).filter(|c| *c != '-' && *c != ':').collect();
+    format!("session-{time}Z.rillmark")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_default_name_tells_the_time() {
+        assert_eq!(default_name(1_767_225_600_007), "session-20260101T000000Z.rillmark");
+    }
+}

@@ -1,0 +1,98 @@
+//! `rillmark probes`: which serial ports there are, and which of them are probes.
+
+use clap::Args;
+use serde_json::{Value, json};
+
+use super::output::{Lean, Table};
+use super::{Context, output};
+use crate::exit::Failure;
+use crate::link::find::{Candidate, candidates};
+use crate::link::probe::connect;
+use crate::words::en::probe as words;
+use rillmark_proto::wire::hello::HelloAnswer;
+
+/// `rillmark probes …`
+#[derive(Debug, Args)]
+#[command(after_help = words::EXAMPLE_PROBES)]
+pub struct Options {}
+
+/// A port, and what was heard there when it was opened.
+struct Asked {
+    port: Candidate,
+    heard: Option<Result<HelloAnswer, Failure>>,
+}
+
+/// Lists the ports and asks those that are ours, and the one that was named.
+///
+/// # Errors
+/// When the ports cannot be listed or the output cannot be written. A port that cannot be opened
+/// is part of the answer.
+pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let mut ports = candidates()?;
+    if let Some(named) = context.port.clone()
+        && !ports.iter().any(|port| port.path == named)
+    {
+        ports.push(Candidate { path: named, ours: false, usb_serial: None, product: None });
+    }
+    let named = context.port.as_deref();
+    let asked: Vec<Asked> = ports
+        .into_iter()
+        .map(|port| {
+            let ask = port.ours || named == Some(port.path.as_str());
+            let heard = ask.then(|| connect(Some(&port.path), None).map(|probe| probe.answer()));
+            Asked { port, heard }
+        })
+        .collect();
+    if context.json {
+        let ports: Vec<_> = asked.iter().map(Asked::json).collect();
+        return output::json(context.out, &json!({ "ports": ports }));
+    }
+    if asked.is_empty() {
+        return output::text(context.out, &format!("{}\n", words::NO_PORTS));
+    }
+    let mut table = Table::new(&[
+        (words::PORT, Lean::Left),
+        (words::PROBE, Lean::Left),
+        (words::FIRMWARE, Lean::Left),
+        (words::BOOT, Lean::Right),
+        (words::USB, Lean::Left),
+    ]);
+    for asked in &asked {
+        table.row(asked.cells());
+    }
+    output::text(context.out, &table.text())
+}
+
+impl Asked {
+    fn json(&self) -> Value {
+        let answer = self.heard.as_ref().and_then(|heard| heard.as_ref().ok());
+        let error = self.heard.as_ref().and_then(|heard| heard.as_ref().err());
+        json!({
+            "port": self.port.path,
+            "ours": self.port.ours,
+            "usb_serial": self.port.usb_serial,
+            "product": self.port.product,
+            "board": answer.map(|answer| answer.board.to_string()),
+            "firmware": answer.map(firmware),
+            "boot": answer.map(|answer| answer.boot),
+            "error": error.map(ToString::to_string),
+        })
+    }
+
+    fn cells(&self) -> [String; 5] {
+        let (probe, firmware, boot) = match &self.heard {
+            Some(Ok(answer)) => {
+                (answer.board.to_string(), firmware(answer), answer.boot.to_string())
+            }
+            Some(Err(failure)) => (failure.to_string(), String::new(), String::new()),
+            None => (words::NOT_ASKED.to_owned(), String::new(), String::new()),
+        };
+        let usb = self.port.product.clone().unwrap_or_default();
+        [self.port.path.clone(), probe, firmware, boot, usb]
+    }
+}
+
+fn firmware(answer: &HelloAnswer) -> String {
+    let [major, minor, patch] = answer.firmware;
+    format!("{major}.{minor}.{patch}")
+}

@@ -1,0 +1,184 @@
+//! `rillmark replay`: a session read back, every reading computed again.
+
+mod csv_file;
+mod summary;
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use rillmark_proto::identity::RecordId;
+use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
+use rillmark_proto::record::{CalibrationResult, codec};
+use serde_json::json;
+
+use self::csv_file::CsvFile;
+use super::reading_view::{computed_json, reading_json};
+use super::{Context, output};
+use crate::exit::{Exit, Failure};
+use crate::session::entry::SESSION_VERSION;
+use crate::session::replay::{Match, NotASession, Replayed, Session, open, replay};
+use crate::words::en::session as words;
+
+/// The most readings that are named one by one when they do not match.
+const NAMED: usize = 10;
+
+/// `rillmark replay …`
+#[derive(Debug, Args)]
+#[command(after_help = words::EXAMPLE_REPLAY)]
+pub struct Options {
+    /// The session file.
+    file: PathBuf,
+    /// Write the readings as CSV into a new file, or `-` for standard output.
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Compute the values under this calibration record instead (of `show --export`); twice for
+    /// one of the electrode and one of the cell.
+    #[arg(long, value_name = "FILE")]
+    calibration: Vec<PathBuf>,
+}
+
+/// Other records to compute with.
+#[derive(Default)]
+struct Other {
+    coefficients: Coefficients,
+    ids: Vec<RecordId>,
+    used: CalibrationsUsed,
+}
+
+/// Reads, computes again, compares and prints.
+///
+/// # Errors
+/// [`Exit::Mismatch`] when a reading does not match its raw values or a record was altered;
+/// [`Exit::BadInput`] for a file that is no session or no record; [`Exit::Storage`] when a file
+/// cannot be read or written.
+pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let csv_to_output = options.csv.as_deref() == Some(Path::new("-"));
+    if csv_to_output && context.json {
+        return Err(Failure::new(Exit::Usage, words::CSV_OR_JSON));
+    }
+    let name = options.file.display().to_string();
+    let bytes = read(&options.file)?;
+    let session = open(&bytes).map_err(|error| {
+        Failure::new(
+            Exit::BadInput,
+            match error {
+                NotASession::Empty => words::empty_file(&name),
+                NotASession::Foreign => words::foreign_file(&name),
+                NotASession::Newer { found } => words::newer_file(&name, found, SESSION_VERSION),
+            },
+        )
+    })?;
+    let other = other_calibrations(&options.calibration)?;
+    let coefficients = (!other.ids.is_empty()).then_some(&other.coefficients);
+
+    let mut mismatched = Vec::new();
+    let summary = {
+        let out = &mut *context.out;
+        let (mut csv, mut lines) = match options.csv.as_deref() {
+            Some(_) if csv_to_output => (Some(CsvFile::over(out)?), None),
+            Some(path) => (Some(CsvFile::create(path)?), context.json.then_some(out)),
+            None => (None, context.json.then_some(out)),
+        };
+        let summary = replay(&bytes, &session, coefficients, |replayed| {
+            let replayed = under(replayed, &other.used);
+            if replayed.matches == Match::Different && mismatched.len() < NAMED {
+                mismatched.push(replayed);
+            }
+            if let Some(csv) = &mut csv {
+                csv.reading(&replayed)?;
+            }
+            match &mut lines {
+                Some(out) => output::json(*out, &reading_line(&replayed)),
+                None => Ok(()),
+            }
+        })?;
+        if let Some(csv) = csv {
+            csv.finish()?;
+        }
+        summary
+    };
+
+    let ids: Vec<_> = other.ids.iter().map(ToString::to_string).collect();
+    if context.json {
+        output::json(context.out, &summary::json(&session, &summary, &ids))?;
+    } else {
+        let text = summary::table(&name, &session, &summary, &ids, &mismatched);
+        // Rows of CSV on standard output stay alone there.
+        let to = if csv_to_output { &mut *context.progress } else { &mut *context.out };
+        output::text(to, &text)?;
+    }
+    match summary.verified() {
+        true => Ok(()),
+        false => Err(Failure::new(
+            Exit::Mismatch,
+            words::does_not_match(summary.mismatches, summary.readings, summary.altered_records),
+        )),
+    }
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, Failure> {
+    std::fs::read(path).map_err(|error| {
+        Failure::new(Exit::Storage, words::cannot_read(&path.display().to_string(), &error))
+    })
+}
+
+fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
+    let mut other = Other::default();
+    for path in files {
+        let bytes = read(path)?;
+        let name = path.display().to_string();
+        let record = codec::decode(&bytes)
+            .map_err(|error| Failure::new(Exit::BadInput, words::not_a_record(&name, &error)))?;
+        let id = codec::identity(&bytes);
+        match record.result {
+            CalibrationResult::Ph(calibration) => {
+                other.coefficients.ph = Some(calibration);
+                other.used.ph = Some(id.short());
+            }
+            CalibrationResult::Conductivity(calibration) => {
+                other.coefficients.conductivity = Some(calibration);
+                other.used.conductivity = Some(id.short());
+            }
+        }
+        other.ids.push(id);
+    }
+    Ok(other)
+}
+
+/// The reading with the other calibrations named as the ones used, when there are any.
+fn under(replayed: &Replayed, other: &CalibrationsUsed) -> Replayed {
+    let mut replayed = *replayed;
+    if replayed.recalibrated.is_some() {
+        let own = &mut replayed.reading.calibrations;
+        own.ph = other.ph.or(own.ph);
+        own.conductivity = other.conductivity.or(own.conductivity);
+    }
+    replayed
+}
+
+fn reading_line(replayed: &Replayed) -> serde_json::Value {
+    let recorded = &replayed.reading.computed;
+    let values = replayed.recalibrated.as_ref().unwrap_or(recorded);
+    let mut value = reading_json(&replayed.reading, values, replayed.utc_ms);
+    value["match"] = match replayed.matches {
+        Match::Same => json!(true),
+        Match::Different => json!(false),
+        Match::Unresolved => json!(null),
+    };
+    if replayed.matches == Match::Different {
+        value["recomputed"] = computed_json(&replayed.recomputed);
+    }
+    if replayed.recalibrated.is_some() {
+        value["recorded"] = computed_json(recorded);
+    }
+    value
+}
+
+/// What is fitted, by the last header that says it.
+fn fitted(session: &Session) -> Option<&rillmark_proto::record::fitted::Equipment> {
+    session.headers.iter().rev().find_map(|header| header.equipment.as_ref())
+}
+
+#[cfg(test)]
+#[path = "replay/tests.rs"]
+mod tests;

@@ -1,0 +1,99 @@
+//! Readings as CSV, units in the names of the columns.
+
+use std::fs::OpenOptions;
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+
+use super::super::output::written;
+use super::super::reading_view::range_ohm;
+use crate::exit::{Exit, Failure};
+use crate::session::replay::{Match, Replayed};
+use crate::session::time::utc_text;
+use crate::words::en::session as words;
+
+const COLUMNS: [&str; 16] = [
+    "running",
+    "boot",
+    "probe_ms",
+    "utc",
+    "ph",
+    "temperature_c",
+    "conductivity_us_per_cm",
+    "specific_conductance_us_per_cm",
+    "raw_potential_nv",
+    "raw_conductance_ps",
+    "raw_range_ohm",
+    "raw_thermometer_milliohm",
+    "flags",
+    "ph_calibration",
+    "conductivity_calibration",
+    "match",
+];
+
+/// A CSV file being written; an undefined value is an empty field.
+pub(super) struct CsvFile<'a> {
+    writer: csv::Writer<Box<dyn Write + 'a>>,
+}
+
+impl<'a> CsvFile<'a> {
+    /// Into a new file.
+    pub(super) fn create(path: &Path) -> Result<Self, Failure> {
+        let file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
+            let name = path.display().to_string();
+            Failure::new(Exit::Storage, words::cannot_export(&name, &error))
+        })?;
+        Self::begin(Box::new(BufWriter::new(file)))
+    }
+
+    /// Onto an output that is open already.
+    pub(super) fn over(out: &'a mut dyn Write) -> Result<Self, Failure> {
+        Self::begin(Box::new(out))
+    }
+
+    fn begin(out: Box<dyn Write + 'a>) -> Result<Self, Failure> {
+        let mut file = Self { writer: csv::Writer::from_writer(out) };
+        file.row(&COLUMNS.map(str::to_owned))?;
+        Ok(file)
+    }
+
+    pub(super) fn reading(&mut self, replayed: &Replayed) -> Result<(), Failure> {
+        fn text<T: ToString>(value: Option<T>) -> String {
+            value.map_or_else(String::new, |value| value.to_string())
+        }
+        let reading = &replayed.reading;
+        let values = replayed.recalibrated.as_ref().unwrap_or(&reading.computed);
+        let raw = &reading.raw;
+        let flags: Vec<_> = reading.flags.names().collect();
+        let matches = match replayed.matches {
+            Match::Same => "true",
+            Match::Different => "false",
+            Match::Unresolved => "",
+        };
+        self.row(&[
+            reading.running.to_string(),
+            reading.time.boot.to_string(),
+            reading.time.ms.to_string(),
+            text(replayed.utc_ms.and_then(utc_text)),
+            text(values.ph),
+            text(values.temperature_c),
+            text(values.conductivity_us_cm),
+            text(values.specific_conductance_us_cm),
+            text(raw.potential_nv),
+            text(raw.conductance.map(|raw| raw.conductance_ps)),
+            text(raw.conductance.map(|raw| range_ohm(raw.range))),
+            text(raw.thermometer_milliohm),
+            flags.join(" "),
+            text(reading.calibrations.ph),
+            text(reading.calibrations.conductivity),
+            matches.to_owned(),
+        ])
+    }
+
+    fn row(&mut self, cells: &[String; COLUMNS.len()]) -> Result<(), Failure> {
+        written(self.writer.write_record(cells).map_err(io::Error::from))
+    }
+
+    pub(super) fn finish(mut self) -> Result<(), Failure> {
+        written(self.writer.flush())
+    }
+}

@@ -1,0 +1,120 @@
+//! What a replay found, in all.
+
+use serde_json::{Value, json};
+
+use super::super::output::Table;
+use super::super::reading_view::line;
+use super::super::record_view::{equipment_json, record_json, utc};
+use super::fitted;
+use crate::session::entry::EndReason;
+use crate::session::replay::{Held, Replayed, Session, Summary};
+use crate::session::time::utc_text;
+use crate::words::en::session as words;
+
+/// The closing object of `--json`.
+pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Value {
+    let first = session.headers.first();
+    json!({ "summary": {
+        "readings": summary.readings,
+        "gaps": summary.gaps,
+        "missing_readings": summary.missing_readings,
+        "damaged_bytes": summary.damaged_bytes,
+        "torn_bytes": summary.torn_bytes,
+        "line_damaged_bytes": summary.line_damaged_bytes,
+        "mismatches": summary.mismatches,
+        "unresolved": summary.unresolved,
+        "altered_records": summary.altered_records,
+        "unknown_frames": summary.unknown_frames,
+        "end": match summary.end {
+            Some(EndReason::Done) => Some("done"),
+            Some(EndReason::Interrupted) => Some("interrupted"),
+            None => None,
+        },
+        "board": first.map(|header| header.board.to_string()),
+        "began": first.and_then(|header| utc_text(header.at.utc_ms)),
+        "equipment": equipment_json(fitted(session)),
+        "records": session.records.values().map(record).collect::<Vec<_>>(),
+        "notes": session.notes,
+        "calibration": other,
+    }})
+}
+
+fn record(held: &Held) -> Value {
+    let mut value = match &held.record {
+        Ok(record) => record_json(record),
+        Err(error) => json!({ "unreadable": error.to_string() }),
+    };
+    value["id"] = json!(held.id.to_string());
+    value["altered"] = json!(held.altered);
+    value
+}
+
+/// The same for people.
+pub(super) fn table(
+    name: &str,
+    session: &Session,
+    summary: &Summary,
+    other: &[String],
+    mismatched: &[Replayed],
+) -> String {
+    let mut table = Table::pairs();
+    table.row([words::FILE, name]);
+    if let Some(header) = session.headers.first() {
+        table.row([words::BOARD.to_owned(), header.board.to_string()]);
+        table.row([words::BEGAN.to_owned(), utc(header.at.utc_ms)]);
+    } else {
+        table.row([words::BEGAN, words::NO_HEADER]);
+    }
+    if let Some(equipment) = fitted(session) {
+        let fitted = &equipment.fitted;
+        let serials = [&fitted.electrode, &fitted.cell, &fitted.thermometer];
+        let serials: Vec<_> = serials.iter().filter_map(|serial| serial.as_deref()).collect();
+        table.row([words::FITTED.to_owned(), serials.join(", ")]);
+    }
+    for held in session.records.values() {
+        table.row([words::RECORD.to_owned(), words::held(&held.id.short(), held.altered)]);
+    }
+    for note in &session.notes {
+        table.row([words::NOTE, note]);
+    }
+    for id in other {
+        table.row([words::CALIBRATION, id]);
+    }
+    let matched = summary.readings - summary.mismatches - summary.unresolved;
+    table.row([words::READINGS.to_owned(), summary.readings.to_string()]);
+    table.row([words::MATCHED.to_owned(), matched.to_string()]);
+    table.row([words::MISMATCHES.to_owned(), summary.mismatches.to_string()]);
+    if summary.unresolved > 0 {
+        table.row([words::UNRESOLVED.to_owned(), words::unresolved(summary.unresolved)]);
+    }
+    table.row([words::GAPS.to_owned(), words::gaps(summary.gaps, summary.missing_readings)]);
+    table.row([words::DAMAGED.to_owned(), summary.damaged_bytes.to_string()]);
+    if summary.torn_bytes > 0 {
+        table.row([words::TORN.to_owned(), summary.torn_bytes.to_string()]);
+    }
+    if summary.line_damaged_bytes > 0 {
+        table.row([words::LINE_DAMAGE.to_owned(), summary.line_damaged_bytes.to_string()]);
+    }
+    if summary.unknown_frames > 0 {
+        table.row([words::UNKNOWN.to_owned(), summary.unknown_frames.to_string()]);
+    }
+    let end = match summary.end {
+        Some(EndReason::Done) => words::END_DONE,
+        Some(EndReason::Interrupted) => words::END_INTERRUPTED,
+        None => words::END_MISSING,
+    };
+    table.row([words::END, end]);
+    let mut text = table.text();
+    for replayed in mismatched {
+        let reading = &replayed.reading;
+        text.push_str(&format!(
+            "\n{}\n{} {}{} {}",
+            words::mismatch_of(reading.running, reading.time.boot),
+            words::RECORDED,
+            line(reading, &reading.computed, replayed.utc_ms),
+            words::RECOMPUTED,
+            line(reading, &replayed.recomputed, replayed.utc_ms),
+        ));
+    }
+    text
+}

@@ -1,0 +1,1 @@
+//! Replays as people and machines see them.
