@@ -31,6 +31,8 @@ pub(crate) struct World {
     pub(crate) equipment: Option<Equipment>,
     pub(crate) records: Vec<(Listed, RecordBytes)>,
     pub(crate) refusal: Option<Refusal>,
+    /// The refusal of every question about the store.
+    pub(crate) store_refusal: Option<Refusal>,
     pub(crate) commands: Vec<Command>,
     pub(crate) sampling: Sampling,
     /// Bytes on their way to the host, by the time they arrive.
@@ -58,6 +60,7 @@ impl World {
             equipment: None,
             records: Vec::new(),
             refusal: None,
+            store_refusal: None,
             commands: Vec::new(),
             sampling: Sampling::Off,
             coming: BTreeMap::new(),
@@ -83,6 +86,10 @@ impl World {
 
     fn done(&mut self, order: Order) -> Result<Done, Refusal> {
         if let Some(refusal) = self.refusal {
+            return Err(refusal);
+        }
+        let store = !matches!(order, Order::Sample(_) | Order::SetClock { .. } | Order::TellClock);
+        if let Some(refusal) = self.store_refusal.filter(|_| store) {
             return Err(refusal);
         }
         Ok(match order {

@@ -167,3 +167,7 @@ impl Entry {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "entry_tests.rs"]
+mod tests;

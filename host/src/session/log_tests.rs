@@ -1,1 +1,292 @@
 //! Logs of a scripted probe.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use super::*;
+use crate::link::fake::{FakeLink, World, reading_frame};
+use crate::session::reader::{Item, items};
+use crate::session::replay::{Summary, open, replay};
+use crate::session::sample::{
+    Memory, cell_record, computed_reading, equipment, kept, ph_record, reading,
+};
+
+/// When the scripted readings begin to come; hello and questions are over by then.
+const FIRST_MS: u64 = 1_000;
+
+fn world() -> Rc<RefCell<World>> {
+    let world = World::new();
+    {
+        let mut world = world.borrow_mut();
+        world.equipment = Some(equipment());
+        world.records = vec![kept(&ph_record(0.98), true), kept(&cell_record(), true)];
+    }
+    world
+}
+
+fn readings(world: &Rc<RefCell<World>>, from: u32, to: u32) {
+    for running in from..to {
+        let at = FIRST_MS + u64::from(running) * 5_000;
+        world.borrow_mut().reads(at, reading(running));
+    }
+}
+
+fn plan(count: u64) -> Plan {
+    Plan {
+        sampling: Sampling::Full { interval_ms: 5_000 },
+        count: Some(count),
+        for_ms: Some(3_600_000),
+        note: None,
+    }
+}
+
+fn run(
+    world: &Rc<RefCell<World>>,
+    memory: &Memory,
+    plan: &Plan,
+    stop: &dyn Fn() -> bool,
+) -> Result<Logged, Failure> {
+    let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(world)))).expect("it answers");
+    log(&mut probe, &mut memory.writer(), plan, stop, &mut |_| Ok(()))
+}
+
+fn never() -> bool {
+    false
+}
+
+fn summary(memory: &Memory) -> Summary {
+    let bytes = memory.content();
+    let session = open(&bytes).expect("a session");
+    replay(&bytes, &session, None, |_| Ok::<_, Failure>(())).expect("nothing is refused")
+}
+
+fn entries(memory: &Memory) -> Vec<Entry> {
+    items(&memory.content())
+        .filter_map(|(_, item)| match item {
+            Item::Entry(entry) => Some(*entry),
+            _ => None,
+        })
+        .collect()
+}
+
+fn headers(memory: &Memory) -> Vec<Header> {
+    let only = |entry| match entry {
+        Entry::Header(header) => Some(header),
+        _ => None,
+    };
+    entries(memory).into_iter().filter_map(only).collect()
+}
+
+#[test]
+fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 30);
+    let plan = Plan { note: Some("north shore".into()), ..plan(30) };
+    let logged = run(&world, &memory, &plan, &never).expect("nothing goes wrong");
+    assert_eq!(logged, Logged { readings: 30, ..Logged::default() });
+    assert_eq!(world.borrow().sampling, Sampling::Off, "left quiet");
+
+    let bytes = memory.content();
+    let opening = Entry::opening().frame().expect("it fits");
+    assert!(bytes.starts_with(&opening));
+    for running in 0..30 {
+        let frame = reading_frame(reading(running));
+        assert!(bytes.windows(frame.len()).any(|window| window == frame), "{running}");
+    }
+    let session = open(&bytes).expect("a session");
+    assert_eq!(session.records.len(), 2);
+    assert_eq!(session.notes, ["north shore"]);
+    assert_eq!(session.headers.len(), 1);
+    assert_eq!(session.headers[0].equipment, Some(equipment()));
+    assert_eq!(session.headers[0].in_force.len(), 2);
+    let marks = entries(&memory).iter().filter(|entry| matches!(entry, Entry::Mark(_))).count();
+    assert_eq!(marks, 3, "150 s: the first reading and each minute after");
+    let expected = Summary { readings: 30, end: Some(EndReason::Done), ..Summary::default() };
+    assert_eq!(summary(&memory), expected);
+}
+
+#[test]
+fn every_frame_is_on_the_disk_within_ten_seconds() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 30);
+    run(&world, &memory, &plan(30), &never).expect("nothing goes wrong");
+    // 150 s of readings 5 s apart: every one is forced onto the disk 5 s later.
+    assert!(*memory.syncs.borrow() >= 15, "{}", memory.syncs.borrow());
+}
+
+#[test]
+fn a_pulled_cable_is_a_gap_in_the_same_file() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 20);
+    // Out from 22 s to 52 s: the readings 5 to 10 go nowhere.
+    world.borrow_mut().pulls.push((22_000, 30_000));
+    let logged = run(&world, &memory, &plan(14), &never).expect("it comes back");
+    assert_eq!(logged.gaps, 1);
+    let entries = entries(&memory);
+    let began = entries.iter().any(
+        |entry| matches!(entry, Entry::GapBegan { cause: Cause::LineLost, at } if at.monotonic_ms == 22_000),
+    );
+    let ended = entries.iter().find_map(|entry| match entry {
+        Entry::GapEnded { at } => Some(at.monotonic_ms),
+        _ => None,
+    });
+    assert!(began && ended.is_some_and(|at| (52_000..53_000).contains(&at)), "{ended:?}");
+    assert_eq!(headers(&memory).len(), 1, "nothing has changed");
+    let expected = Summary {
+        readings: 14,
+        gaps: 1,
+        missing_readings: 6,
+        end: Some(EndReason::Done),
+        ..Summary::default()
+    };
+    assert_eq!(summary(&memory), expected);
+}
+
+#[test]
+fn what_changed_while_the_cable_was_out_is_told() {
+    let (world, memory) = (world(), Memory::new());
+    let new = ph_record(0.95);
+    for running in 0..4 {
+        world.borrow_mut().reads(FIRST_MS + u64::from(running) * 5_000, reading(running));
+    }
+    for running in 4..9 {
+        let at = 40_000 + u64::from(running) * 5_000;
+        world.borrow_mut().reads(at, computed_reading(running, &new));
+    }
+    world.borrow_mut().pulls.push((20_000, 5_000));
+    let seen = Rc::clone(&world);
+    let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+    let logged = log(&mut probe, &mut memory.writer(), &plan(9), &never, &mut |event| {
+        let mut world = seen.borrow_mut();
+        if matches!(event, Event::GapBegan(..)) && world.answer.boot == 3 {
+            world.records[0].0.in_force = false;
+            world.records.push(kept(&new, true));
+            world.answer.boot = 4;
+        }
+        Ok(())
+    })
+    .expect("it comes back");
+    assert_eq!(logged.readings, 9);
+    let headers = headers(&memory);
+    assert_eq!(headers.len(), 2);
+    assert_eq!((headers[1].reason, headers[1].boot), (HeaderReason::Changed, 4));
+    let summary = summary(&memory);
+    assert_eq!((summary.mismatches, summary.unresolved), (0, 0));
+    assert!(summary.gaps >= 1);
+}
+
+#[test]
+fn a_calibration_that_comes_into_force_meanwhile_is_written_before_its_first_reading() {
+    let (world, memory) = (world(), Memory::new());
+    let new = ph_record(0.95);
+    readings(&world, 0, 3);
+    for running in 3..6 {
+        let at = FIRST_MS + u64::from(running) * 5_000;
+        world.borrow_mut().reads(at, computed_reading(running, &new));
+    }
+    world.borrow_mut().records.push(kept(&new, false));
+    run(&world, &memory, &plan(6), &never).expect("nothing goes wrong");
+    let short = kept(&new, true).0.id.short();
+    let mut known = false;
+    for (_, item) in items(&memory.content()) {
+        match item {
+            Item::Entry(entry) => {
+                known |= matches!(*entry, Entry::Record { id, .. } if id.short() == short);
+            }
+            Item::Reading(reading) if reading.calibrations.ph == Some(short) => assert!(known),
+            _ => {}
+        }
+    }
+    assert_eq!(summary(&memory).unresolved, 0);
+}
+
+#[test]
+fn silence_is_asked_about_and_sampling_is_told_again() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 2);
+    readings(&world, 20, 22);
+    let logged = run(&world, &memory, &plan(4), &never).expect("it comes back");
+    assert!(logged.gaps >= 1);
+    let began = |entry: &Entry| matches!(entry, Entry::GapBegan { cause: Cause::Silent, .. });
+    assert!(entries(&memory).iter().any(began));
+    let told = world
+        .borrow()
+        .commands
+        .iter()
+        .filter(|command| {
+            matches!(
+                command.order,
+                rillmark_proto::wire::message::Order::Sample(Sampling::Full { .. })
+            )
+        })
+        .count();
+    assert!(told >= 2, "{told}");
+    assert_eq!(summary(&memory).missing_readings, 18);
+}
+
+#[test]
+fn an_interruption_ends_the_file_also_while_waiting() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 3);
+    world.borrow_mut().pulls.push((20_000, 1_000_000));
+    let seen = Rc::clone(&world);
+    let stop = move || seen.borrow().now > 60_000;
+    let logged = run(&world, &memory, &plan(100), &stop).expect("an end is no failure");
+    assert!(logged.interrupted);
+    let summary = summary(&memory);
+    assert_eq!(summary.end, Some(EndReason::Interrupted));
+    assert_eq!((summary.readings, summary.gaps), (3, 1));
+}
+
+#[test]
+fn a_log_for_a_time_ends_in_time() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 100);
+    let plan = Plan { count: None, for_ms: Some(60_000), ..plan(0) };
+    let logged = run(&world, &memory, &plan, &never).expect("nothing goes wrong");
+    assert_eq!(logged.readings, 12);
+}
+
+#[test]
+fn a_full_disk_is_a_sentence_and_what_is_written_is_whole() {
+    let whole = {
+        let (world, memory) = (world(), Memory::new());
+        readings(&world, 0, 30);
+        run(&world, &memory, &plan(30), &never).expect("there is room");
+        memory.content().len()
+    };
+    for room in (60..whole).step_by(37) {
+        let (world, mut memory) = (world(), Memory::new());
+        memory.room = room;
+        readings(&world, 0, 30);
+        let failure = run(&world, &memory, &plan(30), &never).expect_err("it is full");
+        assert_eq!(failure.exit, Exit::Storage);
+        assert!(failure.sentence.contains("full"), "{failure}");
+        let summary = summary(&memory);
+        assert_eq!((summary.damaged_bytes, summary.torn_bytes), (0, 0), "room {room}");
+    }
+}
+
+#[test]
+fn a_store_that_cannot_tell_is_noted_and_logged_all_the_same() {
+    let (world, memory) = (world(), Memory::new());
+    let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+    readings(&world, 0, 2);
+    // Only questions about the store are refused.
+    world.borrow_mut().store_refusal = Some(rillmark_proto::wire::message::Refusal::StoreCorrupt);
+    log(&mut probe, &mut memory.writer(), &plan(2), &never, &mut |_| Ok(())).expect("it goes on");
+    let session = open(&memory.content()).expect("a session");
+    assert_eq!(session.headers[0].equipment, None);
+    assert!(session.notes[0].contains("damaged"), "{:?}", session.notes);
+    let summary = summary(&memory);
+    assert_eq!((summary.readings, summary.unresolved, summary.mismatches), (2, 2, 0));
+}
+
+#[test]
+fn a_note_that_is_too_long_is_refused_before_anything_is_sampled() {
+    let (world, memory) = (world(), Memory::new());
+    let plan = Plan { note: Some("x".repeat(MAX_NOTE + 1)), ..plan(1) };
+    let failure = run(&world, &memory, &plan, &never).expect_err("too long");
+    assert_eq!(failure.exit, Exit::BadInput);
+    assert!(world.borrow().commands.is_empty());
+}

@@ -6,5 +6,7 @@ pub mod entry;
 pub mod log;
 pub mod reader;
 pub mod replay;
+#[cfg(test)]
+pub(crate) mod sample;
 pub mod time;
 pub mod writer;

@@ -1,1 +1,241 @@
-//! Replays of sessions.
+//! Replays of sessions that are whole, cut short, damaged, altered or something else.
+
+use proptest::prelude::*;
+use rillmark_proto::record::CalibrationResult;
+use rillmark_proto::wire::frame::{encode, kind};
+
+use super::*;
+use crate::link::fake::{UTC_AT_ZERO, reading_frame};
+use crate::session::sample::{
+    self, computed_reading, frames, kept, mark, ph_record, reading, record_entry,
+};
+
+fn run(bytes: &[u8]) -> (Session, Summary, Vec<Replayed>) {
+    let session = open(bytes).expect("a session");
+    let mut all = Vec::new();
+    let keep = |replayed: &Replayed| {
+        all.push(*replayed);
+        Ok::<_, ()>(())
+    };
+    let summary = replay(bytes, &session, None, keep).expect("nothing is refused");
+    (session, summary, all)
+}
+
+fn whole() -> Vec<u8> {
+    frames().concat()
+}
+
+#[test]
+fn an_undamaged_session_matches_to_the_bit() {
+    let (session, summary, all) = run(&whole());
+    assert_eq!(summary, Summary { readings: 6, end: Some(EndReason::Done), ..Summary::default() });
+    assert!(summary.verified());
+    assert_eq!(session.headers.len(), 1);
+    for (running, replayed) in all.iter().enumerate() {
+        assert_eq!(replayed.reading, reading(running as u32));
+        assert!(replayed.recomputed.ph.is_some());
+        assert!(replayed.recomputed.specific_conductance_us_cm.is_some());
+        assert_eq!(replayed.matches, Match::Same);
+        let ms = 10_000 + running as i64 * 5_000 + 20;
+        assert_eq!(replayed.utc_ms, Some(UTC_AT_ZERO + ms));
+    }
+}
+
+#[test]
+fn cut_anywhere_every_whole_frame_is_replayed() {
+    let (frames, bytes) = (frames(), whole());
+    let mut ends = vec![0];
+    for frame in &frames {
+        ends.push(ends.last().expect("begun with one") + frame.len());
+    }
+    let readings_from = frames.len() - 7;
+    for len in 1..bytes.len() {
+        let cut = &bytes[..len];
+        let whole_frames = ends.iter().filter(|end| **end <= len).count() - 1;
+        if whole_frames == 0 {
+            assert!(matches!(open(cut), Err(NotASession::Foreign)));
+            continue;
+        }
+        let (_, summary, _) = run(cut);
+        let readings = whole_frames.saturating_sub(readings_from).min(6);
+        assert_eq!(summary.readings, readings as u64, "cut at {len}");
+        assert_eq!((summary.mismatches, summary.unresolved, summary.gaps), (0, 0, 0));
+        assert_eq!(summary.torn_bytes, (len - ends[whole_frames]) as u64, "cut at {len}");
+        assert_eq!((summary.damaged_bytes, summary.end), (0, None));
+    }
+}
+
+#[test]
+fn any_flipped_bit_is_damage_and_never_another_value() {
+    let bytes = whole();
+    let original: Vec<_> = (0..6).map(reading).collect();
+    for at in 0..bytes.len() {
+        for bit in 0..8 {
+            let mut flipped = bytes.clone();
+            flipped[at] ^= 1 << bit;
+            let (_, summary, all) = run(&flipped);
+            assert_eq!(summary.mismatches, 0, "byte {at} bit {bit}");
+            assert_eq!(summary.altered_records, 0, "byte {at} bit {bit}");
+            let lost = summary.damaged_bytes + summary.torn_bytes;
+            assert!(lost > 0, "byte {at} bit {bit} went unnoticed");
+            assert!(summary.readings >= 4, "at most two frames are hit");
+            assert!(all.iter().all(|replayed| original.contains(&replayed.reading)));
+        }
+    }
+}
+
+#[test]
+fn every_flipped_bit_of_the_coefficients_is_caught() {
+    let record = ph_record(0.98);
+    let (listed, canonical) = kept(&record, true);
+    let CalibrationResult::Ph(calibration) = record.result else { panic!("a pH record") };
+    let place = |value: f64| {
+        let pattern = value.to_le_bytes();
+        canonical.windows(8).position(|window| window == pattern).expect("it is in there")
+    };
+    for at in [place(calibration.slope_fraction), place(calibration.offset_mv)] {
+        for bit in 0..64 {
+            let mut bytes = canonical.to_vec();
+            bytes[at + bit / 8] ^= 1 << (bit % 8);
+            let mut frames = frames();
+            // Written as a whole frame, so only the content can tell.
+            frames[2] = Entry::Record { id: listed.id, bytes }.frame().expect("it fits");
+            let (_, summary, _) = run(&frames.concat());
+            assert_eq!(summary.altered_records, 1, "bit {bit}");
+            assert!(!summary.verified());
+            // f32 keeps 23 bits of f64's 52, so from here on the values themselves change too.
+            if bit >= 45 {
+                assert!(summary.mismatches + summary.unresolved > 0, "bit {bit}");
+            }
+        }
+    }
+}
+
+#[test]
+fn one_flipped_bit_of_a_recorded_value_is_a_mismatch() {
+    let mut altered = reading(3);
+    altered.computed.ph = altered.computed.ph.map(|ph| f32::from_bits(ph.to_bits() ^ 1));
+    let mut frames = frames();
+    let place = frames.len() - 1 - 3;
+    assert_eq!(frames[place], reading_frame(reading(3)));
+    frames[place] = reading_frame(altered);
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.mismatches), (6, 1));
+    assert_eq!(all[3].matches, Match::Different);
+    assert_eq!(all[3].recomputed, reading(3).computed);
+}
+
+#[test]
+fn a_missing_record_is_said_and_the_rest_is_still_compared() {
+    let mut frames = frames();
+    frames.remove(2);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.unresolved, summary.mismatches), (6, 6, 0));
+    assert!(summary.verified());
+    let mut altered = reading(5);
+    altered.computed.temperature_c = Some(1.0);
+    let place = frames.len() - 2;
+    frames[place] = reading_frame(altered);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.unresolved, summary.mismatches), (5, 1));
+}
+
+#[test]
+fn short_forms_are_resolved_in_the_session_alone() {
+    // A record of the same short form, but for a cell, does not stand in for an electrode's.
+    let mut frames = frames();
+    let id = kept(&ph_record(0.98), true).0.id;
+    let Entry::Record { bytes, .. } = record_entry(&sample::cell_record()) else {
+        panic!("made as one")
+    };
+    frames[2] = Entry::Record { id, bytes }.frame().expect("it fits");
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.unresolved, summary.altered_records), (6, 1));
+}
+
+#[test]
+fn missing_readings_and_restarts_are_gaps() {
+    let mut frames = frames();
+    let end = frames.pop().expect("it has an end");
+    frames.remove(frames.len() - 2);
+    frames.remove(frames.len() - 2);
+    let mut restarted = reading(0);
+    restarted.time.boot = 4;
+    frames.push(reading_frame(restarted));
+    frames.push(end);
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.gaps, summary.missing_readings), (5, 2, 2));
+    assert_eq!(all[4].utc_ms, None, "no mark of that start");
+}
+
+#[test]
+fn garbage_between_frames_is_counted_and_nothing_else_is_lost() {
+    let mut frames = frames();
+    frames.insert(8, vec![0xab; 300]);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.damaged_bytes, summary.gaps), (6, 300, 0));
+}
+
+#[test]
+fn what_is_no_session_is_told_apart() {
+    assert!(matches!(open(&[]), Err(NotASession::Empty)));
+    assert!(matches!(open(b"running,ph\n1,7\n"), Err(NotASession::Foreign)));
+    assert!(matches!(open(&[0; 100]), Err(NotASession::Foreign)));
+    let mut frame = [0; 64];
+    let len = encode(kind::SESSION, 9, &[1, 2, 3], &mut frame).expect("it fits");
+    assert!(matches!(open(&frame[..len]), Err(NotASession::Newer { found: 9 })));
+}
+
+#[test]
+fn another_calibration_replaces_its_values_and_leaves_the_comparison() {
+    let bytes = whole();
+    let session = open(&bytes).expect("a session");
+    let other = ph_record(0.9);
+    let CalibrationResult::Ph(calibration) = other.result else { panic!("a pH record") };
+    let coefficients = Coefficients { ph: Some(calibration), conductivity: None };
+    let mut running = 0;
+    let summary = replay(&bytes, &session, Some(&coefficients), |replayed| {
+        let under = replayed.recalibrated.expect("another was given");
+        assert_eq!(under, computed_reading(running, &other).computed);
+        assert_ne!(under.ph, replayed.reading.computed.ph);
+        running += 1;
+        Ok::<_, ()>(())
+    })
+    .expect("nothing is refused");
+    assert_eq!((summary.readings, summary.mismatches), (6, 0));
+}
+
+#[test]
+fn a_reading_of_an_earlier_time_than_the_first_mark_is_dated_from_it() {
+    let mut frames = frames();
+    frames[5] = mark(&reading(4)).frame().expect("it fits");
+    let (_, _, all) = run(&frames.concat());
+    assert_eq!(all[0].utc_ms, Some(UTC_AT_ZERO + 10_020));
+}
+
+proptest! {
+    #[test]
+    fn any_bytes_are_taken(bytes in proptest::collection::vec(any::<u8>(), 0..3000)) {
+        if let Ok(session) = open(&bytes) {
+            let _ = replay(&bytes, &session, None, |_| Ok::<_, ()>(()));
+        }
+    }
+
+    #[test]
+    fn any_damage_leaves_the_other_frames(
+        holes in proptest::collection::vec((any::<prop::sample::Index>(), 0usize..40), 1..5),
+    ) {
+        let mut bytes = whole();
+        for (at, len) in holes {
+            let at = at.index(bytes.len());
+            let end = (at + len).min(bytes.len());
+            bytes.drain(at..end);
+        }
+        if let Ok(session) = open(&bytes) {
+            let summary = replay(&bytes, &session, None, |_| Ok::<_, ()>(()))
+                .expect("nothing is refused");
+            prop_assert_eq!(summary.mismatches, 0);
+            prop_assert_eq!(summary.altered_records, 0);
+        }
+    }
+}

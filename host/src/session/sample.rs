@@ -1,0 +1,244 @@
+//! Invented sessions and a file in memory, for tests.
+
+use std::cell::RefCell;
+use std::io;
+use std::rc::Rc;
+
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::identity::{BoardId, ShortId};
+use rillmark_proto::reading::{
+    CalibrationsUsed, Coefficients, Flags, ProbeTime, Range, Raw, RawConductance, Reading, evaluate,
+};
+use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
+use rillmark_proto::record::{
+    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, RecordBytes, Settling,
+    Signal, codec,
+};
+use rillmark_proto::wire::message::{Listed, Sampling};
+
+use super::entry::{EndReason, Entry, Header, HeaderReason, HostTime, Mark};
+use super::writer::{Storage, Writer};
+use crate::link::fake::{UTC_AT_ZERO, reading_frame};
+
+/// A file in memory that is full after so many bytes.
+#[derive(Clone)]
+pub(crate) struct Memory {
+    pub(crate) bytes: Rc<RefCell<Vec<u8>>>,
+    pub(crate) room: usize,
+    pub(crate) syncs: Rc<RefCell<u32>>,
+}
+
+impl Memory {
+    pub(crate) fn new() -> Self {
+        Self { bytes: Rc::default(), room: usize::MAX, syncs: Rc::default() }
+    }
+
+    pub(crate) fn writer(&self) -> Writer {
+        Writer::begin(Box::new(self.clone()), "memory".into()).expect("there is room")
+    }
+
+    pub(crate) fn content(&self) -> Vec<u8> {
+        self.bytes.borrow().clone()
+    }
+}
+
+impl Storage for Memory {
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+        let mut held = self.bytes.borrow_mut();
+        let room = self.room.saturating_sub(held.len());
+        held.extend_from_slice(&bytes[..bytes.len().min(room)]);
+        if bytes.len() > room {
+            return Err(io::ErrorKind::StorageFull.into());
+        }
+        Ok(())
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        *self.syncs.borrow_mut() += 1;
+        Ok(())
+    }
+
+    fn cut(&mut self, len: u64) -> io::Result<()> {
+        self.bytes.borrow_mut().truncate(len as usize);
+        Ok(())
+    }
+}
+
+fn serial(text: &str) -> Option<Serial> {
+    Some(text.try_into().expect("short enough"))
+}
+
+pub(crate) fn equipment() -> Equipment {
+    let fitted = Fitted { electrode: serial("E-17"), cell: serial("K1"), thermometer: None };
+    Equipment { fitted, utc_ms: UTC_AT_ZERO - 60_000 }
+}
+
+fn settling(settled: bool) -> Settling {
+    Settling { settled, drift_per_min: 0.02, scatter: 0.01, waited_ms: 42_000 }
+}
+
+fn record(points: &[Point], result: CalibrationResult) -> CalibrationRecord {
+    CalibrationRecord {
+        board: BoardId([1, 2, 3, 4, 5, 6, 7, 8]),
+        fitted: equipment().fitted,
+        utc_ms: UTC_AT_ZERO - 86_400_000 * 3,
+        due_utc_ms: Some(UTC_AT_ZERO + 86_400_000 * 27),
+        operator: "Ann".try_into().expect("short enough"),
+        points: points.iter().cloned().collect(),
+        result,
+        outcome: Outcome::Adjusted,
+        previous: None,
+        as_left: Some(AsLeft { expected: 7.0, found: 7.012 }),
+        overrides: [Override {
+            judgement: 5,
+            reason: "spare electrode".try_into().expect("short enough"),
+        }]
+        .into_iter()
+        .collect(),
+    }
+}
+
+/// An invented pH calibration.
+pub(crate) fn ph_record(slope_fraction: f64) -> CalibrationRecord {
+    let point = |standard: &str, value: f64, nv: i32, as_found| Point {
+        standard: standard.try_into().expect("short enough"),
+        lot: "L-9".try_into().expect("short enough"),
+        expiry_days: Some(20_819),
+        value,
+        value_uncertainty: 0.01,
+        temperature_c: 21.25,
+        signal: Signal::PotentialNv(nv),
+        as_found,
+        settling: settling(as_found.is_some()),
+    };
+    let covariance = PhCovariance { slope: 4e-6, offset_mv2: 0.09, slope_offset_mv: 1e-5 };
+    record(
+        &[
+            point("technical-7.00", 7.02, -3_100_000, Some(7.11)),
+            point("technical-4.01", 4.0, 169_000_000, None),
+        ],
+        CalibrationResult::Ph(PhCalibration { slope_fraction, offset_mv: -2.5, covariance }),
+    )
+}
+
+/// An invented conductivity calibration.
+pub(crate) fn cell_record() -> CalibrationRecord {
+    let point = Point {
+        standard: "kcl-0.01-mol-per-l".try_into().expect("short enough"),
+        lot: Default::default(),
+        expiry_days: None,
+        value: 1310.5,
+        value_uncertainty: 6.5,
+        temperature_c: 21.25,
+        signal: Signal::ConductancePs(1_299_000_000),
+        as_found: None,
+        settling: settling(true),
+    };
+    record(
+        &[point],
+        CalibrationResult::Conductivity(ConductivityCalibration {
+            cell_constant_per_cm: 1.009,
+            variance_per_cm2: 2.5e-5,
+            compensation: Compensation::Linear { per_kelvin: 0.0191 },
+        }),
+    )
+}
+
+/// A record as a probe lists and hands it out.
+pub(crate) fn kept(record: &CalibrationRecord, in_force: bool) -> (Listed, RecordBytes) {
+    let bytes = codec::encode(record).expect("a record has bytes");
+    let listed = Listed { id: codec::identity(&bytes), quantity: record.quantity(), in_force };
+    (listed, bytes)
+}
+
+fn short(record: &CalibrationRecord) -> ShortId {
+    kept(record, true).0.id.short()
+}
+
+/// A reading with invented raw integers, computed under both records of this file.
+pub(crate) fn reading(running: u32) -> Reading {
+    computed_reading(running, &ph_record(0.98))
+}
+
+/// The same under another pH record.
+pub(crate) fn computed_reading(running: u32, ph: &CalibrationRecord) -> Reading {
+    let cell = cell_record();
+    let raw = Raw {
+        potential_nv: Some(-20_500_000 + running as i32 * 1_000),
+        conductance: Some(RawConductance {
+            conductance_ps: 421_000_000 + i64::from(running),
+            range: Range::Ohm10k,
+        }),
+        thermometer_milliohm: Some(1_077_000 + running),
+    };
+    let (CalibrationResult::Ph(ph_result), CalibrationResult::Conductivity(cell_result)) =
+        (ph.result, cell.result)
+    else {
+        panic!("made above as what they are")
+    };
+    let coefficients = Coefficients { ph: Some(ph_result), conductivity: Some(cell_result) };
+    Reading {
+        running,
+        time: ProbeTime { boot: 3, ms: 10_000 + u64::from(running) * 5_000 },
+        raw,
+        flags: if running == 2 { Flags::CLOCK_LOST } else { Flags::NONE },
+        computed: evaluate(&raw, &coefficients),
+        calibrations: CalibrationsUsed { ph: Some(short(ph)), conductivity: Some(short(&cell)) },
+    }
+}
+
+pub(crate) fn host_time(ms: u64) -> HostTime {
+    HostTime { monotonic_ms: ms, utc_ms: UTC_AT_ZERO + ms as i64 }
+}
+
+pub(crate) fn header(records: &[&CalibrationRecord]) -> Header {
+    Header {
+        host: "0.1.0".into(),
+        board: BoardId([1, 2, 3, 4, 5, 6, 7, 8]),
+        boot: 3,
+        firmware: [0, 1, 0],
+        wire: [1, 1],
+        record_max: 1,
+        reason: HeaderReason::Began,
+        sampling: Sampling::Full { interval_ms: 5_000 },
+        equipment: Some(equipment()),
+        in_force: records.iter().map(|record| kept(record, true).0.id).collect(),
+        at: host_time(9_000),
+    }
+}
+
+pub(crate) fn record_entry(record: &CalibrationRecord) -> Entry {
+    let (listed, bytes) = kept(record, true);
+    Entry::Record { id: listed.id, bytes: bytes.to_vec() }
+}
+
+pub(crate) fn mark(reading: &Reading) -> Entry {
+    Entry::Mark(Mark {
+        boot: reading.time.boot,
+        probe_ms: reading.time.ms,
+        at: host_time(reading.time.ms + 20),
+    })
+}
+
+/// The frames of a whole small session with six readings.
+pub(crate) fn frames() -> Vec<Vec<u8>> {
+    let (ph, cell) = (ph_record(0.98), cell_record());
+    let entry = |entry: &Entry| entry.frame().expect("it fits");
+    let mut frames = vec![
+        entry(&Entry::opening()),
+        entry(&Entry::Header(header(&[&ph, &cell]))),
+        entry(&record_entry(&ph)),
+        entry(&record_entry(&cell)),
+        entry(&Entry::Note { at: host_time(9_500), text: "north shore".into() }),
+        entry(&mark(&reading(0))),
+    ];
+    frames.extend((0..6).map(|running| reading_frame(reading(running))));
+    frames.push(entry(&Entry::End {
+        reason: EndReason::Done,
+        at: host_time(40_000),
+        readings: 6,
+        line_damaged_bytes: 0,
+    }));
+    frames
+}
