@@ -8,6 +8,12 @@ use super::output::{Lean, lean};
 use crate::session::time::utc_text;
 use crate::words::en::session as words;
 
+/// An `f32` as the JSON number with the fewest digits that gives the same `f32` back.
+pub(super) fn number(value: Option<f32>) -> Option<f64> {
+    // A finite f32's text is a number, and what is not finite never leaves a probe.
+    value.and_then(|value| value.to_string().parse().ok())
+}
+
 /// A reading as JSON, with `computed` as its values; `null` is 'not defined'.
 pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) -> Value {
     let short = |id: Option<ShortId>| id.map(|id| id.to_string());
@@ -16,10 +22,10 @@ pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Optio
         "boot": reading.time.boot,
         "probe_ms": reading.time.ms,
         "utc": utc_ms.and_then(utc_text),
-        "ph": computed.ph,
-        "temperature_c": computed.temperature_c,
-        "conductivity_us_cm": computed.conductivity_us_cm,
-        "specific_conductance_us_cm": computed.specific_conductance_us_cm,
+        "ph": number(computed.ph),
+        "temperature_c": number(computed.temperature_c),
+        "conductivity_us_cm": number(computed.conductivity_us_cm),
+        "specific_conductance_us_cm": number(computed.specific_conductance_us_cm),
         "raw": {
             "potential_nv": reading.raw.potential_nv,
             "conductance_ps": reading.raw.conductance.map(|raw| raw.conductance_ps),
@@ -37,10 +43,10 @@ pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Optio
 /// The four values as JSON.
 pub(super) fn computed_json(computed: &Computed) -> Value {
     json!({
-        "ph": computed.ph,
-        "temperature_c": computed.temperature_c,
-        "conductivity_us_cm": computed.conductivity_us_cm,
-        "specific_conductance_us_cm": computed.specific_conductance_us_cm,
+        "ph": number(computed.ph),
+        "temperature_c": number(computed.temperature_c),
+        "conductivity_us_cm": number(computed.conductivity_us_cm),
+        "specific_conductance_us_cm": number(computed.specific_conductance_us_cm),
     })
 }
 
@@ -64,7 +70,7 @@ pub(super) fn heading() -> String {
 
 /// One line of that table.
 pub(super) fn line(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) -> String {
-    let number = |value: Option<f32>, decimals: usize| {
+    let fixed = |value: Option<f32>, decimals: usize| {
         value.map_or_else(|| words::NOT_DEFINED.to_owned(), |value| format!("{value:.decimals$}"))
     };
     let time = utc_ms
@@ -72,10 +78,10 @@ pub(super) fn line(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) 
         .map_or_else(|| words::NOT_DEFINED.to_owned(), |text| text[..19].replace('T', " "));
     let cells = [
         time,
-        number(computed.ph, 3),
-        number(computed.temperature_c, 2),
-        number(computed.conductivity_us_cm, 2),
-        number(computed.specific_conductance_us_cm, 2),
+        fixed(computed.ph, 3),
+        fixed(computed.temperature_c, 2),
+        fixed(computed.conductivity_us_cm, 2),
+        fixed(computed.specific_conductance_us_cm, 2),
     ];
     let cells: Vec<_> = cells
         .iter()
@@ -85,4 +91,42 @@ pub(super) fn line(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) 
     let flags: Vec<_> = reading.flags.names().collect();
     let line = format!("{}  {}", cells.join("  "), flags.join(" "));
     format!("{}\n", line.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::session::sample::reading;
+
+    proptest! {
+        #[test]
+        fn a_number_in_json_gives_the_same_bits_back(bits in any::<u32>()) {
+            let value = f32::from_bits(bits);
+            prop_assume!(value.is_finite());
+            let text = serde_json::to_string(&number(Some(value))).expect("a number");
+            let back: f64 = serde_json::from_str(&text).expect("a number");
+            prop_assert_eq!((back as f32).to_bits(), bits);
+        }
+    }
+
+    #[test]
+    fn a_reading_has_the_documented_keys() {
+        let reading = reading(2);
+        let value = reading_json(&reading, &reading.computed, Some(1_767_225_600_007));
+        insta::assert_snapshot!(serde_json::to_string_pretty(&value).expect("JSON"));
+    }
+
+    #[test]
+    fn lines_stand_under_their_heading() {
+        let mut undefined = reading(2);
+        undefined.computed = Computed::default();
+        let text = [
+            heading(),
+            line(&reading(1), &reading(1).computed, Some(1_767_225_600_007)),
+            line(&undefined, &undefined.computed, None),
+        ];
+        insta::assert_snapshot!(text.concat());
+    }
 }

@@ -10,6 +10,7 @@ use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
 use super::output::{Lean, Table};
+use super::reading_view::number;
 use crate::exit::Failure;
 use crate::link::probe::Probe;
 use crate::session::time::utc_text;
@@ -200,6 +201,11 @@ fn of(record: &CalibrationRecord) -> String {
     }
 }
 
+/// What a record is of and what it arrived at, in few words.
+pub(super) fn brief(record: &CalibrationRecord) -> String {
+    format!("{}: {}", of(record), result(&record.result))
+}
+
 fn result(result: &CalibrationResult) -> String {
     match result {
         CalibrationResult::Ph(ph) => words::ph_result(
@@ -307,8 +313,8 @@ fn point_json(point: &Point) -> Value {
         "conductance_us": conductance_us,
         "as_found": point.as_found,
         "settled": point.settling.settled,
-        "drift_per_min": point.settling.drift_per_min,
-        "scatter": point.settling.scatter,
+        "drift_per_min": number(Some(point.settling.drift_per_min)),
+        "scatter": number(Some(point.settling.scatter)),
         "waited_ms": point.settling.waited_ms,
     })
 }

@@ -1,1 +1,40 @@
 //! Records as people and machines see them.
+
+use super::*;
+use crate::link::fake::UTC_AT_ZERO;
+use crate::session::sample::{cell_record, equipment, kept, ph_record};
+
+fn all() -> Vec<Kept> {
+    let kept = |record: &CalibrationRecord, in_force| {
+        let (listed, bytes) = kept(record, in_force);
+        Kept { id: listed.id, in_force, bytes, record: Ok(record.clone()) }
+    };
+    let mut left = ph_record(0.98);
+    left.outcome = Outcome::LeftUnadjusted;
+    left.due_utc_ms = Some(UTC_AT_ZERO - 1);
+    let mut unreadable = kept(&ph_record(0.97), false);
+    unreadable.record = Err(codec::DecodeError::NewerVersion { found: 2, newest: 1 });
+    vec![kept(&ph_record(0.98), true), kept(&cell_record(), true), kept(&left, false), unreadable]
+}
+
+#[test]
+fn records_are_a_line_each() {
+    insta::assert_snapshot!(Kept::table(&all(), UTC_AT_ZERO));
+}
+
+#[test]
+fn one_record_is_told_whole() {
+    let all = all();
+    let text: Vec<_> = all.iter().map(|kept| kept.whole(UTC_AT_ZERO)).collect();
+    insta::assert_snapshot!(text.join("\n"));
+}
+
+#[test]
+fn json_has_the_documented_keys() {
+    let all = all();
+    let json: Vec<_> = all[..2].iter().map(Kept::json).collect();
+    insta::assert_snapshot!(serde_json::to_string_pretty(&json).expect("JSON"));
+    assert!(all[3].json()["unreadable"].is_string());
+    assert_eq!(equipment_json(None), serde_json::Value::Null);
+    assert_eq!(equipment_json(Some(&equipment()))["electrode"], "E-17");
+}

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::super::output::Table;
 use super::super::reading_view::line;
-use super::super::record_view::{equipment_json, record_json, utc};
+use super::super::record_view::{brief, equipment_json, record_json, utc};
 use super::fitted;
 use crate::session::entry::EndReason;
 use crate::session::replay::{Held, Replayed, Session, Summary};
@@ -72,7 +72,12 @@ pub(super) fn table(
         table.row([words::FITTED.to_owned(), serials.join(", ")]);
     }
     for held in session.records.values() {
-        table.row([words::RECORD.to_owned(), words::held(&held.id.short(), held.altered)]);
+        let brief = match &held.record {
+            Ok(record) => brief(record),
+            Err(error) => error.to_string(),
+        };
+        let held = words::held(&held.id.short(), &brief, held.altered);
+        table.row([words::RECORD.to_owned(), held]);
     }
     for note in &session.notes {
         table.row([words::NOTE, note]);

@@ -1,1 +1,149 @@
 //! Replays as people and machines see them.
+
+use std::io::Write;
+
+use super::*;
+use crate::link::fake::reading_frame;
+use crate::session::sample::{frames, kept, ph_record, reading};
+use serde_json::Value;
+
+/// What a run said: its end, standard output, standard error.
+struct Said {
+    result: Result<(), Failure>,
+    out: String,
+    progress: String,
+}
+
+impl Said {
+    fn lines(&self) -> Vec<Value> {
+        self.out.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect()
+    }
+}
+
+fn file(bytes: &[u8]) -> tempfile::NamedTempFile {
+    let mut file = tempfile::NamedTempFile::new().expect("a temporary file");
+    file.write_all(bytes).expect("there is room");
+    file
+}
+
+fn say(bytes: &[u8], json: bool, csv: Option<&str>, calibration: &[&Path]) -> Said {
+    let file = file(bytes);
+    let (mut out, mut progress) = (Vec::new(), Vec::new());
+    let mut answers: &[u8] = &[];
+    let mut context = Context {
+        json,
+        port: None,
+        probe: None,
+        out: &mut out,
+        progress: &mut progress,
+        answers: &mut answers,
+    };
+    let options = Options {
+        file: file.path().to_owned(),
+        csv: csv.map(PathBuf::from),
+        calibration: calibration.iter().map(|path| path.to_path_buf()).collect(),
+    };
+    let result = run(options, &mut context);
+    let name = file.path().display().to_string();
+    let text = |bytes| String::from_utf8(bytes).expect("UTF-8").replace(&name, "FILE");
+    Said { result, out: text(out), progress: text(progress) }
+}
+
+fn damaged() -> Vec<u8> {
+    let mut altered = reading(3);
+    altered.computed.ph = Some(1.5);
+    let mut frames = frames();
+    let count = frames.len();
+    frames[count - 1 - 3] = reading_frame(altered);
+    frames.remove(count - 1 - 5);
+    frames.truncate(frames.len() - 1);
+    let mut bytes = frames.concat();
+    bytes.extend([1, 2, 3]);
+    bytes
+}
+
+#[test]
+fn a_whole_session_is_a_summary() {
+    let said = say(&frames().concat(), false, None, &[]);
+    assert_eq!(said.result, Ok(()));
+    insta::assert_snapshot!(said.out);
+}
+
+#[test]
+fn a_damaged_one_says_what_is_missing_and_names_what_does_not_match() {
+    let said = say(&damaged(), false, None, &[]);
+    assert_eq!(said.result.expect_err("a mismatch").exit, Exit::Mismatch);
+    insta::assert_snapshot!(said.out);
+}
+
+#[test]
+fn json_is_a_line_a_reading_and_a_summary() {
+    let said = say(&damaged(), true, None, &[]);
+    assert_eq!(said.result.as_ref().expect_err("a mismatch").exit, Exit::Mismatch);
+    let lines = said.lines();
+    assert_eq!(lines.len(), 6);
+    let matches: Vec<_> = lines[..5].iter().map(|line| line["match"].clone()).collect();
+    assert_eq!(matches, [true, true, false, true, true].map(Value::from));
+    assert_eq!(lines[2]["ph"], 1.5);
+    assert!(lines[2]["recomputed"]["ph"].is_number());
+    let summary = &lines[5]["summary"];
+    let numbers = ["readings", "gaps", "mismatches", "torn_bytes", "damaged_bytes", "unresolved"];
+    assert_eq!(numbers.map(|key| summary[key].as_u64()), [5, 1, 1, 3, 0, 0].map(Some));
+    assert_eq!(summary["end"], Value::Null);
+}
+
+#[test]
+fn csv_has_units_in_its_columns_and_stays_alone_on_standard_output() {
+    let said = say(&frames().concat(), false, Some("-"), &[]);
+    assert_eq!(said.result, Ok(()));
+    insta::assert_snapshot!(said.out);
+    assert!(said.progress.contains("match to the bit"));
+    let both = say(&frames().concat(), true, Some("-"), &[]);
+    assert_eq!(both.result.expect_err("no room for both").exit, Exit::Usage);
+}
+
+#[test]
+fn a_csv_file_is_new_or_not_written() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let path = folder.path().join("a.csv");
+    let name = path.display().to_string();
+    let said = say(&frames().concat(), true, Some(&name), &[]);
+    assert_eq!((said.result.clone(), said.lines().len()), (Ok(()), 7));
+    let written = std::fs::read_to_string(&path).expect("written");
+    assert_eq!(written.lines().count(), 7);
+    let again = say(&frames().concat(), false, Some(&name), &[]);
+    assert_eq!(again.result.expect_err("it exists").exit, Exit::Storage);
+    assert_eq!(std::fs::read_to_string(&path).expect("still there"), written);
+}
+
+#[test]
+fn another_calibration_is_named_and_gives_the_values() {
+    let (listed, bytes) = kept(&ph_record(0.9), false);
+    let record = file(&bytes);
+    let said = say(&frames().concat(), true, None, &[record.path()]);
+    assert_eq!(said.result, Ok(()));
+    let lines = said.lines();
+    let first = &lines[0];
+    assert_eq!(first["calibrations"]["ph"], listed.id.short().to_string());
+    assert_eq!(first["match"], true);
+    assert_ne!(first["ph"], first["recorded"]["ph"]);
+    assert_eq!(first["conductivity_us_cm"], first["recorded"]["conductivity_us_cm"]);
+    assert_eq!(lines[6]["summary"]["calibration"][0], listed.id.to_string());
+    let table = say(&frames().concat(), false, None, &[record.path()]);
+    assert!(table.out.contains(&listed.id.to_string()), "{}", table.out);
+}
+
+#[test]
+fn what_cannot_be_read_is_one_sentence() {
+    let exit = |bytes: &[u8]| say(bytes, false, None, &[]).result.expect_err("unreadable");
+    assert!(exit(b"").sentence.contains("empty"));
+    assert!(exit(b"hello world\n").sentence.contains("not a session file"));
+    assert_eq!(exit(b"").exit, Exit::BadInput);
+    let foreign = file(b"\x01\x02");
+    let said = say(&frames().concat(), false, None, &[foreign.path()]);
+    let failure = said.result.expect_err("no record");
+    assert_eq!(failure.exit, Exit::BadInput);
+    assert!(failure.sentence.contains("not a calibration record"), "{failure}");
+    let missing = say(&frames().concat(), false, None, &[Path::new("/nowhere/at.all")]);
+    assert_eq!(missing.result.expect_err("not there").exit, Exit::Storage);
+}

@@ -166,10 +166,10 @@ pub fn gap_ended(ms: u64) -> String {
 }
 
 /// A record that the session holds.
-pub fn held(short: &dyn Display, altered: bool) -> String {
+pub fn held(short: &dyn Display, brief: &str, altered: bool) -> String {
     match altered {
-        true => format!("{short}, ALTERED: its bytes do not have its identity"),
-        false => short.to_string(),
+        true => format!("{short} {brief} (ALTERED: its bytes do not have its identity)"),
+        false => format!("{short} {brief}"),
     }
 }
 
