@@ -58,6 +58,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let live = std::io::stderr().is_terminal() && !context.json;
     let progress = &mut *context.progress;
     let name = writer.name().to_owned();
+    let line_name = probe.link().name().to_owned();
     let mut gone = String::new();
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
@@ -74,8 +75,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 format!(
                     "{newline}{}\n",
                     match cause {
-                        Cause::LineLost => words::gap_line_lost(error),
-                        Cause::Silent => words::gap_silent(error),
+                        Cause::LineLost => words::gap_line_lost(&line_name),
+                        Cause::Silent => words::gap_silent(&line_name),
                     }
                 )
             }

@@ -5,7 +5,9 @@ mod clock;
 #[cfg(test)]
 pub(crate) mod fake;
 pub mod find;
+mod orders;
 pub mod probe;
+mod probe_error;
 mod serial;
 mod tcp;
 pub mod virtual_link;

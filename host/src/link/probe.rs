@@ -4,20 +4,18 @@
 use std::collections::VecDeque;
 use std::hash::{BuildHasher, Hasher, RandomState};
 
-use rillmark_proto::identity::{BoardId, RecordId};
+use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::Reading;
-use rillmark_proto::record::RecordBytes;
-use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::wire::frame::MAX_FRAME;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
-use rillmark_proto::wire::message::{
-    Command, Done, FromProbe, Listed, Order, Refusal, Sampling, WIRE_VERSION,
-};
+use rillmark_proto::wire::message::{Command, Done, FromProbe, Order, WIRE_VERSION};
 use rillmark_proto::wire::{DecodeError, Incoming, encode_command, encode_hello};
 
+use super::Link;
 use super::arrivals::{Arrival, Arrivals};
-use super::{Link, LinkError};
-use crate::exit::{Exit, Failure};
+use super::orders::order_name;
+pub use super::probe_error::ProbeError;
+use crate::exit::Failure;
 use crate::words::en::probe as words;
 
 /// Hellos said before a line is given up, and how long each waits. A probe in the middle of a
@@ -30,7 +28,7 @@ const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = 5000;
 
 /// What this program speaks.
-const HELLO: Hello = Hello { wire_min: WIRE_VERSION, wire_max: WIRE_VERSION };
+pub(super) const HELLO: Hello = Hello { wire_min: WIRE_VERSION, wire_max: WIRE_VERSION };
 
 /// A reading, with the frame that brought it.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,96 +41,6 @@ pub struct Arrived {
     pub monotonic_ms: u64,
     /// When it came, in ms since 1970-01-01 UTC.
     pub utc_ms: i64,
-}
-
-/// What can go wrong in a conversation.
-#[derive(Debug, thiserror::Error)]
-pub enum ProbeError {
-    /// The line.
-    #[error(transparent)]
-    Link(#[from] LinkError),
-    /// Nothing came at all.
-    #[error("{}", words::silent(name))]
-    Silent {
-        /// The line's name.
-        name: String,
-    },
-    /// Bytes came, but not one frame.
-    #[error("{}", words::foreign(name, *bytes))]
-    Foreign {
-        /// The line's name.
-        name: String,
-        /// How many bytes came.
-        bytes: u64,
-    },
-    /// Frames came, but no answer to the hello.
-    #[error("{}", words::no_hello(name))]
-    NoHello {
-        /// The line's name.
-        name: String,
-    },
-    /// No wire version is common to both.
-    #[error("{}", other_version(answer))]
-    OtherVersion {
-        /// What the probe said.
-        answer: HelloAnswer,
-    },
-    /// Another board than expected.
-    #[error("{}", words::other_board(expected, found))]
-    OtherBoard {
-        /// What was expected.
-        expected: String,
-        /// What is there.
-        found: BoardId,
-    },
-    /// A command stayed without an answer.
-    #[error("{}", words::no_answer(name, order))]
-    NoAnswer {
-        /// The line's name.
-        name: String,
-        /// What was asked.
-        order: &'static str,
-    },
-    /// An answer of an unknown or unfitting form.
-    #[error("{}", words::unknown_answer(order))]
-    UnknownAnswer {
-        /// What was asked.
-        order: &'static str,
-    },
-    /// A command that does not fit a frame.
-    #[error("{}", words::order_too_long(order))]
-    TooLong {
-        /// What was asked.
-        order: &'static str,
-    },
-    /// The probe refused.
-    #[error("{}", words::refusal(.0))]
-    Refused(Refusal),
-}
-
-fn other_version(answer: &HelloAnswer) -> String {
-    if answer.wire_max < HELLO.wire_min {
-        words::update_firmware(answer.wire_max, HELLO.wire_min)
-    } else {
-        words::update_host(answer.wire_min, HELLO.wire_max)
-    }
-}
-
-impl From<ProbeError> for Failure {
-    fn from(error: ProbeError) -> Self {
-        let exit = match &error {
-            ProbeError::Link(_) | ProbeError::OtherBoard { .. } => Exit::Port,
-            ProbeError::Refused(_) => Exit::Refused,
-            ProbeError::TooLong { .. } => Exit::BadInput,
-            ProbeError::Silent { .. }
-            | ProbeError::Foreign { .. }
-            | ProbeError::NoHello { .. }
-            | ProbeError::OtherVersion { .. }
-            | ProbeError::NoAnswer { .. }
-            | ProbeError::UnknownAnswer { .. } => Exit::Probe,
-        };
-        Self::new(exit, error.to_string())
-    }
 }
 
 /// Opens the line of [`super::open`] and says hello.
@@ -344,110 +252,6 @@ impl Probe {
                 return Ok(None);
             }
         }
-    }
-}
-
-/// The orders, each with the one form of answer that fits it.
-impl Probe {
-    fn plain(&mut self, order: Order) -> Result<(), ProbeError> {
-        let name = order_name(&order);
-        match self.command(order)? {
-            Done::Plain => Ok(()),
-            _ => Err(ProbeError::UnknownAnswer { order: name }),
-        }
-    }
-
-    /// Starts, changes or stops sampling.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn sample(&mut self, sampling: Sampling) -> Result<(), ProbeError> {
-        self.plain(Order::Sample(sampling))
-    }
-
-    /// Says what is fitted.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn equip(&mut self, equipment: Equipment) -> Result<(), ProbeError> {
-        self.plain(Order::Equip(equipment))
-    }
-
-    /// What is fitted; `None` when nobody ever said.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn equipment(&mut self) -> Result<Option<Equipment>, ProbeError> {
-        match self.command(Order::TellEquipment)? {
-            Done::Equipment(equipment) => Ok(equipment),
-            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_EQUIPMENT }),
-        }
-    }
-
-    /// Has a record kept and used from now on.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn keep(&mut self, record: RecordBytes) -> Result<RecordId, ProbeError> {
-        match self.command(Order::Keep(record))? {
-            Done::Kept(id) => Ok(id),
-            _ => Err(ProbeError::UnknownAnswer { order: words::order::KEEP }),
-        }
-    }
-
-    /// The records kept.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn records(&mut self) -> Result<Vec<Listed>, ProbeError> {
-        match self.command(Order::ListRecords)? {
-            Done::Records(listed) => Ok(listed.to_vec()),
-            _ => Err(ProbeError::UnknownAnswer { order: words::order::LIST_RECORDS }),
-        }
-    }
-
-    /// The canonical bytes of one record.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn record(&mut self, id: RecordId) -> Result<RecordBytes, ProbeError> {
-        match self.command(Order::TellRecord(id))? {
-            Done::Record(bytes) => Ok(bytes),
-            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_RECORD }),
-        }
-    }
-
-    /// Sets the clock chip to the line's UTC.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn set_clock(&mut self) -> Result<(), ProbeError> {
-        let utc_ms = self.link.utc_ms();
-        self.plain(Order::SetClock { utc_ms })
-    }
-
-    /// The clock chip's UTC in milliseconds; `None` when it lost its time.
-    ///
-    /// # Errors
-    /// As for [`Self::command`].
-    pub fn clock(&mut self) -> Result<Option<i64>, ProbeError> {
-        match self.command(Order::TellClock)? {
-            Done::Clock(utc_ms) => Ok(utc_ms),
-            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_CLOCK }),
-        }
-    }
-}
-
-fn order_name(order: &Order) -> &'static str {
-    match order {
-        Order::Sample(_) => words::order::SAMPLE,
-        Order::Equip(_) => words::order::EQUIP,
-        Order::TellEquipment => words::order::TELL_EQUIPMENT,
-        Order::Keep(_) => words::order::KEEP,
-        Order::ListRecords => words::order::LIST_RECORDS,
-        Order::TellRecord(_) => words::order::TELL_RECORD,
-        Order::SetClock { .. } => words::order::SET_CLOCK,
-        Order::TellClock => words::order::TELL_CLOCK,
     }
 }
 

@@ -3,7 +3,12 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use rillmark_proto::record::fitted::Equipment;
+use rillmark_proto::wire::message::{Refusal, Sampling};
+
 use super::*;
+use crate::exit::Exit;
+use crate::link::LinkError;
 use crate::link::fake::{FakeLink, World, empty_reading};
 
 fn connect(world: &Rc<RefCell<World>>) -> Result<Probe, ProbeError> {

@@ -14,9 +14,12 @@ use crate::words::en::session as words;
 
 /// The longest wait in one piece, so that an interruption is heard soon and the disk is served.
 const SLICE_MS: u64 = 250;
-/// How long after its time a reading may come before the probe is asked whether it still is there.
-/// A full sequence takes 4.1 s (see the front end's waits).
+/// How long after its time a reading may come. A full sequence takes 4.1 s (see the front end's
+/// waits).
 const OVERDUE_MS: u64 = 15_000;
+/// After so long a quiet the probe is asked whether it is the same start still: one that lost its
+/// power in between samples no more, and readings may be an hour apart.
+const ASK_EVERY_MS: u64 = 15_000;
 /// Wait between two attempts to reach the probe again.
 const RETRY_MS: u64 = 500;
 /// Probe time is anchored to UTC this often.
@@ -150,7 +153,7 @@ impl Log<'_> {
     ) -> Result<(), Failure> {
         let began = self.now().monotonic_ms;
         self.deadline = self.plan.for_ms.map(|ms| began.saturating_add(ms));
-        let mut heard = began;
+        let (mut heard, mut asked) = (began, began);
         let patience = OVERDUE_MS
             + match self.plan.sampling {
                 Sampling::Full { interval_ms } => u64::from(interval_ms),
@@ -174,10 +177,24 @@ impl Log<'_> {
                     self.keep(&arrived)?;
                     watch(Event::Reading(&arrived))?;
                 }
-                Ok(None) if now.saturating_sub(heard) < patience => {}
                 Ok(None) => {
-                    let name = self.probe.link().name().to_owned();
-                    self.gap(Cause::Silent, &ProbeError::Silent { name }, watch)?;
+                    let quiet = now.saturating_sub(heard);
+                    if quiet < patience && now.saturating_sub(heard.max(asked)) < ASK_EVERY_MS {
+                        continue;
+                    }
+                    asked = now;
+                    let boot = self.probe.answer().boot;
+                    match self.probe.hello() {
+                        Ok(answer) if answer.boot == boot && quiet < patience => continue,
+                        Ok(_) => {
+                            let name = self.probe.link().name().to_owned();
+                            self.gap(Cause::Silent, &ProbeError::Silent { name }, watch)?;
+                        }
+                        Err(error @ ProbeError::Link(_)) => {
+                            self.gap(Cause::LineLost, &error, watch)?;
+                        }
+                        Err(error) => self.gap(Cause::Silent, &error, watch)?,
+                    }
                     heard = self.now().monotonic_ms;
                 }
                 Err(error @ ProbeError::Link(_)) => {

@@ -225,6 +225,35 @@ fn silence_is_asked_about_and_sampling_is_told_again() {
 }
 
 #[test]
+fn a_restart_is_noticed_long_before_the_next_reading_is_due() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 1);
+    let mut restarted = reading(0);
+    restarted.time = rillmark_proto::reading::ProbeTime { boot: 4, ms: 5_000 };
+    world.borrow_mut().reads(40_000, restarted);
+    let seen = Rc::clone(&world);
+    // Without its power from the first reading on, though the line stays.
+    let stop = move || {
+        let mut world = seen.borrow_mut();
+        if world.now > 2_000 {
+            world.answer.boot = 4;
+        }
+        false
+    };
+    let plan = Plan { sampling: Sampling::Full { interval_ms: 3_600_000 }, ..plan(2) };
+    let logged = run(&world, &memory, &plan, &stop).expect("it goes on");
+    assert_eq!((logged.readings, logged.gaps), (2, 1));
+    let headers = headers(&memory);
+    assert_eq!(headers.iter().map(|header| header.boot).collect::<Vec<_>>(), [3, 4]);
+    let ended = entries(&memory).into_iter().find_map(|entry| match entry {
+        Entry::GapEnded { at } => Some(at.monotonic_ms),
+        _ => None,
+    });
+    assert!(ended.is_some_and(|ms| ms < 20_000), "{ended:?}");
+    assert_eq!(summary(&memory).gaps, 1);
+}
+
+#[test]
 fn an_interruption_ends_the_file_also_while_waiting() {
     let (world, memory) = (world(), Memory::new());
     readings(&world, 0, 3);

@@ -146,13 +146,13 @@ pub fn logging_into(name: &str) -> String {
 }
 
 /// The line was lost.
-pub fn gap_line_lost(error: &dyn Display) -> String {
-    format!("Waiting for the probe: {error}")
+pub fn gap_line_lost(name: &str) -> String {
+    format!("The line to {name} is lost; waiting for the probe. The log goes on when it is back.")
 }
 
 /// Readings stay away.
-pub fn gap_silent(error: &dyn Display) -> String {
-    format!("No reading for too long, asking the probe: {error}")
+pub fn gap_silent(name: &str) -> String {
+    format!("Readings from {name} stay away; asking the probe.")
 }
 
 /// Still not reachable, for another reason.

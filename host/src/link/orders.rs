@@ -1,0 +1,113 @@
+//! The orders, each with the one form of answer that fits it.
+
+use rillmark_proto::identity::RecordId;
+use rillmark_proto::record::RecordBytes;
+use rillmark_proto::record::fitted::Equipment;
+use rillmark_proto::wire::message::{Done, Listed, Order, Sampling};
+
+use super::probe::{Probe, ProbeError};
+use crate::words::en::probe as words;
+
+impl Probe {
+    fn plain(&mut self, order: Order) -> Result<(), ProbeError> {
+        let name = order_name(&order);
+        match self.command(order)? {
+            Done::Plain => Ok(()),
+            _ => Err(ProbeError::UnknownAnswer { order: name }),
+        }
+    }
+
+    /// Starts, changes or stops sampling.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn sample(&mut self, sampling: Sampling) -> Result<(), ProbeError> {
+        self.plain(Order::Sample(sampling))
+    }
+
+    /// Says what is fitted.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn equip(&mut self, equipment: Equipment) -> Result<(), ProbeError> {
+        self.plain(Order::Equip(equipment))
+    }
+
+    /// What is fitted; `None` when nobody ever said.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn equipment(&mut self) -> Result<Option<Equipment>, ProbeError> {
+        match self.command(Order::TellEquipment)? {
+            Done::Equipment(equipment) => Ok(equipment),
+            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_EQUIPMENT }),
+        }
+    }
+
+    /// Has a record kept and used from now on.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn keep(&mut self, record: RecordBytes) -> Result<RecordId, ProbeError> {
+        match self.command(Order::Keep(record))? {
+            Done::Kept(id) => Ok(id),
+            _ => Err(ProbeError::UnknownAnswer { order: words::order::KEEP }),
+        }
+    }
+
+    /// The records kept.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn records(&mut self) -> Result<Vec<Listed>, ProbeError> {
+        match self.command(Order::ListRecords)? {
+            Done::Records(listed) => Ok(listed.to_vec()),
+            _ => Err(ProbeError::UnknownAnswer { order: words::order::LIST_RECORDS }),
+        }
+    }
+
+    /// The canonical bytes of one record.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn record(&mut self, id: RecordId) -> Result<RecordBytes, ProbeError> {
+        match self.command(Order::TellRecord(id))? {
+            Done::Record(bytes) => Ok(bytes),
+            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_RECORD }),
+        }
+    }
+
+    /// Sets the clock chip to the line's UTC.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn set_clock(&mut self) -> Result<(), ProbeError> {
+        let utc_ms = self.link().utc_ms();
+        self.plain(Order::SetClock { utc_ms })
+    }
+
+    /// The clock chip's UTC in milliseconds; `None` when it lost its time.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn clock(&mut self) -> Result<Option<i64>, ProbeError> {
+        match self.command(Order::TellClock)? {
+            Done::Clock(utc_ms) => Ok(utc_ms),
+            _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_CLOCK }),
+        }
+    }
+}
+
+/// What an order asks, in words.
+pub(super) fn order_name(order: &Order) -> &'static str {
+    match order {
+        Order::Sample(_) => words::order::SAMPLE,
+        Order::Equip(_) => words::order::EQUIP,
+        Order::TellEquipment => words::order::TELL_EQUIPMENT,
+        Order::Keep(_) => words::order::KEEP,
+        Order::ListRecords => words::order::LIST_RECORDS,
+        Order::TellRecord(_) => words::order::TELL_RECORD,
+        Order::SetClock { .. } => words::order::SET_CLOCK,
+        Order::TellClock => words::order::TELL_CLOCK,
+    }
+}

@@ -1,0 +1,156 @@
+//! What cannot work ends with one sentence that says what to do, and with its own exit code.
+#![cfg(unix)]
+
+use std::io::{Read, Write};
+use std::net::TcpListener;
+use std::process::{Command, Output, Stdio};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use serde_json::Value;
+use serialport::{SerialPort, TTYPort};
+
+fn rillmark(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_rillmark"))
+        .args(arguments)
+        .stdin(Stdio::null())
+        .output()
+        .expect("the program was built for this test")
+}
+
+/// Runs it, wants this exit code, nothing on standard output and one sentence on standard error.
+fn refused(arguments: &[&str], exit: i32) -> String {
+    let output = rillmark(arguments);
+    let error = String::from_utf8(output.stderr).expect("UTF-8");
+    assert_eq!(output.status.code(), Some(exit), "{arguments:?}: {error}");
+    assert!(output.stdout.is_empty(), "{arguments:?}");
+    assert_eq!(error.lines().count(), 1, "{arguments:?}: {error}");
+    error
+}
+
+#[test]
+fn ports_that_are_not_there_or_no_ports() {
+    let said = refused(&["--port", "/dev/no-such-port", "show"], 4);
+    assert!(said.contains("not there"), "{said}");
+    let said = refused(&["--port", "/dev/null", "show"], 4);
+    assert!(said.contains("/dev/null"), "{said}");
+    let said = refused(&["--port", env!("CARGO_BIN_EXE_rillmark"), "show"], 4);
+    assert!(said.contains("not a serial port"), "{said}");
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
+    let address = format!("tcp:{}", listener.local_addr().expect("bound"));
+    drop(listener);
+    let said = refused(&["--port", &address, "show"], 4);
+    assert!(said.contains("cannot open"), "{said}");
+}
+
+#[test]
+fn a_port_that_another_program_has() {
+    let (_master, slave) = TTYPort::pair().expect("a pseudo-terminal");
+    let path = slave.name().expect("it has a path");
+    drop(slave);
+    let _other = serialport::new(&path, 115_200).open().expect("it is free");
+    let said = refused(&["--port", &path, "show"], 4);
+    assert!(said.contains("in use by another program"), "{said}");
+}
+
+#[test]
+fn a_port_where_nothing_or_something_else_answers() {
+    let (mut master, slave) = TTYPort::pair().expect("a pseudo-terminal");
+    let path = slave.name().expect("it has a path");
+    drop(slave);
+    let said = refused(&["--port", &path, "show"], 5);
+    assert!(said.contains("nothing answers"), "{said}");
+
+    let over = Arc::new(AtomicBool::new(false));
+    let talker = {
+        let over = Arc::clone(&over);
+        std::thread::spawn(move || {
+            while !over.load(Ordering::SeqCst) {
+                // Fails while nobody has the other end open.
+                let _ = master.write_all(b"login: \r\n");
+                std::thread::sleep(Duration::from_millis(20));
+            }
+        })
+    };
+    let said = refused(&["--port", &path, "show"], 5);
+    assert!(said.contains("not a Rillmark probe"), "{said}");
+    over.store(true, Ordering::SeqCst);
+    talker.join().expect("it does not panic");
+}
+
+#[test]
+fn files_that_are_no_sessions_or_exist_already() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let (empty, foreign, missing) = (path("empty"), path("foreign"), path("missing"));
+    std::fs::write(&empty, b"").expect("there is room");
+    std::fs::write(&foreign, b"utc,ph\n1,7\n").expect("there is room");
+    assert!(refused(&["replay", &empty], 3).contains("empty"));
+    assert!(refused(&["replay", &foreign], 3).contains("not a session file"));
+    assert!(refused(&["replay", &missing], 7).contains("cannot read"));
+    let port = format!("virtual:{}", path("flash"));
+    let said = refused(&["--port", &port, "log", "--count", "1", "--out", &foreign], 7);
+    assert!(said.contains("not overwritten"), "{said}");
+    assert_eq!(std::fs::read(&foreign).expect("still there"), b"utc,ph\n1,7\n");
+    let said = refused(&["--port", &port, "equip", "--cell", "seventeen-letters"], 3);
+    assert!(said.contains("16"), "{said}");
+    let said = refused(&["--port", &port, "--probe", "0000000000000000", "show"], 4);
+    assert!(said.contains("not 0000000000000000"), "{said}");
+}
+
+#[test]
+fn with_json_the_failure_is_an_object() {
+    for (arguments, exit, name) in [
+        (vec!["--json", "--port", "/dev/no-such-port", "show"], 4, "port"),
+        (vec!["--json", "no-such-command"], 2, "usage"),
+    ] {
+        let output = rillmark(&arguments);
+        assert_eq!(output.status.code(), Some(exit));
+        let error = String::from_utf8(output.stderr).expect("UTF-8");
+        let value: Value = serde_json::from_str(error.trim_end()).expect("one JSON object");
+        assert_eq!(value["failure"]["exit"], exit);
+        assert_eq!(value["failure"]["name"], name);
+        assert!(value["failure"]["sentence"].is_string());
+    }
+}
+
+#[test]
+fn a_reader_that_goes_away_is_success_and_a_full_disk_is_not() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let port = format!("virtual:{}", folder.path().join("flash").display());
+    let mut child = Command::new(env!("CARGO_BIN_EXE_rillmark"))
+        .args(["--port", &port, "watch"])
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program was built for this test");
+    let mut first = [0; 1];
+    child.stdout.take().expect("piped").read_exact(&mut first).expect("it prints");
+    // The pipe is closed now; without a count only that ends the command.
+    let output = child.wait_with_output().expect("it is our child");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(output.stderr.is_empty());
+
+    if cfg!(target_os = "linux") {
+        let full = std::fs::OpenOptions::new().write(true).open("/dev/full").expect("Linux has it");
+        let status = Command::new(env!("CARGO_BIN_EXE_rillmark"))
+            .args(["reference", "nernst", "--at", "25"])
+            .stdout(full)
+            .stderr(Stdio::null())
+            .status()
+            .expect("the program was built for this test");
+        assert_eq!(status.code(), Some(7));
+    }
+}
+
+#[test]
+fn every_command_has_help_with_an_example() {
+    for command in ["probes", "equip", "show", "watch", "log", "replay"] {
+        let output = rillmark(&[command, "--help"]);
+        assert!(output.status.success());
+        let help = String::from_utf8(output.stdout).expect("UTF-8");
+        assert!(help.contains("Example:\n  rillmark "), "{command}: {help}");
+    }
+}
