@@ -2,12 +2,14 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Context, equip, log, probes, reference, replay, show, virtual_bench, watch};
+use crate::command::{
+    self, Context, equip, log, probes, reference, replay, show, virtual_bench, watch,
+};
 use crate::exit::Failure;
 
 /// Calibrate, verify, log and replay home-built pH and conductivity probes.
 #[derive(Debug, Parser)]
-#[command(name = "rillmark", version, propagate_version = true)]
+#[command(name = "rillmark", version, propagate_version = true, after_help = command::EXAMPLE)]
 pub struct Cli {
     /// Print JSON for machines instead of a table for people.
     #[arg(long, global = true)]

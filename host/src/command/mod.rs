@@ -16,6 +16,8 @@ pub mod watch;
 
 use std::io::{BufRead, Write};
 
+pub(crate) use crate::words::en::cli::EXAMPLE;
+
 /// What a command may touch of the world around it.
 pub struct Context<'a> {
     /// Machine-readable output was asked for.

@@ -73,15 +73,12 @@ impl Writer {
                     },
                 )
             })?;
-        // The file's name must survive a power loss too; only Unix can and needs to say so.
+        // The file's name must survive a power loss too. Not every system can force a folder onto
+        // the disk, and one that cannot is no reason not to log.
         #[cfg(unix)]
         {
             let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-            File::open(folder.unwrap_or(Path::new(".")))
-                .and_then(|folder| folder.sync_all())
-                .map_err(|error| {
-                    Failure::new(Exit::Storage, words::cannot_create(&name, &error))
-                })?;
+            let _ = File::open(folder.unwrap_or(Path::new("."))).and_then(|it| it.sync_all());
         }
         Self::begin(Box::new(file), name)
     }

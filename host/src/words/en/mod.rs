@@ -1,5 +1,6 @@
 //! English.
 
+pub mod cli;
 pub mod judgement;
 pub mod probe;
 pub mod reference;

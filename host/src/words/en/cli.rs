@@ -1,0 +1,42 @@
+//! What the tool says about itself.
+
+/// Under `rillmark --help`; the codes are those of `exit::Exit`.
+pub const EXAMPLE: &str = "\
+Example:
+  rillmark --port virtual log --count 5 --out trial.rillmark
+  rillmark replay trial.rillmark
+
+Exit codes:
+  0  done
+  2  the arguments are not of the command's form
+  3  an input (file, number, answer) cannot be used
+  4  no probe, several probes, or the port cannot be opened
+  5  the probe does not answer, or speaks another protocol
+  6  the probe or the routine refused; nothing was changed
+  7  a file could not be written or read
+  8  a replay found readings that do not match their raw values
+  9  the operator cancelled; nothing was changed";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exit::Exit;
+
+    #[test]
+    fn the_help_tells_every_exit_code() {
+        use Exit as E;
+        for exit in [
+            E::Success,
+            E::Usage,
+            E::BadInput,
+            E::Port,
+            E::Probe,
+            E::Refused,
+            E::Storage,
+            E::Mismatch,
+            E::Cancelled,
+        ] {
+            assert!(EXAMPLE.contains(&format!("\n  {}  ", exit as u8)), "{}", exit.name());
+        }
+    }
+}
