@@ -201,6 +201,16 @@ mod tests {
         assert_eq!(group_name(groups, "2"), None);
     }
 
+    #[test]
+    fn who_may_not_open_it_is_told_the_exact_remedy() {
+        let denied = |group: Option<&str>| {
+            let group = group.map(str::to_owned);
+            LinkError::Denied { name: "/dev/ttyACM0".into(), group }.to_string()
+        };
+        assert!(denied(Some("dialout")).contains("`sudo usermod -aG dialout $USER`"));
+        assert!(!denied(None).contains("usermod"));
+    }
+
     #[cfg(unix)]
     #[test]
     fn what_is_not_a_port_is_said_before_it_is_opened() {
