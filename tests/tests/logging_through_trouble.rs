@@ -1,0 +1,167 @@
+//! `rillmark log` through kills, a pulled cable and a full disk: the real binary over a real
+//! pseudo-terminal, the virtual probe in a process of its own.
+#![cfg(unix)]
+
+use std::fs;
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use rillmark_tests::binary::{self, rillmark};
+use rillmark_tests::virtual_process::VirtualProcess;
+use serde_json::Value;
+
+fn log_command(port: &str, file: &Path, more: &[&str]) -> Command {
+    let mut command = rillmark();
+    command.args(["--port", port, "log", "--every", "0", "--out"]).arg(file).args(more);
+    command
+}
+
+fn start_log(port: &str, file: &Path, more: &[&str]) -> Child {
+    log_command(port, file, more)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the binary starts")
+}
+
+/// The summary of a replay, and whether it ended well.
+fn replay(file: &Path) -> (Value, bool) {
+    let output = rillmark().args(["--json", "replay"]).arg(file).output().expect("it runs");
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    let last = text.lines().last().unwrap_or_else(|| {
+        panic!("no summary: {}", String::from_utf8_lossy(&output.stderr))
+    });
+    let summary: Value = serde_json::from_str(last).expect("JSON");
+    (summary["summary"].clone(), output.status.success())
+}
+
+fn number(summary: &Value, key: &str) -> u64 {
+    summary[key].as_u64().unwrap_or_else(|| panic!("no number {key} in {summary}"))
+}
+
+/// Waits until `done` or a generous deadline.
+fn wait_until(what: &str, mut done: impl FnMut() -> bool) {
+    let deadline = Instant::now() + Duration::from_secs(60);
+    while !done() {
+        assert!(Instant::now() < deadline, "waited in vain for {what}");
+        thread::sleep(Duration::from_millis(10));
+    }
+}
+
+fn size(file: &Path) -> u64 {
+    fs::metadata(file).map_or(0, |metadata| metadata.len())
+}
+
+#[test]
+fn a_logger_killed_a_hundred_times_leaves_whole_readings_every_time() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "2000"]);
+    // A fixed sequence of waits that looks random: multiples of the golden ratio, modulo 1.
+    let mut with_readings = 0;
+    for round in 0..100_u32 {
+        let file = folder.path().join(format!("{round}.session"));
+        let mut log = start_log(&probe.port, &file, &[]);
+        wait_until("the session file", || size(&file) > 0);
+        let part = (f64::from(round) * 0.618_033_988_749_895).fract();
+        thread::sleep(Duration::from_micros((part * 60_000.0) as u64));
+        log.kill().expect("still logging");
+        log.wait().expect("ended");
+
+        let (summary, verified) = replay(&file);
+        assert!(verified, "round {round}: {summary}");
+        // A killed process loses at most the frame in flight: nothing inside the file is damaged.
+        assert_eq!(number(&summary, "damaged_bytes"), 0, "round {round}: {summary}");
+        assert_eq!(number(&summary, "mismatches"), 0, "round {round}: {summary}");
+        assert_eq!(number(&summary, "missing_readings"), 0, "round {round}: {summary}");
+        assert!(number(&summary, "torn_bytes") < 1200, "round {round}: {summary}");
+        assert_eq!(summary["end"], Value::Null, "round {round}: it was cut short");
+        with_readings += u32::from(number(&summary, "readings") > 0);
+    }
+    assert!(with_readings >= 50, "only {with_readings} of 100 logs got to a reading");
+}
+
+#[test]
+fn a_pulled_cable_is_a_gap_in_the_same_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (port, file) = (folder.path().join("probe"), folder.path().join("a.session"));
+    let port_text = port.to_str().expect("a plain path");
+    let mut probe = VirtualProcess::start(&["--pty", "--speed", "100", "--link", port_text]);
+    let mut log = log_command(port_text, &file, &[])
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the binary starts");
+    let mut said = BufReader::new(log.stderr.take().expect("a pipe")).lines();
+    let mut next_line = || said.next().expect("it says more").expect("UTF-8");
+    assert!(next_line().contains("Logging into"));
+
+    wait_until("readings", || size(&file) > 2_000);
+    probe.order("unplug");
+    assert!(next_line().contains("Waiting for the probe"), "the loss is said");
+    thread::sleep(Duration::from_millis(300));
+    probe.order("plug");
+    while !next_line().to_lowercase().contains("again") {}
+    let before = size(&file);
+    wait_until("readings after the gap", || size(&file) > before + 2_000);
+    let interrupted =
+        Command::new("kill").args(["-INT", &log.id().to_string()]).status().expect("kill runs");
+    assert!(interrupted.success());
+    assert!(log.wait().expect("ended").success(), "an interrupted log ends well");
+
+    let (summary, verified) = replay(&file);
+    assert!(verified, "{summary}");
+    assert_eq!(number(&summary, "gaps"), 1, "{summary}");
+    assert_eq!(number(&summary, "damaged_bytes"), 0, "{summary}");
+    assert_eq!(summary["end"], "interrupted", "{summary}");
+}
+
+#[test]
+fn a_noisy_line_costs_readings_but_never_makes_one_up() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    let mut probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    let mut log = start_log(&probe.port, &file, &["--count", "150"]);
+    wait_until("readings", || size(&file) > 1_500);
+    probe.order("fault damaged-bytes 0.004");
+    probe.order("fault dropped-bytes 0.002");
+    thread::sleep(Duration::from_millis(300));
+    probe.order("clear");
+    assert!(log.wait().expect("ended").success());
+
+    let (summary, verified) = replay(&file);
+    assert!(verified, "{summary}");
+    assert_eq!(number(&summary, "readings"), 150, "{summary}");
+    assert_eq!(number(&summary, "mismatches"), 0, "{summary}");
+    assert!(number(&summary, "missing_readings") > 0, "{summary}");
+    assert!(number(&summary, "line_damaged_bytes") > 0, "{summary}");
+}
+
+#[test]
+fn a_full_disk_is_one_sentence_and_what_was_written_is_whole() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    // The shell's limit on file size stands for the disk; its signal is ignored, so that the
+    // program sees the error as it would see a full disk.
+    let output = Command::new("sh")
+        .args(["-c", "trap '' XFSZ; ulimit -f 4; exec \"$@\"", "sh"])
+        .arg(binary::path())
+        .args(["--port", &probe.port, "log", "--every", "0", "--out"])
+        .arg(&file)
+        .stdin(Stdio::null())
+        .output()
+        .expect("sh runs");
+    assert_eq!(output.status.code(), Some(rillmark::exit::Exit::Storage as i32));
+    let said = String::from_utf8(output.stderr).expect("UTF-8");
+    let sentence = said.lines().last().expect("a sentence");
+    assert!(sentence.contains("is whole") || sentence.contains("all of them whole"), "{sentence}");
+
+    let (summary, verified) = replay(&file);
+    assert!(verified && number(&summary, "readings") > 5, "{summary}");
+    assert_eq!(number(&summary, "damaged_bytes"), 0, "{summary}");
+}
