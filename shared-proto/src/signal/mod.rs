@@ -1,1 +1,3 @@
-//! (being written)
+//! Signals over time: whether a reading has come to rest.
+
+pub mod settle;
