@@ -3,5 +3,13 @@
 //! Values in, values out: no clock, no I/O, no wire. The same routine runs live, in replay and in a
 //! test at a thousand times real time.
 
+pub mod collect;
+mod conclude;
+pub mod judge;
 pub mod judgement;
 pub mod limits;
+pub mod machine;
+pub mod plan;
+mod point;
+pub mod said;
+pub mod standard;

@@ -1,0 +1,263 @@
+//! Collects the readings of one beaker until they have come to rest.
+
+use heapless::Deque;
+
+use super::judgement::Judgement;
+use super::limits;
+use super::said::Said;
+use crate::reading::{Flags, Reading};
+use crate::record::{Quantity, Settling, Signal};
+use crate::signal::settle::{CONDUCTANCE, POTENTIAL, Verdict, Window};
+use crate::units::{Celsius, Microsiemens, Millivolts};
+
+/// Fresh temperatures remembered.
+const MAX_TEMPERATURES: usize = 16;
+
+/// What came with a reading in the window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Kept {
+    raw: i64,
+    temperature_c: f64,
+}
+
+/// How far the readings of a beaker are.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Progress {
+    /// What the window says: drift and scatter in mV for a potential, in percent for a conductance.
+    pub verdict: Verdict,
+    /// True when the thermometer has come to rest too.
+    pub temperature_settled: bool,
+    /// The last temperature in °C.
+    pub temperature_c: Option<f64>,
+    /// The last signal: mV, or µS.
+    pub signal: Option<f64>,
+    /// Probe time since the beaker was placed, in ms.
+    pub waited_ms: u64,
+}
+
+/// The mean of what settled.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Mean {
+    pub(super) signal: Signal,
+    pub(super) temperature: Celsius,
+    pub(super) settling: Settling,
+}
+
+/// What a reading led to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Collected {
+    /// Not yet.
+    Waiting,
+    /// Signal and temperature have come to rest.
+    Settled(Mean),
+    /// It takes too long: the operator has to say what to do.
+    TooLong,
+    /// Readings cannot be used.
+    Unusable(Judgement),
+}
+
+/// Collects.
+#[derive(Clone, Debug)]
+pub(super) struct Collector {
+    quantity: Quantity,
+    window: Window<Kept>,
+    /// Fresh temperatures: (ms, °C).
+    temperatures: Deque<(u64, f64), MAX_TEMPERATURES>,
+    began_ms: Option<(u32, u64)>,
+    patient_until_ms: u64,
+    usable_ms: Option<u64>,
+    progress: Progress,
+}
+
+impl Collector {
+    pub(super) const fn new(quantity: Quantity) -> Self {
+        let rule = match quantity {
+            Quantity::Ph => POTENTIAL,
+            Quantity::Conductivity => CONDUCTANCE,
+        };
+        Self {
+            quantity,
+            window: Window::new(rule),
+            temperatures: Deque::new(),
+            began_ms: None,
+            patient_until_ms: limits::PATIENCE_MS.value,
+            usable_ms: None,
+            progress: Progress {
+                verdict: Verdict {
+                    settled: false,
+                    drift_per_min: 0.0,
+                    half_width_per_min: None,
+                    scatter: 0.0,
+                    fraction: 0.0,
+                    remaining_ms: None,
+                },
+                temperature_settled: false,
+                temperature_c: None,
+                signal: None,
+                waited_ms: 0,
+            },
+        }
+    }
+
+    pub(super) const fn progress(&self) -> Progress {
+        self.progress
+    }
+
+    /// Waits as long again before the operator is asked the next time.
+    pub(super) fn be_patient(&mut self) {
+        self.patient_until_ms = self.progress.waited_ms + limits::PATIENCE_MS.value;
+    }
+
+    /// Takes a reading.
+    pub(super) fn reading(&mut self, reading: &Reading) -> Collected {
+        let (boot, ms) = (reading.time.boot, reading.time.ms);
+        let began = match self.began_ms {
+            Some((began_boot, began)) if began_boot == boot && ms >= began => began,
+            // The first reading, or the probe was restarted.
+            _ => {
+                self.window.clear();
+                self.temperatures.clear();
+                self.usable_ms = Some(ms);
+                self.began_ms = Some((boot, ms));
+                self.patient_until_ms = limits::PATIENCE_MS.value;
+                ms
+            }
+        };
+        self.progress.waited_ms = ms - began;
+        match self.usable(reading) {
+            Ok((value, kept)) => {
+                self.usable_ms = Some(ms);
+                self.window.push(boot, ms, value, kept);
+                self.temperature(reading, ms, kept.temperature_c);
+            }
+            Err(judgement) => {
+                let since = self.usable_ms.unwrap_or(began);
+                return if ms.saturating_sub(since) > limits::UNUSABLE_MS.value {
+                    Collected::Unusable(judgement)
+                } else {
+                    Collected::Waiting
+                };
+            }
+        }
+        self.progress.verdict = self.window.verdict();
+        if self.progress.verdict.settled && self.progress.temperature_settled {
+            return self.mean().map_or(Collected::Waiting, Collected::Settled);
+        }
+        if self.progress.waited_ms >= self.patient_until_ms {
+            return Collected::TooLong;
+        }
+        Collected::Waiting
+    }
+
+    /// The signal as the window wants it, with its raw integer and temperature.
+    fn usable(&mut self, reading: &Reading) -> Result<(f64, Kept), Judgement> {
+        let thermometer = Flags::THERMOMETER_OPEN.with(Flags::THERMOMETER_SHORT);
+        let blocking = Flags::ADC_SILENT.with(thermometer).with(match self.quantity {
+            Quantity::Ph => Flags::POTENTIAL_OVER_RANGE,
+            Quantity::Conductivity => Flags::CELL_OPEN.with(Flags::CELL_OVER_RANGE),
+        });
+        let flags = reading.flags.0 & blocking.0;
+        if flags != 0 {
+            return Err(Judgement::ReadingFlagged { flags });
+        }
+        let missing = Judgement::SignalMissing {};
+        let (signal, value, raw) = match self.quantity {
+            Quantity::Ph => {
+                let raw = reading.raw.potential_nv.ok_or(missing)?;
+                let mv = reading.raw.potential().map_or(0.0, Millivolts::get);
+                (mv, mv, i64::from(raw))
+            }
+            Quantity::Conductivity => {
+                let raw = reading.raw.conductance.ok_or(missing)?.conductance_ps;
+                let us = reading.raw.conductance().map_or(0.0, Microsiemens::get);
+                // 100·ln makes the window's unit percent of the conductance itself.
+                let value = if us > 0.0 { 100.0 * libm::log(us) } else { return Err(missing) };
+                (us, value, raw)
+            }
+        };
+        let temperature_c =
+            reading.raw.temperature().ok_or(Judgement::TemperatureMissing {})?.get();
+        (self.progress.signal, self.progress.temperature_c) = (Some(signal), Some(temperature_c));
+        Ok((value, Kept { raw, temperature_c }))
+    }
+
+    /// Compares a fresh temperature with the newest one that is old enough.
+    fn temperature(&mut self, reading: &Reading, ms: u64, temperature_c: f64) {
+        if reading.flags.has(Flags::TEMPERATURE_HELD) {
+            return;
+        }
+        let old_enough = |&&(at, _): &&(u64, f64)| ms - at >= limits::TEMPERATURE_REST_MS;
+        let earlier = self.temperatures.iter().rev().find(old_enough);
+        self.progress.temperature_settled =
+            earlier.is_some_and(|(_, was)| libm::fabs(temperature_c - was) <= self.rest_k());
+        if self.temperatures.is_full() {
+            self.temperatures.pop_front();
+        }
+        // There is room: a full deque has just lost its front.
+        let _ = self.temperatures.push_back((ms, temperature_c));
+    }
+
+    const fn rest_k(&self) -> f64 {
+        match self.quantity {
+            Quantity::Ph => limits::TEMPERATURE_REST_PH_K.value,
+            Quantity::Conductivity => limits::TEMPERATURE_REST_CONDUCTIVITY_K.value,
+        }
+    }
+
+    /// What stands against accepting the readings as they are; empty when they have settled.
+    pub(super) fn unsettled(&self) -> Said {
+        let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
+        let waited_s = waited_ms as f64 / 1000.0;
+        let mut said = Said::new();
+        if !verdict.settled {
+            said.say(match self.quantity {
+                Quantity::Ph => Judgement::PotentialNotSettled {
+                    drift_mv_per_min: verdict.drift_per_min,
+                    scatter_mv: verdict.scatter,
+                    waited_s,
+                },
+                Quantity::Conductivity => Judgement::ConductanceNotSettled {
+                    drift_percent_per_min: verdict.drift_per_min,
+                    scatter_percent: verdict.scatter,
+                    waited_s,
+                },
+            });
+        }
+        if !temperature_settled {
+            let mut newest = self.temperatures.iter().rev().map(|(_, celsius)| *celsius);
+            let change_k = match (newest.next(), newest.next()) {
+                (Some(last), Some(before)) => libm::fabs(last - before),
+                _ => 0.0,
+            };
+            said.say(Judgement::TemperatureNotSettled { change_k, limit_k: self.rest_k() });
+        }
+        said
+    }
+
+    /// The mean of the window; `None` while it is empty. The raw mean is rounded to the nearest
+    /// integer, halves away from zero.
+    pub(super) fn mean(&self) -> Option<Mean> {
+        let count = self.window.entries().len();
+        if count == 0 {
+            return None;
+        }
+        let sum: i128 = self.window.entries().map(|entry| i128::from(entry.with.raw)).sum();
+        let raw = libm::round(sum as f64 / count as f64);
+        let celsius: f64 = self.window.entries().map(|entry| entry.with.temperature_c).sum();
+        let signal = match self.quantity {
+            Quantity::Ph => Signal::PotentialNv(raw as i32),
+            Quantity::Conductivity => Signal::ConductancePs(raw as i64),
+        };
+        let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
+        Some(Mean {
+            signal,
+            temperature: Celsius::new(celsius / count as f64),
+            settling: Settling {
+                settled: verdict.settled && temperature_settled,
+                drift_per_min: verdict.drift_per_min as f32,
+                scatter: verdict.scatter as f32,
+                waited_ms: u32::try_from(waited_ms).unwrap_or(u32::MAX),
+            },
+        })
+    }
+}

@@ -1,0 +1,177 @@
+//! From the points to coefficients, and what is to be said about them.
+
+use heapless::Vec;
+
+use super::judge::{judge_conductivity_fit, judge_ph_fit};
+use super::judgement::{Judgement, Severity};
+use super::limits;
+use super::plan::{Plan, Situation};
+use super::point::{conductivity_point, ph_point};
+use super::said::Said;
+use crate::calibration::{conductivity, ph};
+use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
+
+/// What the points came to.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Conclusion {
+    /// New coefficients, unless no line can be drawn.
+    pub(super) result: Option<CalibrationResult>,
+    /// True when every point read within tolerance under the calibration in force.
+    pub(super) within_tolerance: bool,
+    /// What is to be said.
+    pub(super) said: Said,
+}
+
+/// Fits the points and judges the outcome.
+pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> Conclusion {
+    let mut said = Said::new();
+    let within_tolerance = as_found(points, plan, &mut said);
+    let result = match plan.quantity {
+        Quantity::Ph => {
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(ph_point).collect();
+            ph::fit(&points).ok().map(|fit| {
+                said.say_all(judge_ph_fit(&fit, &points).all().iter().copied());
+                CalibrationResult::Ph(fit.calibration)
+            })
+        }
+        Quantity::Conductivity => {
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(conductivity_point).collect();
+            conductivity::fit(&points, plan.compensation).ok().map(|fit| {
+                said.say_all(judge_conductivity_fit(&fit, &points).all().iter().copied());
+                CalibrationResult::Conductivity(fit.calibration)
+            })
+        }
+    };
+    let no_line = said.all().iter().any(|judgement| matches!(judgement, Judgement::NoLine {}));
+    match &result {
+        None if !no_line => said.say(Judgement::NoLine {}),
+        None => {}
+        Some(result) => history(result, situation, &mut said),
+    }
+    Conclusion { result, within_tolerance, said }
+}
+
+/// Whether all points read within tolerance before anything was changed.
+fn as_found(points: &[Point], plan: &Plan, said: &mut Said) -> bool {
+    let off = |point: &Point| {
+        let difference = libm::fabs(point.as_found? - point.value);
+        Some(match plan.quantity {
+            Quantity::Ph => difference,
+            Quantity::Conductivity => 100.0 * difference / point.value,
+        })
+    };
+    let tolerance = plan.tolerance();
+    let Some(largest) =
+        points.iter().map(off).try_fold(0.0, |largest, off| Some(libm::fmax(largest, off?)))
+    else {
+        return false;
+    };
+    let within = !points.is_empty() && largest <= tolerance;
+    said.say(match (plan.quantity, within) {
+        (Quantity::Ph, true) => {
+            Judgement::PhAsFoundWithinTolerance { largest_ph: largest, tolerance_ph: tolerance }
+        }
+        (Quantity::Ph, false) => {
+            Judgement::PhAsFoundOutsideTolerance { largest_ph: largest, tolerance_ph: tolerance }
+        }
+        (Quantity::Conductivity, true) => Judgement::ConductivityAsFoundWithinTolerance {
+            largest_percent: largest,
+            tolerance_percent: tolerance,
+        },
+        (Quantity::Conductivity, false) => Judgement::ConductivityAsFoundOutsideTolerance {
+            largest_percent: largest,
+            tolerance_percent: tolerance,
+        },
+    });
+    within
+}
+
+/// The earlier value nearest to `now`, when even that one is farther away than `limit`.
+fn far_from_all(
+    now: f64,
+    earlier: impl Iterator<Item = f64>,
+    limit: impl Fn(f64) -> f64,
+) -> Option<f64> {
+    let nearest = earlier.fold(None, |nearest: Option<f64>, value| match nearest {
+        Some(nearest) if libm::fabs(nearest - now) <= libm::fabs(value - now) => Some(nearest),
+        _ => Some(value),
+    })?;
+    (libm::fabs(nearest - now) > limit(nearest)).then_some(nearest)
+}
+
+/// Was the electrode or the cell changed?
+fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
+    match result {
+        CalibrationResult::Ph(new) => {
+            let earlier = || {
+                situation.history.iter().filter_map(|earlier| match earlier {
+                    CalibrationResult::Ph(ph) => Some(ph),
+                    CalibrationResult::Conductivity(_) => None,
+                })
+            };
+            let limit_mv = limits::OFFSET_CHANGE_MV.value;
+            let offsets = earlier().map(|ph| ph.offset_mv);
+            if let Some(earlier_mv) = far_from_all(new.offset_mv, offsets, |_| limit_mv) {
+                let offset_mv = new.offset_mv;
+                said.say(Judgement::OffsetFarFromHistory { offset_mv, earlier_mv, limit_mv });
+            }
+            let slope_percent = 100.0 * new.slope_fraction;
+            let limit_percent = limits::SLOPE_CHANGE_PERCENT.value;
+            let slopes = earlier().map(|ph| 100.0 * ph.slope_fraction);
+            if let Some(earlier_percent) = far_from_all(slope_percent, slopes, |_| limit_percent) {
+                said.say(Judgement::SlopeFarFromHistory {
+                    slope_percent,
+                    earlier_percent,
+                    limit_percent,
+                });
+            }
+        }
+        CalibrationResult::Conductivity(new) => {
+            let earlier = situation.history.iter().filter_map(|earlier| match earlier {
+                CalibrationResult::Conductivity(cell) => Some(cell.cell_constant_per_cm),
+                CalibrationResult::Ph(_) => None,
+            });
+            let cell_constant_per_cm = new.cell_constant_per_cm;
+            let limit_percent = limits::CELL_CONSTANT_CHANGE_PERCENT.value;
+            let limit = |earlier: f64| earlier * limit_percent / 100.0;
+            if let Some(earlier_per_cm) = far_from_all(cell_constant_per_cm, earlier, limit) {
+                said.say(Judgement::CellConstantFarFromHistory {
+                    cell_constant_per_cm,
+                    earlier_per_cm,
+                    limit_percent,
+                });
+            }
+        }
+    }
+}
+
+/// What is to be said about the second reading in the last standard.
+pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judgement> {
+    let AsLeft { expected, found } = *as_left;
+    let difference = libm::fabs(found - expected);
+    match quantity {
+        Quantity::Ph => {
+            let limit_ph = limits::AS_LEFT_PH.value;
+            (difference > limit_ph).then_some(Judgement::PhAsLeftOff {
+                expected_ph: expected,
+                found_ph: found,
+                limit_ph,
+            })
+        }
+        Quantity::Conductivity => {
+            let limit_percent = limits::AS_LEFT_PERCENT.value;
+            (difference > expected * limit_percent / 100.0).then_some(
+                Judgement::ConductivityAsLeftOff {
+                    expected_us_cm: expected,
+                    found_us_cm: found,
+                    limit_percent,
+                },
+            )
+        }
+    }
+}
+
+/// True when nothing in it needs an operator.
+pub(super) fn clear(said: &Said) -> bool {
+    said.heaviest().is_none_or(|heaviest| heaviest == Severity::Note)
+}

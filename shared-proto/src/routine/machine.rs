@@ -1,0 +1,468 @@
+//! The guided calibration as a state machine: events in, steps out.
+//!
+//! The calibration in force is read in every standard before anything changes (as-found). A warning
+//! stops until the operator overrides it with a reason, which the record keeps; a refusal cannot be
+//! overridden. Only [`Step::Finished`] has a record, so a refused or cancelled attempt leaves
+//! nothing to store.
+
+use heapless::Vec;
+
+use super::collect::{Collected, Collector, Mean, Progress};
+use super::conclude::{self, clear, conclude, judge_as_left};
+use super::judgement::{Judgement, Severity};
+use super::plan::{Plan, Situation};
+use super::point;
+use super::said::Said;
+use crate::reading::Reading;
+use crate::record::{
+    AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
+    Point, Reason,
+};
+
+const MS_PER_DAY: i64 = 86_400_000;
+
+/// What happens to a routine.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event<'a> {
+    /// A reading came.
+    Reading(&'a Reading),
+    /// The operator has placed the probe.
+    Placed,
+    /// The operator has decided.
+    Choice(Choice),
+}
+
+/// What an operator can decide.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Choice {
+    /// While settling: take the readings as they are. At a decision with nothing to override: go on.
+    Continue,
+    /// Go on in spite of the warnings, for this reason.
+    Override(Reason),
+    /// The standard again; after the last standard all of them again.
+    Retry,
+    /// Keep the coefficients in force: every point read within tolerance.
+    Leave,
+    /// End without changing anything.
+    Cancel,
+}
+
+/// Which choices a decision has; cancelling is always one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Allowed {
+    /// [`Choice::Continue`].
+    pub go_on: bool,
+    /// [`Choice::Override`].
+    pub override_: bool,
+    /// [`Choice::Retry`].
+    pub retry: bool,
+    /// [`Choice::Leave`].
+    pub leave: bool,
+}
+
+/// What is to be done next.
+#[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::large_enum_variant)] // no allocation: nothing to box into
+pub enum Step {
+    /// Rinse, and place the probe in this standard (index into the plan).
+    Place {
+        /// Index into the plan's standards.
+        standard: usize,
+    },
+    /// Wait for readings to come to rest.
+    Settle {
+        /// Index into the plan's standards.
+        standard: usize,
+        /// How far it is.
+        progress: Progress,
+        /// True when this is the check after the new coefficients were found.
+        as_left: bool,
+    },
+    /// The operator has to decide about [`Routine::said`].
+    Decide(Allowed),
+    /// Done: this record is to be kept.
+    Finished(CalibrationRecord),
+    /// Refused before the first standard, for what [`Routine::said`] says; nothing has changed.
+    Refused,
+    /// Cancelled; nothing has changed.
+    Cancelled,
+}
+
+/// What a decision is about.
+#[derive(Clone, Debug, PartialEq)]
+enum Question {
+    /// The plan.
+    Plan,
+    /// A point that was made, or could not be.
+    Point(usize, Option<Point>),
+    /// Readings that have not come to rest.
+    Unsettled(usize),
+    /// The coefficients.
+    Result { result: Option<CalibrationResult>, within_tolerance: bool },
+    /// The check after the new coefficients were found.
+    AsLeft(CalibrationResult, Option<AsLeft>),
+    /// The check has not come to rest.
+    AsLeftUnsettled(CalibrationResult),
+}
+
+#[derive(Clone, Debug)]
+enum State {
+    Place(usize),
+    Settle(usize, Collector),
+    AsLeft(CalibrationResult, Collector),
+    Decide(Question, Option<Collector>),
+    Finished(CalibrationRecord),
+    Refused,
+    Cancelled,
+}
+
+/// A guided calibration.
+#[derive(Clone, Debug)]
+pub struct Routine {
+    plan: Plan,
+    situation: Situation,
+    state: State,
+    points: Vec<Point, MAX_POINTS>,
+    overrides: Vec<Override, MAX_OVERRIDES>,
+    said: Said,
+    /// Start of the probe and ms of the newest reading.
+    newest: Option<(u32, u64)>,
+    /// Probe time from the first to the newest reading, pauses between two starts not counted.
+    elapsed_ms: u64,
+}
+
+impl Routine {
+    /// Begins: judges the plan, then asks for the first standard.
+    pub fn new(plan: Plan, situation: Situation) -> Self {
+        let said = plan.judge(&situation);
+        let state = match said.heaviest() {
+            Some(Severity::Refusal) => State::Refused,
+            Some(Severity::Warning) => State::Decide(Question::Plan, None),
+            Some(Severity::Note) | None => State::Place(0),
+        };
+        Self {
+            plan,
+            situation,
+            state,
+            points: Vec::new(),
+            overrides: Vec::new(),
+            said,
+            newest: None,
+            elapsed_ms: 0,
+        }
+    }
+
+    /// The plan.
+    pub const fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What was said when this step began.
+    pub fn said(&self) -> &[Judgement] {
+        self.said.all()
+    }
+
+    /// The points taken so far.
+    pub fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// What is to be done now.
+    pub fn step(&self) -> Step {
+        match &self.state {
+            State::Place(standard) => Step::Place { standard: *standard },
+            State::Settle(standard, collector) => {
+                Step::Settle { standard: *standard, progress: collector.progress(), as_left: false }
+            }
+            State::AsLeft(_, collector) => Step::Settle {
+                standard: self.last_standard(),
+                progress: collector.progress(),
+                as_left: true,
+            },
+            State::Decide(question, _) => Step::Decide(self.allowed(question)),
+            State::Finished(record) => Step::Finished(record.clone()),
+            State::Refused => Step::Refused,
+            State::Cancelled => Step::Cancelled,
+        }
+    }
+
+    /// Takes an event and says what is to be done next. An event that does not belong to the step
+    /// changes nothing.
+    pub fn on(&mut self, event: Event<'_>) -> Step {
+        let over = matches!(self.state, State::Finished(_) | State::Refused | State::Cancelled);
+        match event {
+            _ if over => {}
+            Event::Choice(Choice::Cancel) => self.go(State::Cancelled, Said::new()),
+            Event::Reading(reading) => self.reading(reading),
+            Event::Placed => {
+                if let State::Place(standard) = self.state {
+                    let collector = Collector::new(self.plan.quantity);
+                    self.go(State::Settle(standard, collector), Said::new());
+                }
+            }
+            Event::Choice(choice) => self.choice(choice),
+        }
+        self.step()
+    }
+
+    fn go(&mut self, state: State, said: Said) {
+        (self.state, self.said) = (state, said);
+    }
+
+    fn last_standard(&self) -> usize {
+        self.plan.standards.len().saturating_sub(1)
+    }
+
+    /// Keeps the time that passes on the probe's own clock.
+    fn keep_time(&mut self, reading: &Reading) {
+        let (boot, ms) = (reading.time.boot, reading.time.ms);
+        if let Some((was_boot, was)) = self.newest
+            && was_boot == boot
+        {
+            self.elapsed_ms += ms.saturating_sub(was);
+        }
+        self.newest = Some((boot, ms));
+    }
+
+    fn reading(&mut self, reading: &Reading) {
+        self.keep_time(reading);
+        match &mut self.state {
+            State::Settle(standard, collector) => {
+                let (standard, collected) = (*standard, collector.reading(reading));
+                match collected {
+                    Collected::Waiting => {}
+                    Collected::Settled(mean) => self.make_point(standard, &mean),
+                    Collected::TooLong => self.ask_unsettled(),
+                    Collected::Unusable(judgement) => {
+                        self.ask(Question::Point(standard, None), judgement);
+                    }
+                }
+            }
+            State::AsLeft(result, collector) => {
+                let (result, collected) = (*result, collector.reading(reading));
+                match collected {
+                    Collected::Waiting => {}
+                    Collected::Settled(mean) => self.check_as_left(result, &mean),
+                    Collected::TooLong => self.ask_unsettled(),
+                    Collected::Unusable(judgement) => {
+                        self.ask(Question::AsLeft(result, None), judgement);
+                    }
+                }
+            }
+            State::Place(_)
+            | State::Decide(..)
+            | State::Finished(_)
+            | State::Refused
+            | State::Cancelled => {}
+        }
+    }
+
+    fn ask(&mut self, question: Question, judgement: Judgement) {
+        let mut said = Said::new();
+        said.say(judgement);
+        self.go(State::Decide(question, None), said);
+    }
+
+    /// Takes the readings as they are, if the operator gives a reason.
+    fn ask_unsettled(&mut self) {
+        let (question, collector) = match &self.state {
+            State::Settle(standard, collector) => (Question::Unsettled(*standard), collector),
+            State::AsLeft(result, collector) => (Question::AsLeftUnsettled(*result), collector),
+            _ => return,
+        };
+        let mut collector = collector.clone();
+        collector.be_patient();
+        let mut said = collector.unsettled();
+        if collector.mean().is_none() {
+            said.say(Judgement::SignalMissing {});
+        }
+        self.go(State::Decide(question, Some(collector)), said);
+    }
+
+    fn make_point(&mut self, standard: usize, mean: &Mean) {
+        let number = standard as u8 + 1;
+        let planned = &self.plan.standards[standard];
+        match point::make(number, planned, mean, &self.plan, &self.situation) {
+            Err(refusal) => self.ask(Question::Point(standard, None), refusal),
+            Ok((point, said)) if clear(&said) => self.take_point(standard, point, said),
+            Ok((point, said)) => {
+                let kept = (said.heaviest() != Some(Severity::Refusal)).then_some(point);
+                self.go(State::Decide(Question::Point(standard, kept), None), said);
+            }
+        }
+    }
+
+    fn take_point(&mut self, standard: usize, point: Point, said: Said) {
+        // The plan has no more standards than a record has points.
+        let _ = self.points.push(point);
+        if standard < self.last_standard() {
+            self.go(State::Place(standard + 1), said);
+            return;
+        }
+        let conclude::Conclusion { result, within_tolerance, said } =
+            conclude(&self.points, &self.plan, &self.situation);
+        match result {
+            Some(result) if clear(&said) && !within_tolerance => self.begin_as_left(result, said),
+            _ => {
+                let question = Question::Result { result, within_tolerance };
+                self.go(State::Decide(question, None), said);
+            }
+        }
+    }
+
+    fn begin_as_left(&mut self, result: CalibrationResult, said: Said) {
+        self.go(State::AsLeft(result, Collector::new(self.plan.quantity)), said);
+    }
+
+    fn check_as_left(&mut self, result: CalibrationResult, mean: &Mean) {
+        let source = &self.plan.standards[self.last_standard()].source;
+        let as_left = source.value(mean.temperature).ok().and_then(|value| {
+            Some(AsLeft { expected: value.value, found: point::found(&result, mean)? })
+        });
+        match as_left {
+            Some(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
+                None => self.finish(result, Outcome::Adjusted, Some(as_left)),
+                Some(judgement) => self.ask(Question::AsLeft(result, Some(as_left)), judgement),
+            },
+            // The standard left its table while it stood there.
+            None => self.ask(Question::AsLeft(result, None), Judgement::SignalMissing {}),
+        }
+    }
+
+    fn allowed(&self, question: &Question) -> Allowed {
+        let heaviest = self.said.heaviest();
+        let refused = heaviest == Some(Severity::Refusal);
+        let warned = heaviest == Some(Severity::Warning);
+        let open = Allowed { go_on: !refused && !warned, override_: warned, ..Allowed::default() };
+        match question {
+            Question::Plan => open,
+            Question::Point(_, point) => {
+                Allowed { override_: warned && point.is_some(), retry: true, ..Allowed::default() }
+            }
+            Question::Unsettled(_) | Question::AsLeftUnsettled(_) | Question::AsLeft(..) => {
+                Allowed { retry: true, ..open }
+            }
+            Question::Result { result, within_tolerance } => Allowed {
+                go_on: open.go_on && result.is_some(),
+                override_: open.override_ && result.is_some(),
+                retry: true,
+                leave: *within_tolerance,
+            },
+        }
+    }
+
+    fn choice(&mut self, choice: Choice) {
+        let State::Decide(question, collector) = &self.state else {
+            let settling = matches!(self.state, State::Settle(..) | State::AsLeft(..));
+            match choice {
+                Choice::Continue if settling => self.ask_unsettled(),
+                Choice::Retry if settling => self.retry(),
+                _ => {}
+            }
+            return;
+        };
+        let (question, collector) = (question.clone(), collector.clone());
+        let allowed = self.allowed(&question);
+        match choice {
+            Choice::Continue if allowed.go_on => self.pass(question, collector),
+            Choice::Override(reason) if allowed.override_ && self.keep_overrides(&reason) => {
+                self.pass(question, collector);
+            }
+            Choice::Retry if allowed.retry => self.retry(),
+            Choice::Leave if allowed.leave => self.leave(),
+            _ => {}
+        }
+    }
+
+    /// Keeps every warning of this step with the reason; false when the record has no room.
+    fn keep_overrides(&mut self, reason: &Reason) -> bool {
+        let room = MAX_OVERRIDES - self.overrides.len();
+        if self.said.warnings().count() > room {
+            let most = MAX_OVERRIDES as u8;
+            self.said.say(Judgement::TooManyOverrides { most });
+            return false;
+        }
+        for warning in self.said.warnings() {
+            let kept = Override { judgement: warning.number(), reason: reason.clone() };
+            // There is room: it was counted.
+            let _ = self.overrides.push(kept);
+        }
+        true
+    }
+
+    /// Goes on after a decision.
+    fn pass(&mut self, question: Question, collector: Option<Collector>) {
+        let mean = collector.as_ref().and_then(Collector::mean);
+        match question {
+            Question::Plan => self.go(State::Place(0), Said::new()),
+            Question::Point(standard, Some(point)) => {
+                self.take_point(standard, point, Said::new());
+            }
+            Question::Unsettled(standard) => {
+                if let Some(mean) = mean {
+                    self.make_point(standard, &mean);
+                }
+            }
+            Question::Result { result: Some(result), .. } => {
+                self.begin_as_left(result, Said::new());
+            }
+            Question::AsLeft(result, as_left) => self.finish(result, Outcome::Adjusted, as_left),
+            Question::AsLeftUnsettled(result) => {
+                if let Some(mean) = mean {
+                    self.check_as_left(result, &mean);
+                }
+            }
+            // Nothing to go on with: such a decision allows neither.
+            Question::Point(_, None) | Question::Result { result: None, .. } => {}
+        }
+    }
+
+    fn retry(&mut self) {
+        let collector = || Collector::new(self.plan.quantity);
+        let next = match &self.state {
+            State::Settle(standard, _)
+            | State::Decide(Question::Point(standard, _) | Question::Unsettled(standard), _) => {
+                State::Place(*standard)
+            }
+            State::AsLeft(result, _)
+            | State::Decide(Question::AsLeft(result, _) | Question::AsLeftUnsettled(result), _) => {
+                State::AsLeft(*result, collector())
+            }
+            _ => {
+                self.points.clear();
+                State::Place(0)
+            }
+        };
+        self.go(next, Said::new());
+    }
+
+    /// Keeps the coefficients in force, bit for bit.
+    fn leave(&mut self) {
+        if let Some(result) = point::in_force(&self.plan, &self.situation) {
+            self.finish(result, Outcome::LeftUnadjusted, None);
+        }
+    }
+
+    fn finish(&mut self, result: CalibrationResult, outcome: Outcome, as_left: Option<AsLeft>) {
+        let elapsed = i64::try_from(self.elapsed_ms).unwrap_or(i64::MAX);
+        let utc_ms = self.situation.utc_ms.saturating_add(elapsed);
+        let due = |days: u16| utc_ms.saturating_add(i64::from(days) * MS_PER_DAY);
+        let record = CalibrationRecord {
+            board: self.situation.board,
+            fitted: self.situation.fitted.clone(),
+            utc_ms,
+            due_utc_ms: self.plan.due_in_days.map(due),
+            operator: self.plan.operator.clone(),
+            points: self.points.clone(),
+            result,
+            outcome,
+            previous: self.situation.previous,
+            as_left,
+            overrides: self.overrides.clone(),
+        };
+        self.go(State::Finished(record), Said::new());
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,97 @@
+//! What a calibration is to be: the plan of the operator, and the situation it starts from.
+
+use heapless::Vec;
+
+use super::judgement::Judgement;
+use super::limits;
+use super::said::Said;
+use super::standard::Planned;
+use crate::calibration::conductivity::Compensation;
+use crate::identity::{BoardId, ShortId};
+use crate::reading::Coefficients;
+use crate::record::fitted::Fitted;
+use crate::record::{CalibrationResult, MAX_POINTS, Operator, Quantity};
+
+/// The most earlier calibrations that a new one is compared with.
+pub const MAX_HISTORY: usize = 8;
+const MS_PER_DAY: i64 = 86_400_000;
+
+/// What the operator wants.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// What is calibrated.
+    pub quantity: Quantity,
+    /// The standards, in the order in which they are taken.
+    pub standards: Vec<Planned, MAX_POINTS>,
+    /// Who does it.
+    pub operator: Operator,
+    /// The next one is due so many days later.
+    pub due_in_days: Option<u16>,
+    /// How a cell's readings are referred to 25 °C.
+    pub compensation: Compensation,
+    /// As-found tolerance in pH or percent; `None` takes the default of `limits`.
+    pub tolerance: Option<f64>,
+    /// The cell constant in 1/cm that the maker states, to tell a wrong beaker before there is a
+    /// calibration.
+    pub nominal_cell_constant: Option<f64>,
+}
+
+/// What is the case before anything is done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Situation {
+    /// The board.
+    pub board: BoardId,
+    /// What is fitted to it.
+    pub fitted: Fitted,
+    /// The coefficients in force.
+    pub in_force: Coefficients,
+    /// The record they come from, for the quantity that is calibrated.
+    pub previous: Option<ShortId>,
+    /// Earlier results of the same electrode or cell, the one in force included.
+    pub history: Vec<CalibrationResult, MAX_HISTORY>,
+    /// Host time at the start, in ms since 1970-01-01 UTC.
+    pub utc_ms: i64,
+}
+
+impl Plan {
+    /// The as-found tolerance in pH or percent.
+    pub(super) fn tolerance(&self) -> f64 {
+        self.tolerance.unwrap_or(match self.quantity {
+            Quantity::Ph => limits::AS_FOUND_PH.value,
+            Quantity::Conductivity => limits::AS_FOUND_PERCENT.value,
+        })
+    }
+
+    /// What is to be said before the first beaker.
+    pub(super) fn judge(&self, situation: &Situation) -> Said {
+        let mut said = Said::new();
+        if situation.fitted.serial_for(self.quantity).is_none() {
+            said.say(Judgement::NotEquipped {});
+        }
+        let least = match self.quantity {
+            Quantity::Ph => limits::LEAST_PH_POINTS,
+            Quantity::Conductivity => limits::LEAST_CONDUCTIVITY_POINTS,
+        };
+        if self.standards.len() < usize::from(least) {
+            said.say(Judgement::TooFewPoints { points: self.standards.len() as u8, least });
+        }
+        for (standard, point) in self.standards.iter().zip(1..) {
+            if standard.source.quantity() != self.quantity {
+                said.say(Judgement::StandardOfOtherQuantity { point });
+            }
+            let today = situation.utc_ms.div_euclid(MS_PER_DAY);
+            let past = standard.expiry_days.map(|expiry| today - i64::from(expiry));
+            if let Some(days @ 1..) = past {
+                let days = i32::try_from(days).unwrap_or(i32::MAX);
+                said.say(Judgement::StandardExpired { point, days });
+            }
+        }
+        if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
+            said.say(Judgement::ConductivityFirst {});
+        }
+        if situation.previous.is_none() {
+            said.say(Judgement::NoEarlierCalibration {});
+        }
+        said
+    }
+}

@@ -1,0 +1,176 @@
+//! Makes a point of a settled mean: the standard's value, what the old calibration found, and
+//! whether the label can be believed.
+
+use super::collect::Mean;
+use super::judgement::Judgement;
+use super::limits;
+use super::plan::{Plan, Situation};
+use super::said::Said;
+use super::standard::Planned;
+use crate::calibration::conductivity::{
+    Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY,
+};
+use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhCalibration, PhCovariance, PhPoint};
+use crate::record::{CalibrationResult, Point, Signal};
+use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
+
+/// An electrode straight from the textbook: 0 mV at pH 7, 100 % of Nernst.
+const NOMINAL: PhCalibration = PhCalibration {
+    slope_fraction: 1.0,
+    offset_mv: 0.0,
+    covariance: PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 },
+};
+
+/// The potential of a signal in mV, when it is one.
+const fn potential(signal: Signal) -> Option<Millivolts> {
+    match signal {
+        Signal::PotentialNv(nv) => Some(Millivolts::new(nv as f64 / 1e6)),
+        Signal::ConductancePs(_) => None,
+    }
+}
+
+/// The conductance of a signal in µS, when it is one.
+const fn conductance(signal: Signal) -> Option<Microsiemens> {
+    match signal {
+        Signal::PotentialNv(_) => None,
+        Signal::ConductancePs(ps) => Some(Microsiemens::new(ps as f64 / 1e6)),
+    }
+}
+
+/// What coefficients make of a mean: pH, or µS/cm at its temperature.
+pub(super) fn found(result: &CalibrationResult, mean: &Mean) -> Option<f64> {
+    match result {
+        CalibrationResult::Ph(ph) => ph.ph(potential(mean.signal)?, mean.temperature).map(Ph::get),
+        CalibrationResult::Conductivity(cell) => {
+            cell.conductivity(conductance(mean.signal)?).map(MicrosiemensPerCm::get)
+        }
+    }
+}
+
+/// The coefficients in force for what is calibrated.
+pub(super) fn in_force(plan: &Plan, situation: &Situation) -> Option<CalibrationResult> {
+    use crate::record::Quantity;
+    match plan.quantity {
+        Quantity::Ph => situation.in_force.ph.map(CalibrationResult::Ph),
+        Quantity::Conductivity => {
+            situation.in_force.conductivity.map(CalibrationResult::Conductivity)
+        }
+    }
+}
+
+/// Judges a mean in a standard of the plan, number `n` counted from 1.
+///
+/// # Errors
+/// The refusal, when the standard has no value at this temperature.
+pub(super) fn make(
+    n: u8,
+    planned: &Planned,
+    mean: &Mean,
+    plan: &Plan,
+    situation: &Situation,
+) -> Result<(Point, Said), Judgement> {
+    let at = mean.temperature;
+    let value = planned.source.value(at).map_err(|range| Judgement::StandardOutsideTable {
+        point: n,
+        temperature_c: at.get(),
+        min_c: range.min,
+        max_c: range.max,
+    })?;
+    let old = in_force(plan, situation);
+    let as_found = old.as_ref().and_then(|old| found(old, mean));
+    let mut said = Said::new();
+    if let Some(judgement) = label(n, value.value, as_found, mean, plan) {
+        said.say(judgement);
+    }
+    let value_uncertainty = value.standard_uncertainty.unwrap_or(match mean.signal {
+        Signal::PotentialNv(_) => DEFAULT_BUFFER_UNCERTAINTY.value,
+        Signal::ConductancePs(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
+    });
+    let point = Point {
+        standard: planned.name.clone(),
+        lot: planned.lot.clone(),
+        expiry_days: planned.expiry_days,
+        value: value.value,
+        value_uncertainty,
+        temperature_c: at.get(),
+        signal: mean.signal,
+        as_found,
+        settling: mean.settling,
+    };
+    Ok((point, said))
+}
+
+/// The expected value must match the label: `None` when it does, or when nothing can tell.
+fn label(
+    point: u8,
+    expected: f64,
+    as_found: Option<f64>,
+    mean: &Mean,
+    plan: &Plan,
+) -> Option<Judgement> {
+    match mean.signal {
+        Signal::PotentialNv(_) => {
+            let far = |found: f64, limit: f64| libm::fabs(found - expected) > limit;
+            if let Some(found_ph) = as_found {
+                let limit_ph = limits::LABEL_PH.value;
+                return far(found_ph, limit_ph).then_some(Judgement::BufferNotAsLabelled {
+                    point,
+                    expected_ph: expected,
+                    found_ph,
+                    limit_ph,
+                });
+            }
+            let limit_ph = limits::LABEL_NOMINAL_PH.value;
+            // A potential that means no pH at all is far from any label.
+            let found_ph = found(&CalibrationResult::Ph(NOMINAL), mean)
+                .unwrap_or(if potential(mean.signal)?.get() > 0.0 { -2.0 } else { 16.0 });
+            far(found_ph, limit_ph).then_some(Judgement::BufferFarFromNominal {
+                point,
+                expected_ph: expected,
+                found_ph,
+                limit_ph,
+            })
+        }
+        Signal::ConductancePs(_) => {
+            let (found_us_cm, limit_percent) = match as_found {
+                Some(found) => (found, limits::LABEL_PERCENT.value),
+                None => {
+                    let nominal = ConductivityCalibration {
+                        cell_constant_per_cm: plan.nominal_cell_constant?,
+                        variance_per_cm2: 0.0,
+                        compensation: Compensation::Linear { per_kelvin: 0.0 },
+                    };
+                    let nominal = CalibrationResult::Conductivity(nominal);
+                    (found(&nominal, mean)?, limits::LABEL_NOMINAL_PERCENT.value)
+                }
+            };
+            let off = libm::fabs(found_us_cm / expected - 1.0) * 100.0;
+            (off > limit_percent).then_some(Judgement::StandardNotAsLabelled {
+                point,
+                expected_us_cm: expected,
+                found_us_cm,
+                limit_percent,
+            })
+        }
+    }
+}
+
+/// A point as the pH fit wants it.
+pub(super) fn ph_point(point: &Point) -> Option<PhPoint> {
+    Some(PhPoint {
+        buffer: Ph::new(point.value),
+        buffer_uncertainty: Some(point.value_uncertainty),
+        potential: potential(point.signal)?,
+        temperature: Celsius::new(point.temperature_c),
+    })
+}
+
+/// A point as the conductivity fit wants it.
+pub(super) fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
+    Some(ConductivityPoint {
+        standard: MicrosiemensPerCm::new(point.value),
+        standard_uncertainty: Some(point.value_uncertainty),
+        conductance: conductance(point.signal)?,
+        temperature: Celsius::new(point.temperature_c),
+    })
+}
