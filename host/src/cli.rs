@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, equip, log, probes, reference, replay, show, virtual_bench, watch,
+    self, Context, calibrate, equip, log, probes, reference, replay, show, virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -32,6 +32,8 @@ pub enum Command {
     Probes(probes::Options),
     /// Say what is fitted to the board, or ask.
     Equip(equip::Options),
+    /// Calibrate the cell or the electrode in guided steps.
+    Calibrate(calibrate::Options),
     /// Who the probe is, what is fitted, and which calibrations it keeps.
     Show(show::Options),
     /// Readings as they come, kept nowhere.
@@ -54,6 +56,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
     match command {
         Command::Probes(options) => probes::run(options, context),
         Command::Equip(options) => equip::run(options, context),
+        Command::Calibrate(options) => calibrate::run(options, context),
         Command::Show(options) => show::run(options, context),
         Command::Watch(options) => watch::run(options, context),
         Command::Log(options) => log::run(options, context),

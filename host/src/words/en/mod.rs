@@ -4,5 +4,6 @@ pub mod cli;
 pub mod judgement;
 pub mod probe;
 pub mod reference;
+pub mod routine;
 pub mod session;
 pub mod virtual_bench;

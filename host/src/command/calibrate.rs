@@ -1,0 +1,141 @@
+//! `rillmark calibrate`: a guided calibration, its record kept in the probe.
+
+mod answers;
+pub(super) mod guide;
+mod report;
+pub(super) mod spec;
+
+use std::fs;
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
+use rillmark_proto::reference::compensation::{DEFAULT_PER_KELVIN, PER_KELVIN_RANGE};
+use rillmark_proto::routine::plan::Plan;
+
+use self::answers::Answers;
+use self::guide::guide;
+use self::report::Report;
+use self::spec::Spec;
+use super::{Context, interrupt};
+use crate::exit::{Exit, Failure};
+use crate::link::probe::connect;
+use crate::words::en::routine as words;
+
+/// `rillmark calibrate …`
+#[derive(Debug, Args)]
+#[command(after_help = words::EXAMPLE)]
+pub struct Options {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// Calibrate the pH electrode in two to five buffers, each at its own temperature.
+    #[command(after_help = words::EXAMPLE_PH)]
+    Ph(Common),
+    /// Calibrate the conductivity cell in one to five standards.
+    #[command(after_help = words::EXAMPLE_CONDUCTIVITY)]
+    Conductivity {
+        #[command(flatten)]
+        common: Common,
+        /// How readings are referred to 25 °C, in percent per kelvin.
+        #[arg(long, value_name = "P", default_value_t = DEFAULT_PER_KELVIN * 100.0)]
+        compensation_percent_per_kelvin: f64,
+        /// The cell constant in 1/cm that the maker states: tells a wrong beaker at the first
+        /// calibration.
+        #[arg(long, value_name = "K")]
+        nominal_cell_constant: Option<f64>,
+    },
+}
+
+/// What both take.
+#[derive(Debug, Args)]
+struct Common {
+    /// A standard, in the order in which they are taken:
+    /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,table=C:VALUE/C:VALUE…,u=U][,at=C].
+    #[arg(long = "standard", value_name = "STANDARD", required = true)]
+    standards: Vec<String>,
+    /// Who does it.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    operator: String,
+    /// The next calibration is due in so many days.
+    #[arg(long, value_name = "DAYS")]
+    due_in: Option<u16>,
+    /// As-found tolerance in pH, or in percent of the standard's conductivity.
+    #[arg(long, value_name = "T")]
+    tolerance: Option<f64>,
+    /// Answers to the questions, one a line, instead of asking on the terminal.
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+    /// Ask after so many seconds whether to accept readings that have not settled.
+    #[arg(long, value_name = "SECONDS")]
+    ask_after: Option<u32>,
+}
+
+/// Guides a calibration and has the probe keep its record.
+///
+/// # Errors
+/// [`Exit::BadInput`] for options or answers that cannot be used, [`Exit::Refused`] when the routine
+/// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is changed then.
+pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let (quantity, common, per_kelvin, nominal_cell_constant) = match options.what {
+        What::Ph(common) => (Quantity::Ph, common, DEFAULT_PER_KELVIN, None),
+        What::Conductivity { common, compensation_percent_per_kelvin, nominal_cell_constant } => {
+            let per_kelvin = compensation_percent_per_kelvin / 100.0;
+            (Quantity::Conductivity, common, per_kelvin, nominal_cell_constant)
+        }
+    };
+    let bad = |sentence| Failure::new(Exit::BadInput, sentence);
+    let (least, most) = PER_KELVIN_RANGE;
+    if !(least..=most).contains(&per_kelvin) {
+        return Err(bad(words::bad_compensation(per_kelvin * 100.0, least * 100.0, most * 100.0)));
+    }
+    for number in [common.tolerance, nominal_cell_constant].into_iter().flatten() {
+        if !(number.is_finite() && number > 0.0) {
+            return Err(bad(words::not_above_zero(number)));
+        }
+    }
+    let mut specs = Vec::new();
+    for text in &common.standards {
+        specs.push(Spec::parse(text, quantity).map_err(bad)?);
+    }
+    if specs.len() > MAX_POINTS {
+        return Err(bad(words::too_many_standards(specs.len(), MAX_POINTS)));
+    }
+    let standards = specs.iter().map(|spec| spec.planned.clone()).collect();
+    let plan = Plan {
+        quantity,
+        standards,
+        operator: Operator::try_from(common.operator.as_str())
+            .map_err(|_| bad(words::operator_too_long(&common.operator)))?,
+        due_in_days: common.due_in,
+        compensation: Compensation::Linear { per_kelvin },
+        tolerance: common.tolerance,
+        nominal_cell_constant,
+    };
+    let script = match &common.answers {
+        Some(path) => Some(fs::read_to_string(path).map_err(|error| {
+            bad(words::cannot_read_answers(&path.display().to_string(), &error))
+        })?),
+        None => None,
+    };
+    let interrupted = interrupt::listen();
+    let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let mut answers = Answers::new(script.as_deref(), context.answers);
+    let mut report = Report::new(context.json, context.out, context.progress);
+    let at: Vec<_> = specs.iter().map(|spec| spec.at_c).collect();
+    let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
+    let done = guide(
+        &mut probe,
+        plan,
+        &at,
+        ask_after_ms,
+        &interrupted,
+        &mut |sight| report.step(sight),
+        &mut |step, question| answers.next(step, question),
+    )?;
+    report.finished(&done, &probe)
+}

@@ -1,0 +1,94 @@
+//! Where the answers to a routine's questions come from: a script, or a person.
+
+use std::io::BufRead;
+
+use rillmark_proto::record::Reason;
+use rillmark_proto::routine::machine::{Choice, Step};
+
+use super::guide::{Answer, Question};
+use crate::exit::{Exit, Failure};
+use crate::words::en::routine as words;
+
+/// Answers, in the order in which they are asked for.
+pub(super) struct Answers<'a> {
+    /// Lines of the script that are left.
+    script: Option<std::vec::IntoIter<String>>,
+    person: &'a mut dyn BufRead,
+}
+
+impl<'a> Answers<'a> {
+    pub(super) fn new(script: Option<&str>, person: &'a mut dyn BufRead) -> Self {
+        let script = script.map(|text| {
+            let lines = text.lines().map(str::trim);
+            let used = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
+            used.map(str::to_owned).collect::<Vec<_>>().into_iter()
+        });
+        Self { script, person }
+    }
+
+    /// The next line; an end of answers cancels.
+    fn line(&mut self) -> Result<String, Failure> {
+        let none_left = || Failure::new(Exit::Cancelled, words::NO_ANSWER_LEFT);
+        match &mut self.script {
+            Some(lines) => lines.next().ok_or_else(none_left),
+            None => {
+                let mut line = String::new();
+                match self.person.read_line(&mut line) {
+                    Ok(0) | Err(_) => Err(none_left()),
+                    Ok(_) => Ok(line.trim().to_owned()),
+                }
+            }
+        }
+    }
+
+    /// Answers a question of the routine.
+    pub(super) fn next(&mut self, step: &Step, question: Question) -> Result<Answer, Failure> {
+        let line = self.line()?;
+        let answer = understand(&line, question);
+        match (answer, &self.script) {
+            (Ok(answer), _) if fits(&answer, step) => Ok(answer),
+            (Ok(_), None) => Ok(Answer::NotUnderstood(words::not_allowed(&line))),
+            (Err(sentence), None) => Ok(Answer::NotUnderstood(sentence)),
+            // A script cannot think again.
+            (Ok(_), Some(_)) => Err(Failure::new(Exit::BadInput, words::not_allowed(&line))),
+            (Err(sentence), Some(_)) => Err(Failure::new(Exit::BadInput, sentence)),
+        }
+    }
+}
+
+fn understand(line: &str, question: Question) -> Result<Answer, String> {
+    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    Ok(match (word, question) {
+        ("cancel", _) => Answer::Choice(Choice::Cancel),
+        ("done" | "", Question::Place) => Answer::Placed,
+        ("continue" | "adjust", Question::Decide) => Answer::Choice(Choice::Continue),
+        ("retry", Question::Decide) => Answer::Choice(Choice::Retry),
+        ("leave", Question::Decide) => Answer::Choice(Choice::Leave),
+        ("override", Question::Decide) => {
+            let reason = rest.trim();
+            if reason.is_empty() {
+                return Err(words::REASON_MISSING.to_owned());
+            }
+            let most = Reason::new().capacity();
+            let reason =
+                Reason::try_from(reason).map_err(|_| words::reason_too_long(reason.len(), most))?;
+            Answer::Choice(Choice::Override(reason))
+        }
+        _ => return Err(words::not_understood(line)),
+    })
+}
+
+/// Whether the step has this answer.
+fn fits(answer: &Answer, step: &Step) -> bool {
+    match (answer, step) {
+        (Answer::Choice(Choice::Cancel), _) | (Answer::Placed, Step::Place { .. }) => true,
+        (Answer::Choice(choice), Step::Decide(allowed)) => match choice {
+            Choice::Continue => allowed.go_on,
+            Choice::Override(_) => allowed.override_,
+            Choice::Retry => allowed.retry,
+            Choice::Leave => allowed.leave,
+            Choice::Cancel => true,
+        },
+        _ => false,
+    }
+}

@@ -1,0 +1,237 @@
+//! Drives a guided calibration: readings from the probe, answers from the operator, the record back
+//! into the probe.
+
+use rillmark_proto::identity::RecordId;
+use rillmark_proto::reading::Coefficients;
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity, codec};
+use rillmark_proto::routine::machine::{Choice, Event, Routine, Step};
+use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
+use rillmark_proto::wire::message::Sampling;
+
+use super::super::record_view::{Kept, kept_records};
+use crate::exit::{Exit, Failure};
+use crate::link::probe::Probe;
+use crate::words::en::judgement;
+use crate::words::en::routine as words;
+
+/// How long to wait for one reading, in ms: longer than the longest sampling of the two.
+const READING_MS: u64 = 15_000;
+
+/// What is asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::command) enum Question {
+    /// Whether the probe is placed.
+    Place,
+    /// What to do about what was said.
+    Decide,
+}
+
+/// What is answered.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::command) enum Answer {
+    /// The probe is placed.
+    Placed,
+    /// A decision.
+    Choice(Choice),
+    /// Nothing that is an answer, with a sentence about it: the question is asked again.
+    NotUnderstood(String),
+}
+
+/// What there is to see.
+#[derive(Debug)]
+pub(in crate::command) enum Sight<'a> {
+    /// A step began, or a settling went on.
+    Step(&'a Routine, &'a Step),
+    /// The bench has moved the probe by itself.
+    Moved,
+    /// An answer was not understood.
+    NotUnderstood(&'a str),
+}
+
+/// A calibration that the probe keeps.
+#[derive(Clone, Debug)]
+pub(in crate::command) struct Done {
+    pub(in crate::command) id: RecordId,
+    pub(in crate::command) record: CalibrationRecord,
+}
+
+/// What is the case before anything is done.
+fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
+    let fitted = probe.equipment()?.map(|equipment| equipment.fitted).unwrap_or_default();
+    let serial = fitted.serial_for(plan.quantity).cloned().ok_or_else(|| {
+        Failure::new(Exit::Refused, words::not_equipped(plan.quantity == Quantity::Ph))
+    })?;
+    let mut situation = Situation {
+        board: probe.answer().board,
+        fitted,
+        in_force: Coefficients::default(),
+        previous: None,
+        history: heapless::Vec::new(),
+        utc_ms: probe.link().utc_ms(),
+    };
+    for Kept { id, in_force, record, .. } in kept_records(probe)? {
+        let Ok(record) = record else { continue };
+        if in_force {
+            match record.result {
+                CalibrationResult::Ph(ph) => situation.in_force.ph = Some(ph),
+                CalibrationResult::Conductivity(cell) => {
+                    situation.in_force.conductivity = Some(cell);
+                }
+            }
+            if record.quantity() == plan.quantity {
+                situation.previous = Some(id.short());
+            }
+        }
+        let same = record.quantity() == plan.quantity && record.calibrated() == Some(&serial);
+        if same && situation.history.len() < MAX_HISTORY {
+            // There is room.
+            let _ = situation.history.push(record.result);
+        }
+    }
+    Ok(situation)
+}
+
+/// Guides the calibration and has the probe keep its record, read back and compared byte by byte.
+///
+/// `at` holds temperatures of the beakers in °C for a line that moves the probe by itself.
+///
+/// # Errors
+/// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation; the probe then keeps what
+/// it kept before. The sampling is stopped in any case.
+pub(in crate::command) fn guide(
+    probe: &mut Probe,
+    plan: Plan,
+    at: &[Option<f64>],
+    ask_after_ms: Option<u64>,
+    interrupted: &dyn Fn() -> bool,
+    show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
+    ask: &mut dyn FnMut(&Step, Question) -> Result<Answer, Failure>,
+) -> Result<Done, Failure> {
+    // Quiet first: what another program left sampling does not belong here.
+    probe.sample(Sampling::Off)?;
+    let situation = situation(probe, &plan)?;
+    let sampling = match plan.quantity {
+        Quantity::Ph => Sampling::Ph,
+        Quantity::Conductivity => Sampling::Conductivity,
+    };
+    let mut routine = Routine::new(plan, situation);
+    let drive = Drive { sampling, at, ask_after_ms, interrupted };
+    let result = drive.to_the_end(probe, &mut routine, show, ask);
+    // A probe left sampling is heard by nobody; one that is gone needs no telling.
+    let _ = probe.sample(Sampling::Off);
+    probe.forget_readings();
+    keep(probe, result?)
+}
+
+struct Drive<'a> {
+    sampling: Sampling,
+    at: &'a [Option<f64>],
+    ask_after_ms: Option<u64>,
+    interrupted: &'a dyn Fn() -> bool,
+}
+
+impl Drive<'_> {
+    fn to_the_end(
+        &self,
+        probe: &mut Probe,
+        routine: &mut Routine,
+        show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
+        ask: &mut dyn FnMut(&Step, Question) -> Result<Answer, Failure>,
+    ) -> Result<CalibrationRecord, Failure> {
+        let mut step = routine.step();
+        let mut asked = false;
+        loop {
+            show(Sight::Step(routine, &step))?;
+            step = match &step {
+                Step::Place { standard } => {
+                    asked = false;
+                    if !self.place(*standard, probe, routine, show)? {
+                        match ask(&step, Question::Place)? {
+                            Answer::Placed => {}
+                            Answer::Choice(choice) => {
+                                step = routine.on(Event::Choice(choice));
+                                continue;
+                            }
+                            Answer::NotUnderstood(sentence) => {
+                                show(Sight::NotUnderstood(&sentence))?;
+                                continue;
+                            }
+                        }
+                    }
+                    // The answer stands behind all readings of the time before in the line.
+                    probe.sample(self.sampling)?;
+                    probe.forget_readings();
+                    routine.on(Event::Placed)
+                }
+                Step::Settle { progress, .. } => {
+                    let late = |after: u64| progress.waited_ms >= after;
+                    if (self.interrupted)() {
+                        routine.on(Event::Choice(Choice::Cancel))
+                    } else if !asked && self.ask_after_ms.is_some_and(late) {
+                        asked = true;
+                        routine.on(Event::Choice(Choice::Continue))
+                    } else {
+                        let arrived = probe.next_reading(READING_MS)?.ok_or_else(|| {
+                            Failure::new(Exit::Probe, words::no_readings(READING_MS / 1000))
+                        })?;
+                        routine.on(Event::Reading(&arrived.reading))
+                    }
+                }
+                Step::Decide(_) => match ask(&step, Question::Decide)? {
+                    Answer::Choice(choice) => {
+                        let next = routine.on(Event::Choice(choice));
+                        if matches!(next, Step::Settle { .. }) {
+                            probe.sample(self.sampling)?;
+                            probe.forget_readings();
+                        }
+                        next
+                    }
+                    Answer::NotUnderstood(sentence) => {
+                        show(Sight::NotUnderstood(&sentence))?;
+                        continue;
+                    }
+                    Answer::Placed => continue,
+                },
+                Step::Finished(record) => return Ok(record.clone()),
+                Step::Refused => {
+                    let said: Vec<_> = routine.said().iter().map(judgement::sentence).collect();
+                    return Err(Failure::new(Exit::Refused, said.join(" ")));
+                }
+                Step::Cancelled => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
+            };
+        }
+    }
+
+    /// Has the line move the probe; false when a person has to.
+    fn place(
+        &self,
+        standard: usize,
+        probe: &mut Probe,
+        routine: &Routine,
+        show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
+    ) -> Result<bool, Failure> {
+        let name = &routine.plan().standards[standard].name;
+        let at = self.at.get(standard).copied().flatten();
+        let moved = probe
+            .link_mut()
+            .place(name, at)
+            .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
+        if moved {
+            show(Sight::Moved)?;
+        }
+        Ok(moved)
+    }
+}
+
+/// Has the probe keep the record, and reads it back.
+fn keep(probe: &mut Probe, record: CalibrationRecord) -> Result<Done, Failure> {
+    let bytes = codec::encode(&record)
+        .map_err(|error| Failure::new(Exit::Refused, words::cannot_encode(&error)))?;
+    let id = probe.keep(bytes.clone())?;
+    let back = probe.record(id)?;
+    let in_force = probe.records()?.iter().any(|listed| listed.id == id && listed.in_force);
+    if back != bytes || id != codec::identity(&bytes) || !in_force {
+        return Err(Failure::new(Exit::Probe, words::NOT_KEPT_AS_GIVEN));
+    }
+    Ok(Done { id, record })
+}

@@ -1,0 +1,229 @@
+//! Shows a guided calibration while it happens: lines for a person, or one JSON object a line.
+
+use std::io::{IsTerminal, Write};
+
+use rillmark_proto::record::Quantity;
+use rillmark_proto::routine::collect::Progress;
+use rillmark_proto::routine::judgement::Judgement;
+use rillmark_proto::routine::machine::{Allowed, Routine, Step};
+use serde_json::{Map, Value, json};
+
+use super::super::output;
+use super::super::record_view::record_json;
+use super::guide::{Done, Sight};
+use crate::exit::Failure;
+use crate::link::probe::Probe;
+use crate::words::en::{judgement, routine as words};
+
+/// Progress is said again after so many ms of probe time.
+const SAY_EVERY_MS: u64 = 5_000;
+
+pub(in crate::command) struct Report<'a> {
+    json: bool,
+    live: bool,
+    out: &'a mut dyn Write,
+    progress: &'a mut dyn Write,
+    /// When progress was last said, of which standard, and whether as-left.
+    said: Option<(usize, bool, u64)>,
+}
+
+/// A judgement as JSON, the same everywhere.
+pub(in crate::command) fn judgement_json(said: &Judgement) -> Value {
+    let numbers: Map<String, Value> =
+        said.numbers().into_iter().map(|(name, value)| (name.to_owned(), json!(value))).collect();
+    json!({
+        "code": said.code(),
+        "severity": said.severity().name(),
+        "sentence": judgement::sentence(said),
+        "source": said.source(),
+        "numbers": numbers,
+    })
+}
+
+impl<'a> Report<'a> {
+    pub(in crate::command) fn new(
+        json: bool,
+        out: &'a mut dyn Write,
+        progress: &'a mut dyn Write,
+    ) -> Self {
+        let live = !json && std::io::stderr().is_terminal();
+        Self { json, live, out, progress, said: None }
+    }
+
+    fn line(&mut self, text: &str) -> Result<(), Failure> {
+        output::text(self.progress, &format!("{text}\n"))
+    }
+
+    fn object(&mut self, value: &Value) -> Result<(), Failure> {
+        output::json(self.out, value)
+    }
+
+    /// Shows what there is to see.
+    pub(in crate::command) fn step(&mut self, sight: Sight<'_>) -> Result<(), Failure> {
+        match sight {
+            Sight::Moved if self.json => Ok(()),
+            Sight::Moved => self.line(words::MOVED),
+            Sight::NotUnderstood(sentence) if self.json => {
+                self.object(&json!({ "step": "not-understood", "sentence": sentence }))
+            }
+            Sight::NotUnderstood(sentence) => self.line(sentence),
+            Sight::Step(routine, step) => self.routine_step(routine, step),
+        }
+    }
+
+    fn routine_step(&mut self, routine: &Routine, step: &Step) -> Result<(), Failure> {
+        if let Step::Settle { standard, progress, as_left } = step {
+            return self.settling(routine, *standard, progress, *as_left);
+        }
+        if self.live && self.said.is_some() {
+            output::text(self.progress, "\n")?;
+        }
+        self.said = None;
+        self.judgements(routine)?;
+        match step {
+            Step::Place { standard } => self.place(routine, *standard),
+            Step::Decide(allowed) => self.decide(*allowed),
+            // The end is told by whoever knows whether the probe kept the record.
+            Step::Finished(_) | Step::Refused | Step::Cancelled | Step::Settle { .. } => Ok(()),
+        }
+    }
+
+    fn judgements(&mut self, routine: &Routine) -> Result<(), Failure> {
+        for said in routine.said() {
+            if self.json {
+                let mut value = judgement_json(said);
+                value["step"] = json!("judgement");
+                self.object(&value)?;
+            } else {
+                let severity = judgement::severity(said.severity());
+                self.line(&format!("{severity}: {}", judgement::sentence(said)))?;
+            }
+        }
+        Ok(())
+    }
+
+    fn place(&mut self, routine: &Routine, standard: usize) -> Result<(), Failure> {
+        let planned = &routine.plan().standards[standard];
+        let of = routine.plan().standards.len();
+        if self.json {
+            return self.object(&json!({
+                "step": "place",
+                "point": standard + 1,
+                "of": of,
+                "standard": planned.name.as_str(),
+                "lot": planned.lot.as_str(),
+            }));
+        }
+        let ph = routine.plan().quantity == Quantity::Ph;
+        if standard == 0 {
+            self.line(words::manners(ph))?;
+        }
+        self.line(&words::place(standard + 1, of, &planned.name, &planned.lot))
+    }
+
+    fn settling(
+        &mut self,
+        routine: &Routine,
+        standard: usize,
+        progress: &Progress,
+        as_left: bool,
+    ) -> Result<(), Failure> {
+        let ph = routine.plan().quantity == Quantity::Ph;
+        let due = self.said.is_none_or(|(was, was_left, at)| {
+            was != standard
+                || was_left != as_left
+                || progress.waited_ms < at
+                || progress.waited_ms >= at + if self.live { 0 } else { SAY_EVERY_MS }
+        });
+        if !due {
+            return Ok(());
+        }
+        let first =
+            self.said.is_none_or(|(was, was_left, _)| was != standard || was_left != as_left);
+        if first {
+            // What was said when the settling began belongs before it.
+            if self.live && self.said.is_some() {
+                output::text(self.progress, "\n")?;
+            }
+            self.judgements(routine)?;
+        }
+        self.said = Some((standard, as_left, progress.waited_ms));
+        if self.json {
+            let unit = if ph { "mV" } else { "%" };
+            return self.object(&json!({
+                "step": "settling",
+                "point": standard + 1,
+                "as_left": as_left,
+                "fraction": progress.verdict.fraction,
+                "remaining_ms": progress.verdict.remaining_ms,
+                "waited_ms": progress.waited_ms,
+                "signal": progress.signal,
+                "signal_unit": if ph { "mV" } else { "uS" },
+                "temperature_c": progress.temperature_c,
+                "temperature_settled": progress.temperature_settled,
+                "drift_per_min": progress.verdict.drift_per_min,
+                "scatter": progress.verdict.scatter,
+                "drift_unit": unit,
+            }));
+        }
+        let text = words::settling(&words::Settling {
+            ph,
+            as_left,
+            percent: 100.0 * progress.verdict.fraction,
+            remaining_s: progress.verdict.remaining_ms.map(|ms| ms as f64 / 1000.0),
+            signal: progress.signal,
+            temperature_c: progress.temperature_c,
+            temperature_settled: progress.temperature_settled,
+            drift: progress.verdict.drift_per_min,
+        });
+        if self.live {
+            output::text(self.progress, &format!("\r\x1b[K{text}"))
+        } else {
+            self.line(&text)
+        }
+    }
+
+    fn decide(&mut self, allowed: Allowed) -> Result<(), Failure> {
+        let Allowed { go_on, override_, retry, leave } = allowed;
+        let choices = [
+            (go_on, "continue"),
+            (override_, "override"),
+            (leave, "leave"),
+            (retry, "retry"),
+            (true, "cancel"),
+        ];
+        let choices: Vec<_> =
+            choices.iter().filter(|(allowed, _)| *allowed).map(|(_, name)| *name).collect();
+        if self.json {
+            return self.object(&json!({ "step": "decide", "choices": choices }));
+        }
+        self.line(&words::decide(&choices))
+    }
+
+    /// Says what the probe keeps now.
+    pub(in crate::command) fn finished(
+        &mut self,
+        done: &Done,
+        probe: &Probe,
+    ) -> Result<(), Failure> {
+        if self.json {
+            return self.object(&json!({
+                "step": "finished",
+                "id": done.id.to_string(),
+                "board": probe.answer().board.to_string(),
+                "record": record_json(&done.record),
+            }));
+        }
+        let brief = super::super::record_view::brief(&done.record);
+        let left = done.record.outcome == rillmark_proto::record::Outcome::LeftUnadjusted;
+        output::text(
+            self.out,
+            &words::finished(
+                &brief,
+                &done.id.short(),
+                left,
+                done.record.as_left.map(|as_left| (as_left.expected, as_left.found)),
+            ),
+        )
+    }
+}

@@ -1,0 +1,250 @@
+//! What a guided calibration says to a person.
+
+use std::fmt::Display;
+
+use rillmark_proto::routine::standard::PrintedError;
+
+/// Under `calibrate --help`.
+pub const EXAMPLE: &str = "\
+Example:
+  rillmark calibrate conductivity --standard 1413,lot=A12,expires=2027-03-31
+  rillmark calibrate ph --standard phosphate-1-1 --standard phthalate-1977 --standard borax
+
+Conductivity first, then pH; pH again and again.";
+/// Under `calibrate ph --help`.
+pub const EXAMPLE_PH: &str = "\
+Example:
+  rillmark calibrate ph --operator Ann --due-in 7 \\
+      --standard technical-7.00,lot=7B1 --standard technical-4.01,lot=4C2 \\
+      --standard \"our 10,table=20:10.06/25:10.01/30:9.97,u=0.02\"
+
+`rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows with the
+standard uncertainty u. `at=C` sets the beaker's temperature on the virtual bench only.
+
+An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
+override REASON, leave, retry, cancel. Lines that begin with # are passed over.";
+/// Under `calibrate conductivity --help`.
+pub const EXAMPLE_CONDUCTIVITY: &str = "\
+Example:
+  rillmark calibrate conductivity --standard 1413,lot=A12,expires=2027-03-31 --operator Ann
+
+The standard's value is taken at the solution's own temperature. `rillmark reference list` names
+the standards; `calibrate ph --help` says how a bottle's own table and an answers file are written.";
+
+/// How to treat electrode and bottles, before the first beaker.
+pub fn manners(ph: bool) -> &'static str {
+    if ph {
+        "Bring bottles and probe to one temperature. Between beakers rinse with deionised water (clean \
+         tap water if there is none), then with a little of the next buffer; dab, never wipe the \
+         glass. Open the high-pH bottle last, and never pour a buffer back. Read each bottle's safety \
+         data sheet and follow your local rules."
+    } else {
+        "Rinse the cell with deionised water, then with a little of the standard; let no bubble stay \
+         in it, and never pour a standard back. Read the bottle's safety data sheet and follow your \
+         local rules."
+    }
+}
+
+/// Where to put the probe.
+pub fn place(point: usize, of: usize, standard: &str, lot: &str) -> String {
+    let lot = if lot.is_empty() { String::new() } else { format!(", lot {lot}") };
+    format!(
+        "Standard {point} of {of}: rinse, place the probe in {standard}{lot}, then answer: done"
+    )
+}
+
+/// The virtual bench has hands.
+pub const MOVED: &str = "  (the virtual bench has placed it)";
+
+/// How far a reading has come to rest.
+#[derive(Debug)]
+pub struct Settling {
+    /// A potential, or a conductance.
+    pub ph: bool,
+    /// The check after the new coefficients were found.
+    pub as_left: bool,
+    /// How far, in percent.
+    pub percent: f64,
+    /// How much longer in s, where that can be told.
+    pub remaining_s: Option<f64>,
+    /// mV, or µS.
+    pub signal: Option<f64>,
+    /// °C.
+    pub temperature_c: Option<f64>,
+    /// The thermometer has come to rest.
+    pub temperature_settled: bool,
+    /// mV or percent per minute.
+    pub drift: f64,
+}
+
+/// The line of progress.
+pub fn settling(settling: &Settling) -> String {
+    let Settling { ph, as_left, percent, remaining_s, signal, temperature_c, .. } = settling;
+    let what = if *as_left { "check " } else { "settle" };
+    let (unit, drift_unit) = if *ph { ("mV", "mV/min") } else { ("µS", "%/min") };
+    let signal = signal.map_or_else(|| "-".to_owned(), |signal| format!("{signal:.2} {unit}"));
+    let celsius =
+        temperature_c.map_or_else(|| "-".to_owned(), |celsius| format!("{celsius:.2} °C"));
+    let rest = if settling.temperature_settled { "" } else { " (still changing)" };
+    let longer = match remaining_s {
+        Some(seconds) if *seconds >= 0.5 => format!(", about {seconds:.0} s more"),
+        _ => String::new(),
+    };
+    let drift = settling.drift;
+    format!(
+        "  {what} {percent:3.0} %{longer}: {signal}, drift {drift:+.2} {drift_unit}, {celsius}{rest}"
+    )
+}
+
+/// What can be decided.
+pub fn decide(choices: &[&str]) -> String {
+    let texts = choices.iter().map(|choice| match *choice {
+        "continue" => "continue (use the new coefficients)",
+        "override" => "override REASON (go on, the reason is kept)",
+        "leave" => "leave (keep the coefficients in force)",
+        "retry" => "retry",
+        other => other,
+    });
+    format!("Decide: {}", texts.collect::<Vec<_>>().join(" | "))
+}
+
+/// What the probe keeps now.
+pub fn finished(
+    brief: &str,
+    short: &dyn Display,
+    left: bool,
+    as_left: Option<(f64, f64)>,
+) -> String {
+    let outcome = if left { "Within tolerance, left unadjusted." } else { "Adjusted." };
+    let check = as_left.map_or_else(String::new, |(expected, found)| {
+        format!(" The last standard now reads {found:.4} for {expected:.4}.")
+    });
+    format!("{outcome}{check}\n{brief}\nKept by the probe as record {short}, and in force.\n")
+}
+
+/// Nothing was changed.
+pub const CANCELLED: &str = "cancelled; the probe keeps what it kept before.";
+/// The script or the person has no answer left.
+pub const NO_ANSWER_LEFT: &str = "a question has no answer, so the calibration was cancelled; the probe keeps what it kept before.";
+/// The probe did not give back what it was given.
+pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as it was given; \
+    look at `rillmark show` and calibrate again.";
+/// A reason is wanted.
+pub const REASON_MISSING: &str = "An override needs its reason: override REASON.";
+/// Table and u go together.
+pub const TABLE_WITH_U: &str =
+    "A bottle's own table needs its standard uncertainty, and u its table: table=C:VALUE/…,u=U.";
+
+/// Nobody has said what is fitted.
+pub fn not_equipped(ph: bool) -> String {
+    let (what, option) = if ph { ("electrode", "electrode") } else { ("cell", "cell") };
+    format!(
+        "nobody has said which {what} is fitted; say it first with `rillmark equip --{option} SERIAL`."
+    )
+}
+
+/// The probe went quiet.
+pub fn no_readings(seconds: u64) -> String {
+    format!("the probe sent no reading for {seconds} s; check cable and power, then begin again.")
+}
+
+/// A record does not fit.
+pub fn cannot_encode(error: &dyn Display) -> String {
+    format!("the record cannot be written: {error}; use shorter names and reasons.")
+}
+
+/// A word that is no answer.
+pub fn not_understood(line: &str) -> String {
+    format!("'{line}' is no answer here.")
+}
+
+/// An answer that this question does not have.
+pub fn not_allowed(line: &str) -> String {
+    format!("'{line}' cannot be chosen here.")
+}
+
+/// A reason is too long.
+pub fn reason_too_long(bytes: usize, most: usize) -> String {
+    format!("The reason has {bytes} bytes, at most {most} are kept. Say it shorter.")
+}
+
+/// The answers file.
+pub fn cannot_read_answers(name: &str, error: &dyn Display) -> String {
+    format!("cannot read the answers in {name}: {error}.")
+}
+
+/// The coefficient.
+pub fn bad_compensation(got: f64, least: f64, most: f64) -> String {
+    format!("{got} % per kelvin is not between {least} and {most}.")
+}
+
+/// A number that has to be above zero.
+pub fn not_above_zero(got: f64) -> String {
+    format!("{got} is not above zero.")
+}
+
+/// Too many standards.
+pub fn too_many_standards(got: usize, most: usize) -> String {
+    format!("{got} standards were given; one calibration holds {most}.")
+}
+
+/// The operator's name.
+pub fn operator_too_long(name: &str) -> String {
+    format!("the operator's name '{name}' is too long; 24 bytes are kept.")
+}
+
+/// A part of a standard that is not understood.
+pub fn not_a_key(part: &str, whole: &str) -> String {
+    format!(
+        "'{part}' in '{whole}' is not understood; behind the name may stand lot=, expires=, table=, \
+         u= and at=."
+    )
+}
+
+/// A lot that is too long.
+pub fn lot_too_long(lot: &str, most: usize) -> String {
+    format!("the lot '{lot}' is too long; {most} bytes are kept.")
+}
+
+/// A name that is too long.
+pub fn name_too_long(name: &str, most: usize) -> String {
+    format!("the name '{name}' is too long; {most} bytes are kept.")
+}
+
+/// A standard that nobody knows.
+pub fn unknown_standard(name: &str, known: &[&str]) -> String {
+    format!(
+        "'{name}' is no standard known here ({}); a bottle of its own needs table= and u=.",
+        known.join(", ")
+    )
+}
+
+/// Not a number.
+pub fn no_number(text: &str) -> String {
+    format!("'{text}' is not a number.")
+}
+
+/// Not a row.
+pub fn no_row(text: &str) -> String {
+    format!("'{text}' is no row of a table; a row is C:VALUE.")
+}
+
+/// Not a date.
+pub fn no_date(text: &str) -> String {
+    format!("'{text}' is not a date; write YYYY-MM-DD.")
+}
+
+/// A table that no bottle has.
+pub fn printed(why: &PrintedError) -> String {
+    match why {
+        PrintedError::Empty => "the bottle's table has no row.".to_owned(),
+        PrintedError::TooMany { most } => format!("the bottle's table has more than {most} rows."),
+        PrintedError::Row { row } => format!(
+            "row {row} of the bottle's table cannot be right: temperatures rise from row to row \
+             between 0 and 100 °C, pH is 0 to 14, conductivity 1 to 1 000 000 µS/cm."
+        ),
+        PrintedError::Uncertainty { got } => {
+            format!("the standard uncertainty u={got} has to be above zero.")
+        }
+    }
+}
