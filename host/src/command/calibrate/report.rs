@@ -128,6 +128,10 @@ impl<'a> Report<'a> {
         progress: &Progress,
         as_left: bool,
     ) -> Result<(), Failure> {
+        // Before the first usable reading there is nothing to show but what was said.
+        if progress.signal.is_none() && routine.said().is_empty() {
+            return Ok(());
+        }
         let ph = routine.plan().quantity == Quantity::Ph;
         let due = self.said.is_none_or(|(was, was_left, at)| {
             was != standard
