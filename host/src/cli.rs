@@ -3,7 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, equip, log, probes, reference, replay, show, virtual_bench, watch,
+    self, Context, calibrate, equip, fit, log, probes, reference, replay, show, virtual_bench,
+    watch,
 };
 use crate::exit::Failure;
 
@@ -44,6 +45,8 @@ pub enum Command {
     Replay(replay::Options),
     /// Published values: buffers, conductivity standards, salinity, compensation, Nernst, RTD.
     Reference(reference::Options),
+    /// A calibration from a table of points, without a probe.
+    Fit(fit::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
     Virtual(virtual_bench::Options),
 }
@@ -62,6 +65,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Log(options) => log::run(options, context),
         Command::Replay(options) => replay::run(options, context),
         Command::Reference(options) => reference::run(options, context),
+        Command::Fit(options) => fit::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }
 }

@@ -3,6 +3,7 @@
 
 pub mod calibrate;
 pub mod equip;
+pub mod fit;
 pub mod interrupt;
 pub mod log;
 pub mod output;

@@ -1,0 +1,182 @@
+//! What a fit found, as JSON and as tables.
+
+use rillmark_proto::calibration::conductivity::{ConductivityFit, ConductivityPoint};
+use rillmark_proto::calibration::ph::{PhFit, PhPoint};
+use rillmark_proto::reference::nernst;
+use rillmark_proto::routine::judge::{judge_conductivity_fit, judge_ph_fit};
+use rillmark_proto::routine::judgement::Judgement;
+use rillmark_proto::units::Celsius;
+use serde_json::{Value, json};
+
+use crate::command::output::{Lean, Table};
+use crate::words::en::{fit as words, judgement as sentences};
+
+/// A pH that was asked for.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Evaluated {
+    pub(super) mv: f64,
+    pub(super) c: f64,
+    pub(super) ph: f64,
+    pub(super) standard_uncertainty: Option<f64>,
+}
+
+/// A pH line.
+#[derive(Clone, Debug)]
+pub(super) struct PhAnswer {
+    pub(super) fit: PhFit,
+    pub(super) points: Vec<PhPoint>,
+    pub(super) evaluated: Option<Evaluated>,
+}
+
+impl PhAnswer {
+    fn slope_percent(&self) -> f64 {
+        100.0 * self.fit.calibration.slope_fraction
+    }
+
+    fn slope_mv_per_ph_25c(&self) -> f64 {
+        self.fit.calibration.slope_fraction * nernst::millivolts_per_ph(Celsius::new(25.0))
+    }
+
+    fn slope_percent_uncertainty(&self) -> f64 {
+        100.0 * self.fit.calibration.covariance.slope.sqrt()
+    }
+
+    fn offset_uncertainty(&self) -> f64 {
+        self.fit.calibration.covariance.offset_mv2.sqrt()
+    }
+
+    fn residuals(&self) -> impl Iterator<Item = Option<f64>> {
+        self.points.iter().map(|point| self.fit.calibration.residual(point))
+    }
+
+    /// The keys of JSON.md.
+    pub(super) fn json(&self) -> Value {
+        let said = judge_ph_fit(&self.fit, &self.points);
+        let mut keys = json!({
+            "slope_percent": self.slope_percent(),
+            "slope_mv_per_ph_25c": self.slope_mv_per_ph_25c(),
+            "offset_mv": self.fit.calibration.offset_mv,
+            "standard_uncertainty": {
+                "slope_percent": self.slope_percent_uncertainty(),
+                "offset_mv": self.offset_uncertainty(),
+            },
+            "correlation": self.fit.calibration.covariance.correlation(),
+            "residual_ph": self.residuals().collect::<Vec<_>>(),
+            "judgements": judgements_json(said.all()),
+        });
+        if let Some(evaluated) = self.evaluated {
+            keys["ph"] = evaluated.ph.into();
+            keys["ph_standard_uncertainty"] = evaluated.standard_uncertainty.into();
+        }
+        keys
+    }
+
+    /// Tables for people.
+    pub(super) fn text(&self) -> String {
+        let mut found = Table::pairs();
+        found.row([
+            words::SLOPE.to_owned(),
+            words::slope(
+                self.slope_percent(),
+                self.slope_percent_uncertainty(),
+                self.slope_mv_per_ph_25c(),
+            ),
+        ]);
+        found.row([
+            words::OFFSET.to_owned(),
+            words::offset(self.fit.calibration.offset_mv, self.offset_uncertainty()),
+        ]);
+        if let Some(correlation) = self.fit.calibration.covariance.correlation() {
+            found.row([words::CORRELATION.to_owned(), format!("{correlation:.3}")]);
+        }
+        if let Some(Evaluated { mv, c, ph, standard_uncertainty }) = self.evaluated {
+            let evaluated = words::evaluated(ph, standard_uncertainty, mv, c);
+            found.row([words::EVALUATED.to_owned(), evaluated]);
+        }
+        let mut points = Table::new(&words::PH_HEADINGS.map(|heading| (heading, Lean::Right)));
+        for ((point, residual), row) in self.points.iter().zip(self.residuals()).zip(1..) {
+            points.row([
+                format!("{row}"),
+                format!("{:.3}", point.buffer.get()),
+                format!("{:.2}", point.potential.get()),
+                format!("{:.2}", point.temperature.get()),
+                residual.map_or(words::NOT_DEFINED.to_owned(), |ph| format!("{ph:+.4}")),
+            ]);
+        }
+        let said = judge_ph_fit(&self.fit, &self.points);
+        format!("{}\n{}{}", found.text(), points.text(), judgements_text(said.all()))
+    }
+}
+
+/// A cell constant.
+#[derive(Clone, Debug)]
+pub(super) struct ConductivityAnswer {
+    pub(super) fit: ConductivityFit,
+    pub(super) points: Vec<ConductivityPoint>,
+}
+
+impl ConductivityAnswer {
+    fn uncertainty(&self) -> f64 {
+        self.fit.calibration.variance_per_cm2.sqrt()
+    }
+
+    fn residuals(&self) -> impl Iterator<Item = Option<f64>> {
+        self.points.iter().map(|point| self.fit.calibration.residual_percent(point))
+    }
+
+    /// The keys of JSON.md.
+    pub(super) fn json(&self) -> Value {
+        let said = judge_conductivity_fit(&self.fit, &self.points);
+        json!({
+            "cell_constant_per_cm": self.fit.calibration.cell_constant_per_cm,
+            "standard_uncertainty": { "cell_constant_per_cm": self.uncertainty() },
+            "residual_percent": self.residuals().collect::<Vec<_>>(),
+            "judgements": judgements_json(said.all()),
+        })
+    }
+
+    /// Tables for people.
+    pub(super) fn text(&self) -> String {
+        let mut found = Table::pairs();
+        let constant = self.fit.calibration.cell_constant_per_cm;
+        found.row([
+            words::CELL_CONSTANT.to_owned(),
+            words::cell_constant(constant, self.uncertainty()),
+        ]);
+        let headings = words::CONDUCTIVITY_HEADINGS.map(|heading| (heading, Lean::Right));
+        let mut points = Table::new(&headings);
+        for ((point, residual), row) in self.points.iter().zip(self.residuals()).zip(1..) {
+            points.row([
+                format!("{row}"),
+                format!("{:.2}", point.standard.get()),
+                format!("{:.2}", point.conductance.get()),
+                format!("{:.2}", point.temperature.get()),
+                residual.map_or(words::NOT_DEFINED.to_owned(), |percent| format!("{percent:+.3}")),
+            ]);
+        }
+        let said = judge_conductivity_fit(&self.fit, &self.points);
+        format!("{}\n{}{}", found.text(), points.text(), judgements_text(said.all()))
+    }
+}
+
+fn judgements_json(judgements: &[Judgement]) -> Vec<Value> {
+    let one = |judgement: &Judgement| {
+        json!({
+            "code": judgement.code(),
+            "severity": judgement.severity().name(),
+            "sentence": sentences::sentence(judgement),
+            "source": judgement.source(),
+        })
+    };
+    judgements.iter().map(one).collect()
+}
+
+/// A line each under an empty one; nothing without judgements.
+fn judgements_text(judgements: &[Judgement]) -> String {
+    let line = |judgement: &Judgement| {
+        let severity = sentences::severity(judgement.severity());
+        let sentence = sentences::sentence(judgement);
+        format!("\n{severity}: {sentence} ({})\n", judgement.source())
+    };
+    judgements.iter().map(line).collect()
+}

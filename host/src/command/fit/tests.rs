@@ -1,0 +1,223 @@
+use clap::Parser;
+use serde_json::Value;
+
+use super::{Options, run};
+use crate::command::Context;
+use crate::exit::{Exit, Failure};
+
+/// `fit` as if it were the whole program.
+#[derive(Parser)]
+struct Alone {
+    #[command(flatten)]
+    options: Options,
+    #[arg(long, global = true)]
+    json: bool,
+}
+
+/// What the command prints for a table on standard input.
+fn rillmark(arguments: &[&str], table: &[u8]) -> Result<String, Failure> {
+    let Alone { options, json } = Alone::try_parse_from(["fit"].iter().chain(arguments)).unwrap();
+    let (mut out, mut progress, mut answers) = (Vec::new(), Vec::new(), table);
+    let mut context = Context {
+        json,
+        port: None,
+        probe: None,
+        out: &mut out,
+        progress: &mut progress,
+        answers: &mut answers,
+    };
+    run(options, &mut context)?;
+    Ok(String::from_utf8(out).unwrap())
+}
+
+fn json(arguments: &[&str], table: &str) -> Value {
+    let arguments = [arguments, &["--json"]].concat();
+    let text = rillmark(&arguments, table.as_bytes()).unwrap();
+    assert_eq!(text.lines().count(), 1);
+    serde_json::from_str(&text).unwrap()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is not a number"))
+}
+
+fn near(got: &Value, expected: f64, tolerance: f64) {
+    let got = number(got);
+    assert!((got - expected).abs() <= tolerance, "{got} against {expected}");
+}
+
+/// An electrode of 98 % and +5 mV in three buffers at differing temperatures. Potentials COMPUTED
+/// from E = E₀ − s·k(T)·(pH − 7) with k from the exact SI constants.
+fn three_points() -> String {
+    let row = |ph: f64, t: f64| {
+        // In proportion to the Nernst factor at 25 °C, 59.159 350 mV; COMPUTED.
+        let k = 59.159_35 / 298.15 * (t + 273.15);
+        format!("{ph},{:.6},{t}\n", 5.0 - 0.98 * k * (ph - 7.0))
+    };
+    [
+        "buffer_ph,potential_mv,temperature_c\n".to_owned(),
+        row(4.0, 12.0),
+        row(6.88, 20.0),
+        row(9.1, 35.0),
+    ]
+    .concat()
+}
+
+#[test]
+fn a_ph_line_has_the_documented_keys() {
+    let answer = json(&["ph", "-", "--evaluate", "-54.0,10"], &three_points());
+    let keys: Vec<_> = answer.as_object().unwrap().keys().map(String::as_str).collect();
+    let mut documented = [
+        "slope_percent",
+        "slope_mv_per_ph_25c",
+        "offset_mv",
+        "standard_uncertainty",
+        "correlation",
+        "residual_ph",
+        "judgements",
+        "ph",
+        "ph_standard_uncertainty",
+    ];
+    documented.sort_unstable();
+    let mut sorted = keys;
+    sorted.sort_unstable();
+    assert_eq!(sorted, documented);
+    near(&answer["slope_percent"], 98.0, 1e-5);
+    near(&answer["slope_mv_per_ph_25c"], 0.98 * 59.159_35, 1e-5);
+    near(&answer["offset_mv"], 5.0, 1e-5);
+    // 7 + (5 + 54)/(0.98 · 56.1830), Nernst factor at 10 °C COMPUTED.
+    near(&answer["ph"], 8.071_58, 1e-4);
+    assert!(number(&answer["ph_standard_uncertainty"]) > 0.0);
+    assert!(number(&answer["standard_uncertainty"]["slope_percent"]) > 0.0);
+    assert!(number(&answer["standard_uncertainty"]["offset_mv"]) > 0.0);
+    assert!(number(&answer["correlation"]).abs() <= 1.0);
+    let residuals = answer["residual_ph"].as_array().unwrap();
+    assert_eq!(residuals.len(), 3);
+    residuals.iter().for_each(|residual| near(residual, 0.0, 1e-6));
+    // 12 to 35 °C: worth a note.
+    let judgements = answer["judgements"].as_array().unwrap();
+    assert_eq!(judgements.len(), 1);
+    assert_eq!(judgements[0]["code"], "temperatures-differ");
+    assert_eq!(judgements[0]["severity"], "note");
+    assert!(judgements[0]["sentence"].as_str().unwrap().contains("23.0 K"));
+    assert!(!judgements[0]["source"].as_str().unwrap().is_empty());
+    assert_eq!(
+        answer.get("ph"),
+        json(&["ph", "-", "--evaluate=-54,10"], &three_points()).get("ph")
+    );
+    assert_eq!(json(&["ph", "-"], &three_points()).get("ph"), None);
+}
+
+#[test]
+fn residuals_stand_in_row_order_and_poor_lines_are_judged() {
+    let table = "buffer_ph,potential_mv,temperature_c\n4,160,25\n7,10,25\n10,-160,25\n";
+    let answer = json(&["ph", "-"], table);
+    let residuals: Vec<f64> =
+        answer["residual_ph"].as_array().unwrap().iter().map(number).collect();
+    // A point 10 mV high in the middle of three: −2/3 of it there, +1/3 at both ends, in pH.
+    let slope = 160.0 / 3.0;
+    for (got, mv) in residuals.iter().zip([10.0 / 3.0, -20.0 / 3.0, 10.0 / 3.0]) {
+        assert!((got - mv / slope).abs() < 1e-9, "{got}");
+    }
+    let codes: Vec<_> =
+        answer["judgements"].as_array().unwrap().iter().map(|j| &j["code"]).collect();
+    assert!(codes.contains(&&Value::from("slope-out-of-band")), "{codes:?}");
+    assert!(codes.contains(&&Value::from("residual-large")), "{codes:?}");
+}
+
+#[test]
+fn columns_in_any_order_blank_lines_spaces_quotes_and_a_mark_are_tolerated() {
+    let plain = "buffer_ph,potential_mv,temperature_c,u_buffer_ph\n4,170,20,0.01\n7,2,21,\n9,-110,22,0.02\n";
+    let odd = "\u{feff}\n temperature_c , \"u_buffer_ph\",potential_mv,buffer_ph\r\n\r\n \
+               20,0.01 , 170,4\r\n,,,\r\n21,,2,7\r\n  \n22,\"0.02\",-110,9";
+    assert_eq!(json(&["ph", "-"], plain), json(&["ph", "-"], odd));
+    let unstated = json(&["ph", "-"], &plain.replace("0.02", ""));
+    assert_ne!(json(&["ph", "-"], plain)["slope_percent"], unstated["slope_percent"]);
+}
+
+#[test]
+fn a_cell_constant_has_the_documented_keys() {
+    let table = "standard_us_per_cm,conductance_us,temperature_c\n1305,1450,21\n12620,14100,24.2\n";
+    let answer = json(&["conductivity", "-"], table);
+    let constant = number(&answer["cell_constant_per_cm"]);
+    // Equal relative weights: the mean of both ratios.
+    assert!((constant - (1305.0 / 1450.0 + 12_620.0 / 14_100.0) / 2.0).abs() < 1e-12);
+    // √(0.5² + 0.3²)/√2 % from the stated defaults.
+    near(&answer["standard_uncertainty"]["cell_constant_per_cm"], constant * 0.004_123, 1e-6);
+    let residuals = answer["residual_percent"].as_array().unwrap();
+    near(&residuals[0], 100.0 * (constant / 0.9 - 1.0), 1e-9);
+    assert_eq!((residuals.len(), answer.as_object().unwrap().len()), (2, 4));
+    assert_eq!(answer["judgements"], Value::Array(vec![]));
+}
+
+#[test]
+fn what_cannot_be_used_is_one_sentence_with_file_and_line() {
+    const PH: &str = "buffer_ph,potential_mv,temperature_c\n";
+    let row = |rows: &str| format!("{PH}{rows}").into_bytes();
+    let ph: &[(Vec<u8>, &[&str])] = &[
+        (b"".to_vec(), &["is empty", "buffer_ph,potential_mv,temperature_c"]),
+        (b"\n \n".to_vec(), &["is empty"]),
+        (b"4,170,20\n7,0,20\n".to_vec(), &["line 1", "\"4\" is not known"]),
+        (b"buffer_ph,potential_mv\n4,170\n".to_vec(), &["line 1", "temperature_c", "missing"]),
+        (b"buffer_ph,buffer_ph,potential_mv,temperature_c\n".to_vec(), &["twice"]),
+        (b"buffer_ph;potential_mv;temperature_c\n".to_vec(), &["line 1", "commas"]),
+        (row("4,170,20\n\n7,zero,20\n"), &["line 4", "potential_mv", "\"zero\""]),
+        (row("4,170,20\n7,nan,20\n"), &["line 3", "potential_mv"]),
+        (row("4,170,20\n7,,20\n"), &["line 3", "potential_mv is empty"]),
+        (row("4,170,20\n7,0,5,20\n"), &["line 3", "4 cells", "decimals with a point"]),
+        (row("4,170,20\n7,0\n"), &["line 3", "2 cells"]),
+        (row("4,170,20\n"), &["1 point", "at least 2"]),
+        (row("4,170,20\n4,171,20\n"), &["pH 4", "no slope"]),
+        (row("4,170,20\n\n7,0,120\n"), &["line 4", "temperature", "120"]),
+        (row("4,170,20\n70,0,20\n"), &["line 3", "70"]),
+        ([PH.as_bytes(), b"4,\xff,20\n"].concat(), &["line 2", "UTF-8"]),
+        (vec![0xff, 0xfe, 0x00], &["line 1", "UTF-8"]),
+    ];
+    for (table, parts) in ph {
+        let failure = rillmark(&["ph", "-"], table).unwrap_err();
+        assert_eq!(failure.exit, Exit::BadInput, "{failure}");
+        for part in [&["standard input"], *parts].concat() {
+            assert!(failure.sentence.contains(part), "{failure} should say {part}");
+        }
+        assert!(!failure.sentence.contains('\n') && failure.sentence.ends_with('.'), "{failure}");
+    }
+    let empty = b"standard_us_per_cm,conductance_us,temperature_c\n";
+    let failure = rillmark(&["conductivity", "-"], empty).unwrap_err();
+    assert!(failure.sentence.contains("at least 1"), "{failure}");
+    let failure = rillmark(&["ph", "no/such.csv"], b"").unwrap_err();
+    assert_eq!(failure.exit, Exit::Storage);
+    assert!(failure.sentence.contains("no/such.csv"), "{failure}");
+}
+
+#[test]
+fn a_potential_without_a_ph_is_refused() {
+    let evaluate =
+        |what: &str| rillmark(&["ph", "-", "--evaluate", what], three_points().as_bytes());
+    for what in ["2000,25", "0,120"] {
+        let failure = evaluate(what).unwrap_err();
+        assert_eq!(failure.exit, Exit::BadInput);
+        assert!(failure.sentence.contains("has no pH"), "{failure}");
+    }
+    for what in ["12", "a,b", "nan,25", "1,2,3", ""] {
+        assert!(Alone::try_parse_from(["fit", "ph", "-", "--evaluate", what]).is_err(), "{what}");
+    }
+}
+
+#[test]
+fn a_table_for_people_shows_value_uncertainty_and_judgements() {
+    let text = rillmark(&["ph", "-", "--evaluate", "-54,10"], three_points().as_bytes()).unwrap();
+    for part in ["98.00 % of Nernst", "+5.00 mV", "residual pH", "8.07", "note: The standards'"] {
+        assert!(text.contains(part), "{part} in\n{text}");
+    }
+    let table = b"standard_us_per_cm,conductance_us,temperature_c\n1305,1450,21\n";
+    let text = rillmark(&["conductivity", "-"], table).unwrap();
+    assert!(text.contains("0.90000 /cm (standard uncertainty 0.00525 /cm)"), "{text}");
+}
+
+#[test]
+fn any_number_of_rows() {
+    let rows: String =
+        (0..5000).map(|n| if n % 2 == 0 { "4,170,20\n" } else { "9,-110,20\n" }).collect();
+    let answer = json(&["ph", "-"], &format!("buffer_ph,potential_mv,temperature_c\n{rows}"));
+    assert_eq!(answer["residual_ph"].as_array().unwrap().len(), 5000);
+}

@@ -1,0 +1,181 @@
+//! What `rillmark fit` says to a person.
+
+use rillmark_proto::calibration::{FitError, TEMPERATURE_RANGE, ph::PH_RANGE};
+
+/// Examples under `--help`.
+pub const EXAMPLE: &str = "Example:\n  rillmark fit ph points.csv --evaluate 25.3,18.2";
+/// For `ph`.
+pub const EXAMPLE_PH: &str = "\
+Example:
+  rillmark fit ph points.csv --evaluate -25.3,18.2
+
+with points.csv
+  buffer_ph,potential_mv,temperature_c
+  4.00,171.2,20.1
+  6.88,5.9,20.3
+  9.23,-129.5,19.8";
+/// For `conductivity`.
+pub const EXAMPLE_CONDUCTIVITY: &str = "\
+Example:
+  rillmark fit conductivity points.csv
+
+with points.csv
+  standard_us_per_cm,conductance_us,temperature_c
+  1304.2,1322.8,21.0";
+
+/// What `--evaluate` takes.
+pub const EVALUATE_FORM: &str =
+    "give a potential in mV and a temperature in °C with a comma between, as in -25.3,18.2";
+
+/// Name of the file `-`.
+pub const STANDARD_INPUT: &str = "standard input";
+
+/// Labels of what was found.
+pub const SLOPE: &str = "slope";
+/// Potential at pH 7.
+pub const OFFSET: &str = "offset at pH 7";
+/// Of slope and offset.
+pub const CORRELATION: &str = "correlation of both";
+/// Of the cell.
+pub const CELL_CONSTANT: &str = "cell constant";
+/// The pH that was asked for.
+pub const EVALUATED: &str = "pH";
+/// In place of an undefined value.
+pub const NOT_DEFINED: &str = "not defined";
+
+/// Headings over the points in buffers.
+pub const PH_HEADINGS: [&str; 5] = ["point", "buffer pH", "mV", "°C", "residual pH"];
+/// Headings over the points in conductivity standards.
+pub const CONDUCTIVITY_HEADINGS: [&str; 5] = ["point", "standard µS/cm", "µS", "°C", "residual %"];
+
+/// A slope with its standard uncertainty.
+pub fn slope(percent: f64, uncertainty: f64, mv_per_ph: f64) -> String {
+    format!(
+        "{percent:.2} % of Nernst, {mv_per_ph:.2} mV per pH at 25 °C (standard uncertainty \
+         {uncertainty:.2} %)"
+    )
+}
+
+/// An offset with its standard uncertainty.
+pub fn offset(mv: f64, uncertainty: f64) -> String {
+    format!("{mv:+.2} mV (standard uncertainty {uncertainty:.2} mV)")
+}
+
+/// A cell constant with its standard uncertainty.
+pub fn cell_constant(per_cm: f64, uncertainty: f64) -> String {
+    format!("{per_cm:.5} /cm (standard uncertainty {uncertainty:.5} /cm)")
+}
+
+/// A pH with what it was computed from.
+pub fn evaluated(ph: f64, uncertainty: Option<f64>, mv: f64, c: f64) -> String {
+    match uncertainty {
+        Some(u) => format!(
+            "{ph:.3} at {mv} mV and {c} °C (standard uncertainty from the calibration {u:.3})"
+        ),
+        None => format!("{ph:.3} at {mv} mV and {c} °C"),
+    }
+}
+
+/// What is wrong with a header.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Header {
+    /// A column that is not known.
+    Unknown(String),
+    /// A column that stands there twice.
+    Twice(String),
+    /// A needed column that is not there.
+    Missing(&'static str),
+}
+
+/// Nothing in the file.
+pub fn no_header(file: &str, needed: &[&str]) -> String {
+    format!("{file} is empty. Begin it with the header line {}.", needed.join(","))
+}
+
+/// The first line does not name the columns.
+pub fn wrong_header(file: &str, line: usize, wrong: &Header, needed: &[&str]) -> String {
+    let wrong = match wrong {
+        Header::Unknown(column) if column.is_empty() => "one column has no name".to_owned(),
+        Header::Unknown(column) => format!("the column \"{}\" is not known", shown(column)),
+        Header::Twice(column) => format!("the column \"{column}\" stands there twice"),
+        Header::Missing(column) => format!("the column \"{column}\" is missing"),
+    };
+    format!(
+        "{file}, line {line}: {wrong}. Make the header {} in any order, with commas between.",
+        needed.join(",")
+    )
+}
+
+/// A row with too many or too few cells.
+pub fn wrong_width(file: &str, line: usize, got: usize, columns: usize) -> String {
+    format!(
+        "{file}, line {line}: {got} {} under a header of {columns}. Put one comma between two \
+         columns and write decimals with a point.",
+        if got == 1 { "cell" } else { "cells" }
+    )
+}
+
+/// A cell that is no number.
+pub fn not_a_number(file: &str, line: usize, column: &str, cell: &str) -> String {
+    match cell {
+        "" => format!("{file}, line {line}: {column} is empty. Write a number there."),
+        _ => format!(
+            "{file}, line {line}: {column} is \"{}\". Write a plain number there, as in -129.5.",
+            shown(cell)
+        ),
+    }
+}
+
+/// Bytes that are no text.
+pub fn not_text(file: &str, line: usize) -> String {
+    format!("{file}, line {line}: this is not UTF-8 text. Save the table as CSV in UTF-8.")
+}
+
+/// The beginning of a text that may be of any length and may hold anything.
+fn shown(text: &str) -> String {
+    const MOST: usize = 40;
+    let beginning: String =
+        text.chars().take(MOST).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if text.chars().count() > MOST { beginning + "…" } else { beginning }
+}
+
+/// Points that give no line; `line` tells the line in the file of a point.
+pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize>) -> String {
+    let place = |point: &usize| match line(*point) {
+        Some(line) => format!("{file}, line {line}"),
+        None => file.to_owned(),
+    };
+    match error {
+        FitError::TooFewPoints { got, need } => format!(
+            "{file} has {got} {} and this calibration needs at least {need}. Add a row for each \
+             standard.",
+            if *got == 1 { "point" } else { "points" }
+        ),
+        FitError::NotFinite { point, what } => {
+            format!("{}: the {what} is not a number. Correct the row.", place(point))
+        }
+        FitError::OutOfRange { point, range } => format!(
+            "{}: the {} is {}, but must be within {} to {}. Correct the row, or look whether the \
+             unit is the one in the header.",
+            place(point),
+            range.what,
+            range.got,
+            range.min,
+            range.max
+        ),
+        FitError::SamePh { lowest, highest } => format!(
+            "{file} reaches only from pH {lowest} to pH {highest}, which gives no slope. Add a \
+             buffer of another pH."
+        ),
+        FitError::Compensation(range) => format!("{file}: {range}. Choose another."),
+    }
+}
+
+/// A potential that has no pH on the line.
+pub fn no_ph(mv: f64, c: f64) -> String {
+    let ((coldest, warmest), (lowest, highest)) = (TEMPERATURE_RANGE, PH_RANGE);
+    format!(
+        "{mv} mV at {c} °C has no pH on this line. Ask between {coldest} and {warmest} °C for a \
+         potential of pH {lowest} to {highest}."
+    )
+}
