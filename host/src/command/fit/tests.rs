@@ -1,7 +1,8 @@
 use clap::Parser;
+use proptest::prelude::*;
 use serde_json::Value;
 
-use super::{Options, run};
+use super::{Options, PH_COLUMNS, Points, run};
 use crate::command::Context;
 use crate::exit::{Exit, Failure};
 
@@ -170,6 +171,7 @@ fn what_cannot_be_used_is_one_sentence_with_file_and_line() {
         (row("4,170,20\n4,171,20\n"), &["pH 4", "no slope"]),
         (row("4,170,20\n\n7,0,120\n"), &["line 4", "temperature", "120"]),
         (row("4,170,20\n70,0,20\n"), &["line 3", "70"]),
+        (row("4,170,20\n7,-1e300,20\n"), &["line 3", "is -1e300, but"]),
         ([PH.as_bytes(), b"4,\xff,20\n"].concat(), &["line 2", "UTF-8"]),
         (vec![0xff, 0xfe, 0x00], &["line 1", "UTF-8"]),
     ];
@@ -220,4 +222,29 @@ fn any_number_of_rows() {
         (0..5000).map(|n| if n % 2 == 0 { "4,170,20\n" } else { "9,-110,20\n" }).collect();
     let answer = json(&["ph", "-"], &format!("buffer_ph,potential_mv,temperature_c\n{rows}"));
     assert_eq!(answer["residual_ph"].as_array().unwrap().len(), 5000);
+}
+
+proptest! {
+    /// Any bytes under any beginning are a table or one sentence, and a table has all its numbers.
+    #[test]
+    fn any_bytes_are_a_table_or_a_sentence(
+        header in prop::sample::select(
+            ["", "buffer_ph,potential_mv,temperature_c\n", "\u{feff}temperature_c,u_buffer_ph,\
+             potential_mv,buffer_ph\n"].to_vec(),
+        ),
+        rows in prop_oneof![
+            prop::collection::vec(any::<u8>(), 0..200),
+            "[0-9.,\"\n -]{0,200}".prop_map(String::into_bytes),
+            "([0-9]{1,3},[0-9]{1,3},[0-9]{1,2}\n){0,9}".prop_map(String::into_bytes),
+        ],
+    ) {
+        match Points::parse("it", &[header.as_bytes(), &rows].concat(), &PH_COLUMNS) {
+            Ok(points) => {
+                for [buffer, potential, temperature, _] in points.rows() {
+                    prop_assert!(buffer.is_some() && potential.is_some() && temperature.is_some());
+                }
+            }
+            Err(sentence) => prop_assert!(!sentence.contains('\n') && sentence.starts_with("it")),
+        }
+    }
 }

@@ -139,6 +139,12 @@ fn shown(text: &str) -> String {
     if text.chars().count() > MOST { beginning + "…" } else { beginning }
 }
 
+/// A number as it was given, in a few characters even when it is far from anything meant.
+fn number(value: f64) -> String {
+    let far = value != 0.0 && !(1e-6..1e9).contains(&value.abs());
+    if far { format!("{value:e}") } else { format!("{value}") }
+}
+
 /// Points that give no line; `line` tells the line in the file of a point.
 pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize>) -> String {
     let place = |point: &usize| match line(*point) {
@@ -159,7 +165,7 @@ pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize
              unit is the one in the header.",
             place(point),
             range.what,
-            range.got,
+            number(range.got),
             range.min,
             range.max
         ),
@@ -174,6 +180,7 @@ pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize
 /// A potential that has no pH on the line.
 pub fn no_ph(mv: f64, c: f64) -> String {
     let ((coldest, warmest), (lowest, highest)) = (TEMPERATURE_RANGE, PH_RANGE);
+    let (mv, c) = (number(mv), number(c));
     format!(
         "{mv} mV at {c} °C has no pH on this line. Ask between {coldest} and {warmest} °C for a \
          potential of pH {lowest} to {highest}."
