@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, equip, fit, log, probes, reference, replay, show, virtual_bench,
-    watch,
+    self, Context, calibrate, demo, equip, fit, log, probes, reference, replay, show,
+    virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -47,6 +47,8 @@ pub enum Command {
     Reference(reference::Options),
     /// A calibration from a table of points, without a probe.
     Fit(fit::Options),
+    /// The whole job once, on a simulated probe in an invented lake.
+    Demo(demo::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
     Virtual(virtual_bench::Options),
 }
@@ -66,6 +68,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Replay(options) => replay::run(options, context),
         Command::Reference(options) => reference::run(options, context),
         Command::Fit(options) => fit::run(options, context),
+        Command::Demo(options) => demo::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }
 }

@@ -2,7 +2,7 @@
 
 mod answers;
 pub(super) mod guide;
-mod report;
+pub(super) mod report;
 pub(super) mod spec;
 
 use std::fs;

@@ -2,6 +2,7 @@
 //! terminal, and only through the [`Context`] it is handed.
 
 pub mod calibrate;
+pub mod demo;
 pub mod equip;
 pub mod fit;
 pub mod interrupt;

@@ -37,6 +37,13 @@ pub struct Options {
     calibration: Vec<PathBuf>,
 }
 
+impl Options {
+    /// A replay of this file with its readings into that CSV file.
+    pub(super) fn into_csv(file: PathBuf, csv: PathBuf) -> Self {
+        Self { file, csv: Some(csv), calibration: Vec::new() }
+    }
+}
+
 /// Other records to compute with.
 #[derive(Default)]
 struct Other {

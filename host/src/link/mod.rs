@@ -60,6 +60,12 @@ pub trait Link {
         Ok(false)
     }
 
+    /// Takes the probe's power away for a second; true when the line did it by itself, which only
+    /// the virtual bench can.
+    fn power_cycle(&mut self) -> bool {
+        false
+    }
+
     /// What to call this line when speaking to a person (`/dev/ttyACM0`, `virtual`).
     fn name(&self) -> &str;
 }

@@ -171,6 +171,11 @@ impl Link for VirtualLink {
         Ok(beaker.and_then(|beaker| self.probe.place(beaker)).is_ok())
     }
 
+    fn power_cycle(&mut self) -> bool {
+        self.probe.power_cycle();
+        true
+    }
+
     fn name(&self) -> &str {
         &self.name
     }

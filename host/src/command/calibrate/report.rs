@@ -50,6 +50,11 @@ impl<'a> Report<'a> {
         Self { json, live, out, progress, said: None }
     }
 
+    /// Lines for a person who reads them later.
+    pub(in crate::command) fn plain(out: &'a mut dyn Write, progress: &'a mut dyn Write) -> Self {
+        Self { json: false, live: false, out, progress, said: None }
+    }
+
     fn line(&mut self, text: &str) -> Result<(), Failure> {
         output::text(self.progress, &format!("{text}\n"))
     }

@@ -1,6 +1,7 @@
 //! English.
 
 pub mod cli;
+pub mod demo;
 pub mod fit;
 pub mod judgement;
 pub mod probe;
