@@ -98,3 +98,7 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said
 }
+
+#[cfg(test)]
+#[path = "judge_tests.rs"]
+mod tests;
