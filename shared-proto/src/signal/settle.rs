@@ -195,7 +195,11 @@ impl<T: Copy> Window<T> {
     fn approach_ms(&self, limit: f64) -> Option<u64> {
         let half = self.entries.len() / 2;
         let (early, _) = self.line(0, half)?;
-        let (late, _) = self.line(half, self.entries.len() - half)?;
+        let (late, half_width) = self.line(half, self.entries.len() - half)?;
+        // A drift that does not stand out from its own noise says nothing about the time to come.
+        if half_width > 0.5 * libm::fabs(late.slope) {
+            return None;
+        }
         let ratio = early.slope / late.slope;
         // Below 1.05 the drift does not fall: nothing can be told.
         if !ratio.is_finite() || ratio < 1.05 {

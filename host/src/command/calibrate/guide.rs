@@ -4,6 +4,7 @@
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity, codec};
+use rillmark_proto::routine::judgement::Severity;
 use rillmark_proto::routine::machine::{Choice, Event, Routine, Step};
 use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
 use rillmark_proto::wire::message::Sampling;
@@ -194,7 +195,9 @@ impl Drive<'_> {
                 },
                 Step::Finished(record) => return Ok(record.clone()),
                 Step::Refused => {
-                    let said: Vec<_> = routine.said().iter().map(judgement::sentence).collect();
+                    let refusals =
+                        routine.said().iter().filter(|said| said.severity() == Severity::Refusal);
+                    let said: Vec<_> = refusals.map(judgement::sentence).collect();
                     return Err(Failure::new(Exit::Refused, said.join(" ")));
                 }
                 Step::Cancelled => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),

@@ -148,7 +148,6 @@ impl Outcome {
                 value["id"] = json!(done.id.to_string());
                 value
             }).collect::<Vec<_>>(),
-            "read_back_identical": true,
             "checks": self.checks.iter().map(|check| json!({
                 "standard": check.standard,
                 "unit": if check.quantity == Quantity::Ph { "pH" } else { "uS/cm" },

@@ -10,7 +10,8 @@ Example:
 Nothing is needed but this program: probe, water and time are simulated, the firmware is the real
 one. Afterwards try: rillmark replay demo/lake.session";
 /// Said of everything that comes out of it.
-pub const INVENTED: &str = "Invented data: a simulated probe in a lake that does not exist, with rain after three minutes.";
+pub const INVENTED: &str =
+    "Invented data: a simulated probe in a lake that does not exist, with a shower of rain.";
 /// Who calibrates.
 pub const OPERATOR: &str = "demo (invented)";
 /// Serials were given.
