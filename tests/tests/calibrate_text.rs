@@ -1,0 +1,92 @@
+//! The text of guided calibrations, as a person reads it. The bench is deterministic, so the text is
+//! the same in every run; look at a change with care before accepting it
+//! (`INSTA_UPDATE=always cargo test -p rillmark-tests --test calibrate_text`).
+
+use std::fs;
+use std::path::Path;
+use std::process::Stdio;
+
+use rillmark_tests::binary::rillmark;
+
+/// Standard error and standard output of a command on a bench of its own in `folder`.
+fn text(folder: &Path, arguments: &[&str]) -> String {
+    let output = rillmark()
+        .args(["--port", "virtual"])
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null())
+        .output()
+        .expect("the binary runs");
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
+    let code = output.status.code().expect("not by a signal");
+    format!("{}{}exit {code}\n", text(output.stderr), text(output.stdout))
+}
+
+fn equipped() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    text(folder.path(), &["equip", "--electrode", "E-17", "--cell", "K-3", "--thermometer", "T-2"]);
+    folder
+}
+
+#[test]
+fn conductivity_in_one_standard() {
+    let folder = equipped();
+    let standard = "1413,lot=A12,expires=2028-06-30,at=22";
+    insta::assert_snapshot!(text(
+        folder.path(),
+        &["calibrate", "conductivity", "--standard", standard, "--operator", "Ann"]
+    ));
+}
+
+#[test]
+fn ph_in_three_buffers_then_found_within_tolerance_and_left() {
+    let folder = equipped();
+    let calibrate = [
+        "calibrate",
+        "ph",
+        "--standard",
+        "phosphate-1-1,lot=B2,at=21",
+        "--standard",
+        "phthalate-1977,at=19",
+        "--standard",
+        "borax,at=24",
+    ];
+    let first = text(folder.path(), &calibrate);
+    fs::write(folder.path().join("answers"), "# keep it\nleave\n").expect("written");
+    let again = [&calibrate[..], &["--answers", "answers"]].concat();
+    let second = text(folder.path(), &again);
+    insta::assert_snapshot!(format!("{first}\n--- again ---\n{second}"));
+}
+
+#[test]
+fn unsettled_readings_need_a_reason_and_an_expired_bottle_too() {
+    let folder = equipped();
+    let answers = "override fresh bottles are on their way\noverride only a trial\n";
+    fs::write(folder.path().join("answers"), answers).expect("written");
+    insta::assert_snapshot!(text(
+        folder.path(),
+        &[
+            "calibrate",
+            "conductivity",
+            "--standard",
+            "1413,expires=2027-05-01",
+            "--ask-after",
+            "6",
+            "--answers",
+            "answers"
+        ]
+    ));
+}
+
+#[test]
+fn what_cannot_be_done_is_one_sentence() {
+    let folder = equipped();
+    let refused = [
+        ["calibrate", "ph", "--standard", "tea"],
+        ["calibrate", "ph", "--standard", "borax"],
+        ["calibrate", "ph", "--standard", "1413"],
+        ["calibrate", "conductivity", "--standard", "1413,expires=soon"],
+    ];
+    let texts = refused.map(|arguments| text(folder.path(), &arguments));
+    insta::assert_snapshot!(texts.join("\n"));
+}
