@@ -330,7 +330,9 @@ pub fn as_left(expected: f64, found: f64) -> String {
 
 /// An age.
 pub fn days(days: f64) -> String {
-    format!("{days:.1} d")
+    // A record of this minute is not "-0.0 d" old when two clocks disagree by a second.
+    let tenths = (days * 10.0).round() + 0.0;
+    format!("{:.1} d", tenths / 10.0)
 }
 
 /// A due date that has passed.
@@ -340,7 +342,13 @@ pub fn overdue(day: &str) -> String {
 
 /// The clock chip's time against ours.
 pub fn clock(time: &str, ahead_ms: i64) -> String {
-    format!("{time} ({:+.1} s)", ahead_ms as f64 / 1000.0)
+    let seconds = ahead_ms.unsigned_abs() as f64 / 1000.0;
+    match ahead_ms {
+        // The chip keeps whole seconds.
+        -1000..=1000 => format!("{time} (right to the second)"),
+        1001.. => format!("{time} ({seconds:.0} s ahead of this computer)"),
+        _ => format!("{time} ({seconds:.0} s behind this computer)"),
+    }
 }
 
 /// The clock chip could not be set.
