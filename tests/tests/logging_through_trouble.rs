@@ -103,7 +103,8 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
 
     wait_until("readings", || size(&file) > 2_000);
     probe.order("unplug");
-    assert!(next_line().contains("Waiting for the probe"), "the loss is said");
+    let loss = next_line();
+    assert!(loss.contains("is lost; waiting for the probe"), "the loss is said: {loss}");
     thread::sleep(Duration::from_millis(300));
     probe.order("plug");
     while !next_line().starts_with("Going on after") {}
