@@ -70,12 +70,12 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     probe.set_clock()?;
     say(words::EQUIPPED.to_owned())?;
 
-    let mut transcript = Vec::new();
+    let mut spoken = Vec::new();
     let cell = calibrate(
         &mut probe,
         Quantity::Conductivity,
         &["1413,lot=C-0417,expires=2028-06-30,at=22.0"],
-        &mut transcript,
+        &mut spoken,
     )?;
     say(words::calibrated(&super::record_view::brief(&cell.record), &cell.id.short()))?;
     let ph = calibrate(
@@ -86,10 +86,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             "phthalate-1977,lot=B-1107,expires=2028-03-31,at=18.5",
             "borax,lot=B-1113,expires=2027-12-31,at=24.0",
         ],
-        &mut transcript,
+        &mut spoken,
     )?;
     say(words::calibrated(&super::record_view::brief(&ph.record), &ph.id.short()))?;
-    write(&folder.join("calibration.txt"), &transcript)?;
+    write(&folder.join("calibration.txt"), &spoken)?;
 
     power_cycle(&mut probe, &[&cell, &ph])?;
     say(words::power_cycled(probe.answer().boot))?;
@@ -168,7 +168,7 @@ fn calibrate(
     probe: &mut Probe,
     quantity: Quantity,
     standards: &[&str],
-    transcript: &mut Vec<u8>,
+    spoken: &mut Vec<u8>,
 ) -> Result<Done, Failure> {
     let mut specs = Vec::new();
     for text in standards {
@@ -187,15 +187,15 @@ fn calibrate(
     };
     let (mut lines, mut results) = (Vec::new(), Vec::new());
     let mut report = Report::plain(&mut results, &mut lines);
-    let cancel = |_: &_, _| Ok(Answer::Choice(rillmark_proto::routine::machine::Choice::Cancel));
+    let cancel = |_: &_, _| Ok(Answer::Choice(rillmark_proto::routine::step::Choice::Cancel));
     let result =
         guide(probe, plan, &at, None, &|| false, &mut |sight| report.step(sight), &mut { cancel });
     if let Ok(done) = &result {
         report.finished(done, probe)?;
     }
-    transcript.append(&mut lines);
-    transcript.append(&mut results);
-    transcript.push(b'\n');
+    spoken.append(&mut lines);
+    spoken.append(&mut results);
+    spoken.push(b'\n');
     result
 }
 

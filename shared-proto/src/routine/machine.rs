@@ -7,12 +7,13 @@
 
 use heapless::Vec;
 
-use super::collect::{Collected, Collector, Mean, Progress};
+use super::collect::{Collected, Collector, Mean};
 use super::conclude::{self, clear, conclude, judge_as_left};
 use super::judgement::{Judgement, Severity};
 use super::plan::{Plan, Situation};
 use super::point;
 use super::said::Said;
+use super::step::{Allowed, Choice, Event, Step};
 use crate::reading::Reading;
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
@@ -20,73 +21,6 @@ use crate::record::{
 };
 
 const MS_PER_DAY: i64 = 86_400_000;
-
-/// What happens to a routine.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Event<'a> {
-    /// A reading came.
-    Reading(&'a Reading),
-    /// The operator has placed the probe.
-    Placed,
-    /// The operator has decided.
-    Choice(Choice),
-}
-
-/// What an operator can decide.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Choice {
-    /// While settling: take the readings as they are. At a decision with nothing to override: go on.
-    Continue,
-    /// Go on in spite of the warnings, for this reason.
-    Override(Reason),
-    /// The standard again; after the last standard all of them again.
-    Retry,
-    /// Keep the coefficients in force: every point read within tolerance.
-    Leave,
-    /// End without changing anything.
-    Cancel,
-}
-
-/// Which choices a decision has; cancelling is always one.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Allowed {
-    /// [`Choice::Continue`].
-    pub go_on: bool,
-    /// [`Choice::Override`].
-    pub override_: bool,
-    /// [`Choice::Retry`].
-    pub retry: bool,
-    /// [`Choice::Leave`].
-    pub leave: bool,
-}
-
-/// What is to be done next.
-#[derive(Clone, Debug, PartialEq)]
-#[allow(clippy::large_enum_variant)] // no allocation: nothing to box into
-pub enum Step {
-    /// Rinse, and place the probe in this standard (index into the plan).
-    Place {
-        /// Index into the plan's standards.
-        standard: usize,
-    },
-    /// Wait for readings to come to rest.
-    Settle {
-        /// Index into the plan's standards.
-        standard: usize,
-        /// How far it is.
-        progress: Progress,
-        /// True when this is the check after the new coefficients were found.
-        as_left: bool,
-    },
-    /// The operator has to decide about [`Routine::said`].
-    Decide(Allowed),
-    /// Done: this record is to be kept.
-    Finished(CalibrationRecord),
-    /// Refused before the first standard, for what [`Routine::said`] says; nothing has changed.
-    Refused,
-    /// Cancelled; nothing has changed.
-    Cancelled,
-}
 
 /// What a decision is about.
 #[derive(Clone, Debug, PartialEq)]

@@ -13,3 +13,4 @@ pub mod plan;
 mod point;
 pub mod said;
 pub mod standard;
+pub mod step;

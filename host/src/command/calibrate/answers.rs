@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use rillmark_proto::record::Reason;
-use rillmark_proto::routine::machine::{Choice, Step};
+use rillmark_proto::routine::step::{Choice, Step};
 
 use super::guide::{Answer, Question};
 use crate::exit::{Exit, Failure};

@@ -5,8 +5,9 @@ use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity, codec};
 use rillmark_proto::routine::judgement::Severity;
-use rillmark_proto::routine::machine::{Choice, Event, Routine, Step};
+use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
+use rillmark_proto::routine::step::{Choice, Event, Step};
 use rillmark_proto::wire::message::Sampling;
 
 use super::super::record_view::{Kept, kept_records};

@@ -5,7 +5,8 @@ use std::io::{IsTerminal, Write};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::collect::Progress;
 use rillmark_proto::routine::judgement::Judgement;
-use rillmark_proto::routine::machine::{Allowed, Routine, Step};
+use rillmark_proto::routine::machine::Routine;
+use rillmark_proto::routine::step::{Allowed, Step};
 use serde_json::{Map, Value, json};
 
 use super::super::output;
