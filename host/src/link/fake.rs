@@ -39,6 +39,8 @@ pub(crate) struct World {
     pub(crate) coming: BTreeMap<u64, Vec<u8>>,
     /// Times at which the cable is pulled, and for how long it stays out.
     pub(crate) pulls: Vec<(u64, u64)>,
+    /// When the computer was asleep, and for how long: of the two clocks only UTC goes on.
+    pub(crate) slept: Option<(u64, u64)>,
     connected: bool,
     decoder: Decoder,
 }
@@ -65,6 +67,7 @@ impl World {
             sampling: Sampling::Off,
             coming: BTreeMap::new(),
             pulls: Vec::new(),
+            slept: None,
             connected: true,
             decoder: Decoder::new(),
         }))
@@ -244,7 +247,9 @@ impl Link for FakeLink {
     }
 
     fn utc_ms(&self) -> i64 {
-        UTC_AT_ZERO + self.0.borrow().now as i64
+        let world = self.0.borrow();
+        let slept = world.slept.filter(|(at, _)| world.now >= *at).map_or(0, |(_, long)| long);
+        UTC_AT_ZERO + (world.now + slept) as i64
     }
 
     fn wait(&mut self, ms: u64) {

@@ -98,6 +98,9 @@ pub fn log(
         watch(Event::Began)?;
         log.run(watch)
     });
+    // A probe that does not answer holds this up for longer than a frame may be off the disk. Should
+    // the disk fail, the end below meets that too.
+    let _ = log.writer.sync();
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = log.probe.sample(Sampling::Off);
     log.end(result)
@@ -232,6 +235,8 @@ impl Log<'_> {
 
     /// The calibration in force has changed under us: fetches its record, if the probe is there.
     fn seek(&mut self, short: ShortId) -> Result<(), Failure> {
+        // An answer may be long in coming, longer than a frame may be off the disk.
+        self.writer.sync()?;
         let found = self.probe.records().map(|listed| {
             listed.into_iter().find(|listed| listed.id.short() == short).map(|listed| listed.id)
         });

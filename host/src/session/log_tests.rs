@@ -1,15 +1,17 @@
 //! Logs of a scripted probe.
 
 use std::cell::RefCell;
+use std::io;
 use std::rc::Rc;
 
 use super::*;
-use crate::link::fake::{FakeLink, World, reading_frame};
+use crate::link::fake::{FakeLink, UTC_AT_ZERO, World, reading_frame};
 use crate::session::reader::{Item, items};
 use crate::session::replay::{Summary, open, replay};
 use crate::session::sample::{
     Memory, cell_record, computed_reading, equipment, kept, ph_record, reading,
 };
+use crate::session::writer::Storage;
 
 /// When the scripted readings begin to come; hello and questions are over by then.
 const FIRST_MS: u64 = 1_000;
@@ -112,6 +114,94 @@ fn every_frame_is_on_the_disk_within_ten_seconds() {
     run(&world, &memory, &plan(30), &never).expect("nothing goes wrong");
     // 150 s of readings 5 s apart: every one is forced onto the disk 5 s later.
     assert!(*memory.syncs.borrow() >= 15, "{}", memory.syncs.borrow());
+}
+
+/// A disk with a clock: how long a frame was at most written and not yet forced onto it.
+#[derive(Clone)]
+struct Timed {
+    world: Rc<RefCell<World>>,
+    pending_since: Rc<RefCell<Option<u64>>>,
+    longest_ms: Rc<RefCell<u64>>,
+}
+
+impl Storage for Timed {
+    fn append(&mut self, _bytes: &[u8]) -> io::Result<()> {
+        self.pending_since.borrow_mut().get_or_insert(self.world.borrow().now);
+        Ok(())
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        if let Some(since) = self.pending_since.borrow_mut().take() {
+            let longest = &mut *self.longest_ms.borrow_mut();
+            *longest = (*longest).max(self.world.borrow().now - since);
+        }
+        Ok(())
+    }
+
+    fn cut(&mut self, _len: u64) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn a_probe_that_answers_nothing_more_keeps_no_frame_off_the_disk() {
+    // Beside a sound one: one that goes dumb after three readings, the next of which names a record
+    // that has to be asked for.
+    for dumb in [false, true] {
+        let world = world();
+        readings(&world, 0, 4);
+        let unknown = computed_reading(4, &ph_record(0.97));
+        world.borrow_mut().reads(FIRST_MS + 4 * 5_000, unknown);
+        readings(&world, 5, 12);
+        let disk = Timed {
+            world: Rc::clone(&world),
+            pending_since: Rc::default(),
+            longest_ms: Rc::default(),
+        };
+        let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+        let mut writer = Writer::begin(Box::new(disk.clone()), "timed".into()).expect("empty");
+        let mut seen = 0;
+        let mut watch = |event: Event<'_>| {
+            seen += u32::from(matches!(event, Event::Reading(_)));
+            if seen == 3 && dumb {
+                world.borrow_mut().answers = false;
+            }
+            Ok(())
+        };
+        let logged = log(&mut probe, &mut writer, &plan(10), &never, &mut watch).expect("logged");
+        assert_eq!(logged.readings, 10);
+        assert_eq!(*disk.pending_since.borrow(), None, "all is on the disk in the end");
+        assert!(*disk.longest_ms.borrow() <= 10_000, "{dumb}: {} ms", disk.longest_ms.borrow());
+    }
+}
+
+#[test]
+fn a_computer_that_slept_goes_on_in_the_same_file_and_dates_what_follows() {
+    let (world, memory) = (world(), Memory::new());
+    const SLEPT_MS: u64 = 600_000;
+    readings(&world, 0, 5);
+    // Asleep after the fifth reading: the monotonic clock stands still, what the probe said
+    // meanwhile is lost, and the line is as it was.
+    world.borrow_mut().slept = Some((FIRST_MS + 22_000, SLEPT_MS));
+    let first_after = 5 + (SLEPT_MS / 5_000) as u32;
+    for running in first_after..first_after + 5 {
+        let at = FIRST_MS + u64::from(running) * 5_000 - SLEPT_MS;
+        world.borrow_mut().reads(at, reading(running));
+    }
+    run(&world, &memory, &plan(10), &never).expect("nothing goes wrong");
+    let expected = Summary {
+        readings: 10,
+        gaps: 1,
+        missing_readings: SLEPT_MS / 5_000,
+        end: Some(EndReason::Done),
+        ..Summary::default()
+    };
+    assert_eq!(summary(&memory), expected);
+    let session = open(&memory.content()).expect("a session");
+    for running in [0, 4, first_after, first_after + 4] {
+        let came = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
+        assert_eq!(session.marks.utc_ms(reading(running).time), Some(came), "{running}");
+    }
 }
 
 #[test]
