@@ -138,6 +138,55 @@ fn a_power_cycle_keeps_store_and_time_and_counts_the_start() {
 }
 
 #[test]
+fn water_beyond_the_lowest_range_is_over_range() {
+    let mut host = Conversation::seeded(5);
+    // 200 mS/cm in the bench's cells of about 1 per cm is 5 Ω; the front end measures from 20 Ω.
+    host.place_sample(200_000.0);
+    let readings = host.sample(Sampling::Conductivity, 10_000);
+    assert!(!readings.is_empty() && readings.iter().all(|r| r.flags.has(Flags::CELL_OVER_RANGE)));
+}
+
+#[test]
+fn a_clock_without_its_time_is_flagged_until_it_is_set() {
+    let mut host = Conversation::seeded(5);
+    host.place_sample(1_000.0);
+    let lost = |host: &mut Conversation| {
+        let readings = host.sample(Sampling::Ph, 5_000);
+        let lost = readings.iter().filter(|r| r.flags.has(Flags::CLOCK_LOST)).count();
+        assert!(!readings.is_empty() && (lost == 0 || lost == readings.len()), "{lost}");
+        lost > 0
+    };
+    assert!(lost(&mut host), "a new chip knows no time");
+    assert_eq!(host.order(Order::SetClock { utc_ms: 1_800_000_000_000 }), Some(Ok(Done::Plain)));
+    assert!(!lost(&mut host));
+    host.probe.power_cycle();
+    assert!(!lost(&mut host), "its battery carries it over");
+    host.probe.set_faults(Faults { clock_silent: true, ..Faults::default() });
+    assert!(lost(&mut host));
+    host.probe.set_faults(Faults::default());
+    assert!(!lost(&mut host));
+}
+
+#[test]
+fn a_damaged_flash_is_reported_and_flagged_and_stays_as_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("probe.flash");
+    let setup = Setup { seed: 5, flash: Some(path.clone()), ..Setup::default() };
+    drop(Conversation::new(setup.clone()));
+    let foreign = vec![0x5a; std::fs::read(&path).unwrap().len()];
+    std::fs::write(&path, &foreign).unwrap();
+    let mut host = Conversation::new(setup);
+    host.place_sample(1_000.0);
+    assert_eq!(host.order(Order::ListRecords), Some(Err(Refusal::StoreCorrupt)));
+    let equip = Order::Equip(Equipment { fitted: Fitted::default(), utc_ms: 0 });
+    assert_eq!(host.order(equip), Some(Err(Refusal::StoreCorrupt)));
+    let readings = host.sample(Sampling::Full { interval_ms: 0 }, 15_000);
+    assert!(!readings.is_empty() && readings.iter().all(|r| r.flags.has(Flags::STORE_FAULT)));
+    assert!(readings.iter().all(|r| r.raw.potential_nv.is_some()));
+    assert_eq!(host.probe.flash_image(), foreign);
+}
+
+#[test]
 fn a_silent_clock_chip_is_a_refusal() {
     let mut host = Conversation::seeded(5);
     host.probe.set_faults(Faults { clock_silent: true, ..Faults::default() });
