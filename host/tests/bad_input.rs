@@ -34,7 +34,7 @@ fn ports_that_are_not_there_or_no_ports() {
     let said = refused(&["--port", "/dev/no-such-port", "show"], 4);
     assert!(said.contains("not there"), "{said}");
     let said = refused(&["--port", "/dev/null", "show"], 4);
-    assert!(said.contains("/dev/null"), "{said}");
+    assert!(said.contains("/dev/null is not a serial port"), "{said}");
     let said = refused(&["--port", env!("CARGO_BIN_EXE_rillmark"), "show"], 4);
     assert!(said.contains("not a serial port"), "{said}");
     let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
@@ -147,10 +147,27 @@ fn a_reader_that_goes_away_is_success_and_a_full_disk_is_not() {
 
 #[test]
 fn every_command_has_help_with_an_example() {
-    for command in ["probes", "equip", "show", "watch", "log", "replay"] {
-        let output = rillmark(&[command, "--help"]);
-        assert!(output.status.success());
+    // From the help itself, so that a new command is not forgotten here.
+    fn look_at(command: &[&str], seen: &mut Vec<String>) {
+        let output = rillmark(&[command, &["--help"]].concat());
+        assert!(output.status.success(), "{command:?}");
         let help = String::from_utf8(output.stdout).expect("UTF-8");
-        assert!(help.contains("Example:\n  rillmark "), "{command}: {help}");
+        assert!(help.contains("Example:\n  rillmark "), "{command:?}: {help}");
+        seen.push(command.join(" "));
+        let list = help.lines().skip_while(|line| *line != "Commands:").skip(1);
+        for line in list.take_while(|line| !line.is_empty()) {
+            // Further lines of a description are indented deeper.
+            let name = line.strip_prefix("  ").filter(|rest| !rest.starts_with(' '));
+            if let Some(name) = name.and_then(|rest| rest.split_whitespace().next())
+                && name != "help"
+            {
+                look_at(&[command, &[name]].concat(), seen);
+            }
+        }
+    }
+    let mut seen = Vec::new();
+    look_at(&[], &mut seen);
+    for command in ["demo", "calibrate conductivity", "reference nernst", "fit ph", "virtual"] {
+        assert!(seen.iter().any(|it| it == command), "{command} is not among {seen:?}");
     }
 }

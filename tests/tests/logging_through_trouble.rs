@@ -115,8 +115,10 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
     while !next_line().starts_with("Going on after") {}
     let before = size(&file);
     wait_until("readings after the gap", || size(&file) > before + 2_000);
-    let interrupted =
-        Command::new("kill").args(["-INT", &log.id().to_string()]).status().expect("kill runs");
+    let interrupted = Command::new("sh")
+        .args(["-c", &format!("kill -INT {}", log.id())])
+        .status()
+        .expect("sh runs");
     assert!(interrupted.success());
     assert!(log.wait().expect("ended").success(), "an interrupted log ends well");
 

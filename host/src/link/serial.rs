@@ -56,6 +56,7 @@ fn open_exclusively(path: &str) -> Result<Box<dyn SerialPort>, LinkError> {
         }
         serialport::ErrorKind::Io(ErrorKind::NotFound) => LinkError::NotThere { name: name() },
         serialport::ErrorKind::NoDevice => device::no_device(path),
+        _ if device::is_no_terminal(path) => LinkError::NotAPort { name: name() },
         _ => LinkError::CannotOpen { name: name(), cause: error.to_string() },
     })
 }
@@ -78,6 +79,12 @@ mod device {
             // What else is wrong shows when it is opened.
             Err(_) => Ok(()),
         }
+    }
+
+    /// True for a device that is none a program can talk to by serial rules, such as `/dev/null`.
+    pub(super) fn is_no_terminal(path: &str) -> bool {
+        use std::io::IsTerminal;
+        fs::File::open(path).is_ok_and(|device| !device.is_terminal())
     }
 
     /// Name of the group that may open the device node.
@@ -103,6 +110,10 @@ mod device {
 
     pub(super) fn group(_path: &str) -> Option<String> {
         None
+    }
+
+    pub(super) fn is_no_terminal(_path: &str) -> bool {
+        false
     }
 
     /// Windows refuses access to an open port and reports both that and a missing one as 'no
