@@ -105,7 +105,7 @@ impl Collector {
 
     /// Waits as long again before the operator is asked the next time.
     pub(super) fn be_patient(&mut self) {
-        self.patient_until_ms = self.progress.waited_ms + limits::PATIENCE_MS.value;
+        self.patient_until_ms = self.progress.waited_ms.saturating_add(limits::PATIENCE_MS.value);
     }
 
     /// Takes a reading.
@@ -117,6 +117,8 @@ impl Collector {
             _ => {
                 self.window.clear();
                 self.temperatures.clear();
+                self.progress.temperature_settled = false;
+                self.progress.verdict = Verdict::default();
                 self.usable_ms = Some(ms);
                 self.began_ms = Some((boot, ms));
                 self.patient_until_ms = limits::PATIENCE_MS.value;
@@ -186,7 +188,8 @@ impl Collector {
         if reading.flags.has(Flags::TEMPERATURE_HELD) {
             return;
         }
-        let old_enough = |&&(at, _): &&(u64, f64)| ms - at >= limits::TEMPERATURE_REST_MS;
+        let old_enough =
+            |&&(at, _): &&(u64, f64)| ms.saturating_sub(at) >= limits::TEMPERATURE_REST_MS;
         let earlier = self.temperatures.iter().rev().find(old_enough);
         self.progress.temperature_settled =
             earlier.is_some_and(|(_, was)| libm::fabs(temperature_c - was) <= self.rest_k());
