@@ -39,6 +39,24 @@ enum Question {
     AsLeftUnsettled(CalibrationResult),
 }
 
+// Stages of a routine, in order; what is taken again is forgotten from its stage on.
+const PLAN: usize = 0;
+const FIRST_STANDARD: usize = 1;
+const RESULT: usize = FIRST_STANDARD + MAX_POINTS;
+const AS_LEFT: usize = RESULT + 1;
+
+impl Question {
+    /// The stage that the decision belongs to.
+    const fn stage(&self) -> usize {
+        match self {
+            Self::Plan => PLAN,
+            Self::Point(standard, _) | Self::Unsettled(standard) => FIRST_STANDARD + *standard,
+            Self::Result { .. } => RESULT,
+            Self::AsLeft(..) | Self::AsLeftUnsettled(_) => AS_LEFT,
+        }
+    }
+}
+
 #[derive(Clone, Debug)]
 enum State {
     Place(usize),
@@ -57,7 +75,8 @@ pub struct Routine {
     situation: Situation,
     state: State,
     points: Vec<Point, MAX_POINTS>,
-    overrides: Vec<Override, MAX_OVERRIDES>,
+    /// Each with the stage it belongs to: taking that stage again forgets it.
+    overrides: Vec<(usize, Override), MAX_OVERRIDES>,
     said: Said,
     /// Start of the probe and ms of the newest reading.
     newest: Option<(u32, u64)>,
@@ -153,7 +172,7 @@ impl Routine {
         if let Some((was_boot, was)) = self.newest
             && was_boot == boot
         {
-            self.elapsed_ms += ms.saturating_sub(was);
+            self.elapsed_ms = self.elapsed_ms.saturating_add(ms.saturating_sub(was));
         }
         self.newest = Some((boot, ms));
     }
@@ -299,7 +318,9 @@ impl Routine {
         let allowed = self.allowed(&question);
         match choice {
             Choice::Continue if allowed.go_on => self.pass(question, collector),
-            Choice::Override(reason) if allowed.override_ && self.keep_overrides(&reason) => {
+            Choice::Override(reason)
+                if allowed.override_ && self.keep_overrides(&question, &reason) =>
+            {
                 self.pass(question, collector);
             }
             Choice::Retry if allowed.retry => self.retry(),
@@ -309,7 +330,7 @@ impl Routine {
     }
 
     /// Keeps every warning of this step with the reason; false when the record has no room.
-    fn keep_overrides(&mut self, reason: &Reason) -> bool {
+    fn keep_overrides(&mut self, question: &Question, reason: &Reason) -> bool {
         let room = MAX_OVERRIDES - self.overrides.len();
         if self.said.warnings().count() > room {
             let most = MAX_OVERRIDES as u8;
@@ -319,7 +340,7 @@ impl Routine {
         for warning in self.said.warnings() {
             let kept = Override { judgement: warning.number(), reason: reason.clone() };
             // There is room: it was counted.
-            let _ = self.overrides.push(kept);
+            let _ = self.overrides.push((question.stage(), kept));
         }
         true
     }
@@ -353,20 +374,21 @@ impl Routine {
 
     fn retry(&mut self) {
         let collector = || Collector::new(self.plan.quantity);
-        let next = match &self.state {
+        let (stage, next) = match &self.state {
             State::Settle(standard, _)
             | State::Decide(Question::Point(standard, _) | Question::Unsettled(standard), _) => {
-                State::Place(*standard)
+                (FIRST_STANDARD + *standard, State::Place(*standard))
             }
             State::AsLeft(result, _)
             | State::Decide(Question::AsLeft(result, _) | Question::AsLeftUnsettled(result), _) => {
-                State::AsLeft(*result, collector())
+                (AS_LEFT, State::AsLeft(*result, collector()))
             }
             _ => {
                 self.points.clear();
-                State::Place(0)
+                (FIRST_STANDARD, State::Place(0))
             }
         };
+        self.overrides.retain(|(of, _)| *of < stage);
         self.go(next, Said::new());
     }
 
@@ -392,7 +414,7 @@ impl Routine {
             outcome,
             previous: self.situation.previous,
             as_left,
-            overrides: self.overrides.clone(),
+            overrides: self.overrides.iter().map(|(_, kept)| kept.clone()).collect(),
         };
         self.go(State::Finished(record), Said::new());
     }
