@@ -1,1 +1,10 @@
+//! The routine against a small synthetic electrode and cell.
+//!
+//! Temperatures, slopes, offsets and cell constants are made up; limits are those of `limits`.
 
+mod bench;
+mod conductivity;
+mod decisions;
+mod plans;
+mod readings;
+mod results;

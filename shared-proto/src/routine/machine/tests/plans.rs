@@ -1,0 +1,48 @@
+//! What is said before the first beaker.
+
+use super::bench::*;
+use crate::record::{Outcome, Quantity};
+use crate::routine::step::{Choice, Step};
+
+#[test]
+fn a_plan_that_cannot_work_is_refused_at_once() {
+    let mut unfitted = first_time();
+    unfitted.fitted.electrode = None;
+    let buffers = BUFFERS.map(standard);
+    let one = plan(Quantity::Ph, &buffers[..1]);
+    let salt = standard("kcl-0.01-mol-per-kg");
+    let mixed = plan(Quantity::Ph, &[buffers[0].clone(), salt]);
+    for (plan, situation, code) in [
+        (three_buffers(), unfitted, "not-equipped"),
+        (one, first_time(), "too-few-points"),
+        (plan(Quantity::Conductivity, &[]), first_time(), "too-few-points"),
+        (mixed, first_time(), "standard-of-other-quantity"),
+    ] {
+        let mut run = Run::new(plan, situation);
+        assert_eq!(run.routine.step(), Step::Refused, "{code}");
+        assert!(run.says(code), "{code}: {:?}", run.said());
+        for choice in [Choice::Continue, Choice::Override(reason()), Choice::Retry, Choice::Leave] {
+            assert_eq!(run.choose(choice), Step::Refused);
+        }
+        assert_eq!(run.place(), Step::Refused);
+    }
+}
+
+#[test]
+fn an_expired_standard_warns_before_the_first_beaker() {
+    for (expiry, expired) in [(Some(TODAY), false), (None, false), (Some(TODAY - 1), true)] {
+        let mut plan = three_buffers();
+        plan.standards[1].expiry_days = expiry;
+        let mut run = Run::new(plan, first_time());
+        assert_eq!(run.says("standard-expired"), expired);
+        if expired {
+            assert_eq!(run.warns("standard-expired"), Step::Place { standard: 0 });
+        }
+        let beakers = beakers(run.routine.plan());
+        run.all(&beakers);
+        let record = run.check(&beakers[2]);
+        assert_eq!(record.outcome, Outcome::Adjusted);
+        assert_eq!(record.overrides.len(), usize::from(expired));
+        assert_eq!(record.points[1].expiry_days, expiry);
+    }
+}

@@ -1,0 +1,177 @@
+//! Readings that do not settle, cannot be used, or are of another beaker.
+
+use super::bench::*;
+use crate::reading::Flags;
+use crate::record::{CalibrationResult, Outcome, Quantity};
+use crate::routine::judgement::Judgement;
+use crate::routine::limits;
+use crate::routine::step::{Choice, Step};
+
+#[test]
+fn unsettled_readings_are_taken_only_with_a_reason() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beakers = beakers(run.routine.plan());
+    run.place();
+    run.drift_per_min = 4.0;
+    for _ in 0..60 {
+        run.read(&beakers[0]);
+    }
+    run.choose(Choice::Continue);
+    let number = run.routine.said().iter().map(Judgement::number).next();
+    let next = run.warns("potential-not-settled");
+    assert_eq!(next, Step::Place { standard: 1 });
+    run.drift_per_min = 0.0;
+    run.electrode.offset_mv += 4.0 * run.ms as f64 / 60_000.0;
+    run.all(&beakers[1..]);
+    let record = run.check(&beakers[2]);
+    assert_eq!(Some(record.overrides[0].judgement), number);
+    assert!(record.overrides.iter().all(|kept| kept.reason == reason()));
+    let settled: std::vec::Vec<bool> = record.points.iter().map(|p| p.settling.settled).collect();
+    assert_eq!(settled, [false, true, true]);
+}
+
+#[test]
+fn patience_ends_with_a_question() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beakers = beakers(run.routine.plan());
+    run.place();
+    let placed_ms = run.ms;
+    run.drift_per_min = 4.0;
+    let step = run.soak(&beakers[0]);
+    assert!(matches!(step, Step::Decide(allowed) if allowed.override_ && allowed.retry));
+    assert!(run.ms - placed_ms >= limits::PATIENCE_MS.value);
+    assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 0 });
+    assert!(run.routine.points().is_empty());
+}
+
+#[test]
+fn nothing_read_yet_cannot_be_accepted() {
+    let mut run = Run::new(three_buffers(), first_time());
+    run.place();
+    run.choose(Choice::Continue);
+    run.refuses("signal-missing");
+}
+
+#[test]
+fn another_buffer_is_told_by_the_calibration_in_force_or_a_nominal_electrode() {
+    let old = CalibrationResult::Ph(electrode(0.985, -7.5));
+    for (situation, code) in
+        [(calibrated(old), "buffer-not-as-labelled"), (first_time(), "buffer-far-from-nominal")]
+    {
+        let mut run = Run::new(three_buffers(), situation);
+        let beakers = beakers(run.routine.plan());
+        let before = run.routine.step();
+        run.place_and_soak(&beakers[1]);
+        run.refuses(code);
+        assert_eq!(run.choose(Choice::Retry), before);
+        assert_eq!(run.place_and_soak(&beakers[0]), Step::Place { standard: 1 });
+        let mut step = run.all(&beakers[1..]);
+        if matches!(step, Step::Decide(_)) {
+            step = run.choose(Choice::Continue);
+        }
+        assert!(matches!(step, Step::Settle { as_left: true, .. }), "{step:?}");
+        let record = run.check(&beakers[2]);
+        assert_eq!((record.outcome, record.overrides.len()), (Outcome::Adjusted, 0));
+    }
+}
+
+#[test]
+fn a_standard_outside_its_table_is_refused_with_the_range() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let (min, max) = run.routine.plan().standards[0].source.range();
+    let beaker = Beaker::new(4.0, max + 2.0);
+    run.place_and_soak(&beaker);
+    run.refuses("standard-outside-table");
+    let celsius = beaker.temperature().get();
+    let numbers = run.routine.said()[0].numbers();
+    let number = |name| numbers.iter().find(|(is, _)| *is == name).map(|(_, value)| *value);
+    assert_eq!((number("min_c"), number("max_c")), (Some(min), Some(max)));
+    near(number("temperature_c").unwrap(), celsius, 1e-9);
+}
+
+#[test]
+fn readings_that_cannot_be_used_are_refused_after_a_while() {
+    let salt = plan(Quantity::Conductivity, &[standard("kcl-0.01-mol-per-kg")]);
+    for (plan, flags, thermometer, code) in [
+        (three_buffers(), Flags::ADC_SILENT, true, "reading-flagged"),
+        (three_buffers(), Flags::POTENTIAL_OVER_RANGE, true, "reading-flagged"),
+        (three_buffers(), Flags::THERMOMETER_OPEN, true, "reading-flagged"),
+        (salt.clone(), Flags::CELL_OPEN, true, "reading-flagged"),
+        (salt, Flags::CELL_OVER_RANGE, true, "reading-flagged"),
+        (three_buffers(), Flags::NONE, false, "temperature-missing"),
+    ] {
+        let mut run = Run::new(plan, first_time());
+        let beaker = beakers(run.routine.plan())[0];
+        run.place();
+        run.read(&beaker);
+        let usable_ms = run.ms;
+        (run.flags, run.thermometer) = (flags, thermometer);
+        let step = run.soak(&beaker);
+        assert!(run.ms - usable_ms > limits::UNUSABLE_MS.value, "{code} {step:?}");
+        assert!(run.ms - usable_ms <= limits::UNUSABLE_MS.value + 1_000, "{code}");
+        run.refuses(code);
+        assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 0 });
+    }
+}
+
+#[test]
+fn a_short_gap_of_unusable_readings_is_passed_over() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beaker = beakers(run.routine.plan())[0];
+    run.place();
+    run.read(&beaker);
+    run.flags = Flags::POTENTIAL_OVER_RANGE;
+    let until = run.ms + limits::UNUSABLE_MS.value - 1_000;
+    while run.ms < until {
+        run.read(&beaker);
+    }
+    run.flags = Flags::NONE;
+    assert_eq!(run.soak(&beaker), Step::Place { standard: 1 });
+}
+
+/// Reads in the first beaker until the thermometer has settled and the signal almost has.
+fn almost_settled() -> (Run, Beaker) {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beaker = beakers(run.routine.plan())[0];
+    run.place();
+    run.drift_per_min = 4.0;
+    loop {
+        let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
+        if progress.temperature_settled && progress.waited_ms > 15_000 {
+            run.electrode.offset_mv += 4.0 * run.ms as f64 / 60_000.0;
+            run.drift_per_min = 0.0;
+            return (run, beaker);
+        }
+    }
+}
+
+#[test]
+fn a_restart_of_the_probe_starts_the_settling_anew() {
+    let (mut run, beaker) = almost_settled();
+    (run.boot, run.ms, run.running) = (2, 1_000, 0);
+    let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
+    let waited = (progress.waited_ms, progress.temperature_settled, progress.verdict.settled);
+    assert_eq!(waited, (0, false, false));
+    let restarted_ms = run.ms;
+    assert_eq!(run.soak(&beaker), Step::Place { standard: 1 });
+    assert!(run.ms - restarted_ms >= limits::TEMPERATURE_REST_MS);
+    let waited_ms = run.routine.points()[0].settling.waited_ms;
+    assert_eq!(u64::from(waited_ms), run.ms - restarted_ms);
+}
+
+#[test]
+fn a_temperature_from_before_a_restart_settles_nothing() {
+    let (mut run, beaker) = almost_settled();
+    // The first reading after the restart, with the fresh temperature, was lost on the line.
+    (run.boot, run.ms, run.running) = (2, 1_000, 1);
+    let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
+    assert!(!progress.temperature_settled);
+}
+
+#[test]
+fn time_that_steps_back_does_no_harm() {
+    let (mut run, beaker) = almost_settled();
+    (run.ms, run.running) = (run.ms - 12_000, 0);
+    run.read(&beaker);
+    assert_eq!(run.soak(&beaker), Step::Place { standard: 1 });
+}
