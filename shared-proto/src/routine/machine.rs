@@ -268,17 +268,18 @@ impl Routine {
     }
 
     fn check_as_left(&mut self, result: CalibrationResult, mean: &Mean) {
-        let source = &self.plan.standards[self.last_standard()].source;
-        let as_left = source.value(mean.temperature).ok().and_then(|value| {
-            Some(AsLeft { expected: value.value, found: point::found(&result, mean)? })
-        });
+        let last = self.last_standard();
+        let as_left =
+            point::value(last as u8 + 1, &self.plan.standards[last], mean).and_then(|value| {
+                let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
+                Ok(AsLeft { expected: value.value, found })
+            });
         match as_left {
-            Some(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
+            Ok(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
                 None => self.finish(result, Outcome::Adjusted, Some(as_left)),
                 Some(judgement) => self.ask(Question::AsLeft(result, Some(as_left)), judgement),
             },
-            // The standard left its table while it stood there.
-            None => self.ask(Question::AsLeft(result, None), Judgement::SignalMissing {}),
+            Err(refusal) => self.ask(Question::AsLeft(result, None), refusal),
         }
     }
 
@@ -292,14 +293,16 @@ impl Routine {
             Question::Point(_, point) => {
                 Allowed { override_: warned && point.is_some(), retry: true, ..Allowed::default() }
             }
-            Question::Unsettled(_) | Question::AsLeftUnsettled(_) | Question::AsLeft(..) => {
-                Allowed { retry: true, ..open }
+            Question::Unsettled(_) | Question::AsLeftUnsettled(_) => {
+                Allowed { retry: true, wait: true, ..open }
             }
+            Question::AsLeft(..) => Allowed { retry: true, ..open },
             Question::Result { result, within_tolerance } => Allowed {
                 go_on: open.go_on && result.is_some(),
                 override_: open.override_ && result.is_some(),
                 retry: true,
                 leave: *within_tolerance,
+                wait: false,
             },
         }
     }
@@ -324,7 +327,22 @@ impl Routine {
                 self.pass(question, collector);
             }
             Choice::Retry if allowed.retry => self.retry(),
+            Choice::Wait if allowed.wait => self.wait(question, collector),
             Choice::Leave if allowed.leave => self.leave(),
+            _ => {}
+        }
+    }
+
+    /// Lets the readings settle further.
+    fn wait(&mut self, question: Question, collector: Option<Collector>) {
+        let collector = collector.unwrap_or(Collector::new(self.plan.quantity));
+        match question {
+            Question::Unsettled(standard) => {
+                self.go(State::Settle(standard, collector), Said::new());
+            }
+            Question::AsLeftUnsettled(result) => {
+                self.go(State::AsLeft(result, collector), Said::new());
+            }
             _ => {}
         }
     }

@@ -6,7 +6,7 @@ use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
-use super::standard::Planned;
+use super::standard::{Planned, Value};
 use crate::calibration::conductivity::{
     Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY,
 };
@@ -58,6 +58,20 @@ pub(super) fn in_force(plan: &Plan, situation: &Situation) -> Option<Calibration
     }
 }
 
+/// Value of a standard of the plan, number `n` counted from 1, at a mean's temperature.
+///
+/// # Errors
+/// The refusal, when the standard has no value at this temperature.
+pub(super) fn value(n: u8, planned: &Planned, mean: &Mean) -> Result<Value, Judgement> {
+    let at = mean.temperature;
+    planned.source.value(at).map_err(|range| Judgement::StandardOutsideTable {
+        point: n,
+        temperature_c: at.get(),
+        min_c: range.min,
+        max_c: range.max,
+    })
+}
+
 /// Judges a mean in a standard of the plan, number `n` counted from 1.
 ///
 /// # Errors
@@ -69,13 +83,7 @@ pub(super) fn make(
     plan: &Plan,
     situation: &Situation,
 ) -> Result<(Point, Said), Judgement> {
-    let at = mean.temperature;
-    let value = planned.source.value(at).map_err(|range| Judgement::StandardOutsideTable {
-        point: n,
-        temperature_c: at.get(),
-        min_c: range.min,
-        max_c: range.max,
-    })?;
+    let (at, value) = (mean.temperature, value(n, planned, mean)?);
     let old = in_force(plan, situation);
     let as_found = old.as_ref().and_then(|old| found(old, mean));
     let mut said = Said::new();

@@ -24,6 +24,8 @@ pub enum Choice {
     Override(Reason),
     /// The standard again; after the last standard all of them again.
     Retry,
+    /// Let the readings settle further.
+    Wait,
     /// Keep the coefficients in force: every point read within tolerance.
     Leave,
     /// End without changing anything.
@@ -39,6 +41,8 @@ pub struct Allowed {
     pub override_: bool,
     /// [`Choice::Retry`].
     pub retry: bool,
+    /// [`Choice::Wait`].
+    pub wait: bool,
     /// [`Choice::Leave`].
     pub leave: bool,
 }

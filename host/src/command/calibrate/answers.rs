@@ -62,6 +62,7 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
         ("cancel", _) => Answer::Choice(Choice::Cancel),
         ("done" | "", Question::Place) => Answer::Placed,
         ("continue" | "adjust", Question::Decide) => Answer::Choice(Choice::Continue),
+        ("wait", Question::Decide) => Answer::Choice(Choice::Wait),
         ("retry", Question::Decide) => Answer::Choice(Choice::Retry),
         ("leave", Question::Decide) => Answer::Choice(Choice::Leave),
         ("override", Question::Decide) => {
@@ -86,6 +87,7 @@ fn fits(answer: &Answer, step: &Step) -> bool {
             Choice::Continue => allowed.go_on,
             Choice::Override(_) => allowed.override_,
             Choice::Retry => allowed.retry,
+            Choice::Wait => allowed.wait,
             Choice::Leave => allowed.leave,
             Choice::Cancel => true,
         },

@@ -194,10 +194,11 @@ impl<'a> Report<'a> {
     }
 
     fn decide(&mut self, allowed: Allowed) -> Result<(), Failure> {
-        let Allowed { go_on, override_, retry, leave } = allowed;
+        let Allowed { go_on, override_, retry, wait, leave } = allowed;
         let choices = [
             (go_on, "continue"),
             (override_, "override"),
+            (wait, "wait"),
             (leave, "leave"),
             (retry, "retry"),
             (true, "cancel"),

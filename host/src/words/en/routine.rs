@@ -22,7 +22,7 @@ Example:
 standard uncertainty u. `at=C` sets the beaker's temperature on the virtual bench only.
 
 An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
-override REASON, leave, retry, cancel. Lines that begin with # are passed over.";
+override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.";
 /// Under `calibrate conductivity --help`.
 pub const EXAMPLE_CONDUCTIVITY: &str = "\
 Example:
@@ -101,6 +101,7 @@ pub fn decide(choices: &[&str]) -> String {
     let texts = choices.iter().map(|choice| match *choice {
         "continue" => "continue (use the new coefficients)",
         "override" => "override REASON (go on, the reason is kept)",
+        "wait" => "wait (let it settle further)",
         "leave" => "leave (keep the coefficients in force)",
         "retry" => "retry",
         other => other,

@@ -45,6 +45,31 @@ fn patience_ends_with_a_question() {
 }
 
 #[test]
+fn waiting_further_goes_on_with_the_same_readings_until_they_settle() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beakers = beakers(run.routine.plan());
+    run.place();
+    let placed_ms = run.ms;
+    run.drift_per_min = 4.0;
+    run.soak(&beakers[0]);
+    let waited = |step: &Step| match step {
+        Step::Settle { standard: 0, progress, as_left: false } => progress.waited_ms,
+        other => panic!("{other:?}"),
+    };
+    // The same beaker goes on: what was waited for counts, and the patience begins anew.
+    let step = run.choose(Choice::Wait);
+    assert!(waited(&step) >= limits::PATIENCE_MS.value);
+    let step = run.soak(&beakers[0]);
+    assert!(matches!(step, Step::Decide(allowed) if allowed.wait));
+    assert!(run.ms - placed_ms >= 2 * limits::PATIENCE_MS.value);
+    run.choose(Choice::Wait);
+    run.drift_per_min = 0.0;
+    run.electrode.offset_mv += 4.0 * run.ms as f64 / 60_000.0;
+    run.soak(&beakers[0]);
+    assert!(run.routine.points()[0].settling.settled);
+}
+
+#[test]
 fn nothing_read_yet_cannot_be_accepted() {
     let mut run = Run::new(three_buffers(), first_time());
     run.place();
