@@ -5,6 +5,8 @@
 //! overridden. Only [`Step::Finished`] has a record, so a refused or cancelled attempt leaves
 //! nothing to store.
 
+mod decide;
+
 use heapless::Vec;
 
 use super::collect::{Collected, Collector, Mean};
@@ -13,11 +15,11 @@ use super::judgement::{Judgement, Severity};
 use super::plan::{Plan, Situation};
 use super::point;
 use super::said::Said;
-use super::step::{Allowed, Choice, Event, Step};
+use super::step::{Choice, Event, Step};
 use crate::reading::Reading;
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
-    Point, Reason,
+    Point,
 };
 
 const MS_PER_DAY: i64 = 86_400_000;
@@ -280,140 +282,6 @@ impl Routine {
                 Some(judgement) => self.ask(Question::AsLeft(result, Some(as_left)), judgement),
             },
             Err(refusal) => self.ask(Question::AsLeft(result, None), refusal),
-        }
-    }
-
-    fn allowed(&self, question: &Question) -> Allowed {
-        let heaviest = self.said.heaviest();
-        let refused = heaviest == Some(Severity::Refusal);
-        let warned = heaviest == Some(Severity::Warning);
-        let open = Allowed { go_on: !refused && !warned, override_: warned, ..Allowed::default() };
-        match question {
-            Question::Plan => open,
-            Question::Point(_, point) => {
-                Allowed { override_: warned && point.is_some(), retry: true, ..Allowed::default() }
-            }
-            Question::Unsettled(_) | Question::AsLeftUnsettled(_) => {
-                Allowed { retry: true, wait: true, ..open }
-            }
-            Question::AsLeft(..) => Allowed { retry: true, ..open },
-            Question::Result { result, within_tolerance } => Allowed {
-                go_on: open.go_on && result.is_some(),
-                override_: open.override_ && result.is_some(),
-                retry: true,
-                leave: *within_tolerance,
-                wait: false,
-            },
-        }
-    }
-
-    fn choice(&mut self, choice: Choice) {
-        let State::Decide(question, collector) = &self.state else {
-            let settling = matches!(self.state, State::Settle(..) | State::AsLeft(..));
-            match choice {
-                Choice::Continue if settling => self.ask_unsettled(),
-                Choice::Retry if settling => self.retry(),
-                _ => {}
-            }
-            return;
-        };
-        let (question, collector) = (question.clone(), collector.clone());
-        let allowed = self.allowed(&question);
-        match choice {
-            Choice::Continue if allowed.go_on => self.pass(question, collector),
-            Choice::Override(reason)
-                if allowed.override_ && self.keep_overrides(&question, &reason) =>
-            {
-                self.pass(question, collector);
-            }
-            Choice::Retry if allowed.retry => self.retry(),
-            Choice::Wait if allowed.wait => self.wait(question, collector),
-            Choice::Leave if allowed.leave => self.leave(),
-            _ => {}
-        }
-    }
-
-    /// Lets the readings settle further.
-    fn wait(&mut self, question: Question, collector: Option<Collector>) {
-        let collector = collector.unwrap_or(Collector::new(self.plan.quantity));
-        match question {
-            Question::Unsettled(standard) => {
-                self.go(State::Settle(standard, collector), Said::new());
-            }
-            Question::AsLeftUnsettled(result) => {
-                self.go(State::AsLeft(result, collector), Said::new());
-            }
-            _ => {}
-        }
-    }
-
-    /// Keeps every warning of this step with the reason; false when the record has no room.
-    fn keep_overrides(&mut self, question: &Question, reason: &Reason) -> bool {
-        let room = MAX_OVERRIDES - self.overrides.len();
-        if self.said.warnings().count() > room {
-            let most = MAX_OVERRIDES as u8;
-            self.said.say(Judgement::TooManyOverrides { most });
-            return false;
-        }
-        for warning in self.said.warnings() {
-            let kept = Override { judgement: warning.number(), reason: reason.clone() };
-            // There is room: it was counted.
-            let _ = self.overrides.push((question.stage(), kept));
-        }
-        true
-    }
-
-    /// Goes on after a decision.
-    fn pass(&mut self, question: Question, collector: Option<Collector>) {
-        let mean = collector.as_ref().and_then(Collector::mean);
-        match question {
-            Question::Plan => self.go(State::Place(0), Said::new()),
-            Question::Point(standard, Some(point)) => {
-                self.take_point(standard, point, Said::new());
-            }
-            Question::Unsettled(standard) => {
-                if let Some(mean) = mean {
-                    self.make_point(standard, &mean);
-                }
-            }
-            Question::Result { result: Some(result), .. } => {
-                self.begin_as_left(result, Said::new());
-            }
-            Question::AsLeft(result, as_left) => self.finish(result, Outcome::Adjusted, as_left),
-            Question::AsLeftUnsettled(result) => {
-                if let Some(mean) = mean {
-                    self.check_as_left(result, &mean);
-                }
-            }
-            // Nothing to go on with: such a decision allows neither.
-            Question::Point(_, None) | Question::Result { result: None, .. } => {}
-        }
-    }
-
-    fn retry(&mut self) {
-        let collector = || Collector::new(self.plan.quantity);
-        let (stage, next) = match &self.state {
-            State::Settle(standard, _)
-            | State::Decide(Question::Point(standard, _) | Question::Unsettled(standard), _) => {
-                (FIRST_STANDARD + *standard, State::Place(*standard))
-            }
-            State::AsLeft(result, _)
-            | State::Decide(Question::AsLeft(result, _) | Question::AsLeftUnsettled(result), _) => {
-                (AS_LEFT, State::AsLeft(*result, collector()))
-            }
-            _ => {
-                self.points.clear();
-                (FIRST_STANDARD, State::Place(0))
-            }
-        };
-        self.overrides.retain(|(of, _)| *of < stage);
-        self.go(next, Said::new());
-    }
-
-    /// Keeps the coefficients in force, bit for bit.
-    fn leave(&mut self) {
-        if let Some(result) = point::in_force(&self.plan, &self.situation) {
-            self.finish(result, Outcome::LeftUnadjusted, None);
         }
     }
 
