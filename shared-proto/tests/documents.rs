@@ -3,11 +3,17 @@
 
 mod samples;
 
-use rillmark_proto::calibration::conductivity::Compensation;
-use rillmark_proto::reading::{Flags, Range};
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::calibration::{self, conductivity, ph};
+use rillmark_proto::reading::{
+    Coefficients, Computed, Flags, Range, Raw, RawConductance, evaluate,
+};
 use rillmark_proto::record::{
     self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Signal, codec,
 };
+use rillmark_proto::reference::nernst::FARADAY_CONSTANT;
+use rillmark_proto::reference::{compensation, rtd};
 use rillmark_proto::wire::frame::{MAX_BODY, MAX_FRAME, encode, kind, unpack};
 use rillmark_proto::wire::{
     Incoming, decode, encode_command, encode_from_probe, encode_hello, encode_hello_answer, message,
@@ -223,5 +229,61 @@ fn limits_are_the_ones_told() {
     told(PROTOCOL, format!("0x{crc:08X}"));
     for kind in kind::KNOWN {
         told(PROTOCOL, format!("| 0x{kind:02x} |"));
+    }
+}
+
+/// Everything that the page gives under *How the values are computed*, as it stands there.
+#[test]
+fn values_are_computed_as_told() {
+    let section = PROTOCOL.split_once("### How the values are computed\n").unwrap().1;
+    let section = section.split_once("\n### ").unwrap().0;
+    let told = |text: String| assert!(section.contains(&text), "not told: {text}");
+    told(format!("8.31446261815324 · ln(10) / {FARADAY_CONSTANT}"));
+    let row = |name: &str, (from, to): (f64, f64)| {
+        told(format!("| {name} | {from} | {to}").replace('-', "−"));
+    };
+    row("temperature_c", rtd::RANGE);
+    row("ph", ph::PH_RANGE);
+    row("conductivity_us_cm", conductivity::CONDUCTIVITY_RANGE);
+    let span = |(from, to): (f64, f64)| format!("t from {from} to {to} °C").replace('-', "−");
+    told(span(calibration::TEMPERATURE_RANGE));
+    told(span(compensation::RANGE));
+    let (from, to) = compensation::PER_KELVIN_RANGE;
+    told(format!("a from {from} to {to}"));
+
+    let (s, e0, k_cell, a) = (0.985, -3.25, 1.0625, 0.0191);
+    let covariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
+    let coefficients = Coefficients {
+        ph: Some(PhCalibration { slope_fraction: s, offset_mv: e0, covariance }),
+        conductivity: Some(ConductivityCalibration {
+            cell_constant_per_cm: k_cell,
+            variance_per_cm2: 0.0,
+            compensation: Compensation::Linear { per_kelvin: a },
+        }),
+    };
+    for (milliohm, nv, ps) in [
+        (1_000_000, -171_200_001, 270_900_123_i64),
+        (1_062_732, -68_995_813, 271_237_998),
+        (1_097_347, 20_500_000, 1_413_000_000),
+        (1_180_001, 311_000_007, 19_180_900_333),
+    ] {
+        let raw = Raw {
+            potential_nv: Some(nv),
+            conductance: Some(RawConductance { conductance_ps: ps, range: Range::Ohm1k }),
+            thermometer_milliohm: Some(milliohm),
+        };
+        let (ra, rb) = (3.9083e-3, -5.775e-7);
+        let r = f64::from(milliohm) / 1e3 / 1000.0;
+        let t = (libm::sqrt(ra * ra - 4.0 * rb * (1.0 - r)) - ra) / (2.0 * rb);
+        let k = 1000.0 * 8.314_462_618_153_24 * core::f64::consts::LN_10 / 96_485.332_123_310_02
+            * (t + 273.15);
+        let kappa = k_cell * (ps as f64 / 1e6);
+        let by_hand = Computed {
+            temperature_c: Some(t as f32),
+            ph: Some((7.0 + (e0 - f64::from(nv) / 1e6) / (s * k)) as f32),
+            conductivity_us_cm: Some(kappa as f32),
+            specific_conductance_us_cm: Some((kappa / (1.0 + a * (t - 25.0))) as f32),
+        };
+        assert_eq!(evaluate(&raw, &coefficients), by_hand);
     }
 }
