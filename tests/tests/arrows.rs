@@ -44,6 +44,23 @@ fn packages_depend_one_way() {
     }
 }
 
+/// `libm`'s `arch` feature takes the processor's own instructions for some functions; without it host
+/// and board compute the same bits.
+#[test]
+fn what_ships_computes_without_the_processors_own_functions() {
+    let shipped = ["rillmark-proto", "rillmark-firmware", "rillmark-bench", "rillmark"];
+    let output = Command::new(env!("CARGO"))
+        .args(["tree", "--edges", "features,no-dev", "--invert", "libm", "--offline"])
+        .args(shipped.iter().flat_map(|name| ["--package", name]))
+        .current_dir(root())
+        .output()
+        .expect("cargo runs, as it runs this test");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let tree = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(tree.starts_with("libm v") && tree.contains("rillmark-proto v"), "{tree}");
+    assert!(!tree.contains("feature \"arch\""), "{tree}");
+}
+
 /// Module of shared-proto, and the modules below it.
 const PROTO: &[(&str, &[&str])] = &[
     ("units", &[]),
