@@ -218,5 +218,13 @@ fn a_refused_or_cancelled_attempt_leaves_the_store_untouched() {
     let (said, code) = calibrate(&mut probe, &PH, &operator);
     assert_eq!(code, Exit::Cancelled as i32);
     assert!(codes(&said).contains(&"reading-flagged"), "{:?}", codes(&said));
+    // A refusal that the script has no answer for is the end of it.
+    let script = folder.path().join("answers");
+    std::fs::write(&script, "# the first beaker\ndone\n").expect("written");
+    let script = ["calibrate", "--answers", script.to_str().expect("a plain path")];
+    let output = run(&probe, &[&script[..1], &PH[..], &script[1..]].concat());
+    assert_eq!(output.status.code(), Some(Exit::Refused as i32));
+    let sentence = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(sentence.contains("the thermometer is open"), "{sentence}");
     assert_eq!(object(&probe, &["show"])["records"], before);
 }

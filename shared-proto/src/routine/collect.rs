@@ -7,11 +7,11 @@ use super::limits;
 use super::said::Said;
 use crate::reading::{Flags, Reading};
 use crate::record::{Quantity, Settling, Signal};
-use crate::signal::settle::{CONDUCTANCE, POTENTIAL, Verdict, Window};
+use crate::signal::settle::{CONDUCTANCE, LEAST_READINGS, POTENTIAL, Verdict, Window};
 use crate::units::{Celsius, Microsiemens, Millivolts};
 
-/// Fresh temperatures remembered.
-const MAX_TEMPERATURES: usize = 16;
+/// Fresh temperatures remembered: [`limits::TEMPERATURE_REST_MS`] at up to four a second.
+const MAX_TEMPERATURES: usize = 32;
 
 /// What came with a reading in the window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,6 +63,8 @@ pub(super) struct Collector {
     window: Window<Kept>,
     /// Fresh temperatures: (ms, °C).
     temperatures: Deque<(u64, f64), MAX_TEMPERATURES>,
+    /// Change in K over the last [`limits::TEMPERATURE_REST_MS`], or over as long as there is.
+    change_k: f64,
     began_ms: Option<(u32, u64)>,
     patient_until_ms: u64,
     usable_ms: Option<u64>,
@@ -79,6 +81,7 @@ impl Collector {
             quantity,
             window: Window::new(rule),
             temperatures: Deque::new(),
+            change_k: 0.0,
             began_ms: None,
             patient_until_ms: limits::PATIENCE_MS.value,
             usable_ms: None,
@@ -191,8 +194,10 @@ impl Collector {
         let old_enough =
             |&&(at, _): &&(u64, f64)| ms.saturating_sub(at) >= limits::TEMPERATURE_REST_MS;
         let earlier = self.temperatures.iter().rev().find(old_enough);
+        let change_k = |was: &(u64, f64)| temperature_c - was.1;
         self.progress.temperature_settled =
-            earlier.is_some_and(|(_, was)| libm::fabs(temperature_c - was) <= self.rest_k());
+            earlier.is_some_and(|was| libm::fabs(change_k(was)) <= self.rest_k());
+        self.change_k = earlier.or(self.temperatures.front()).map_or(0.0, change_k);
         if self.temperatures.is_full() {
             self.temperatures.pop_front();
         }
@@ -207,11 +212,18 @@ impl Collector {
         }
     }
 
-    /// What stands against accepting the readings as they are; empty when they have settled.
+    /// What stands against accepting the readings as they are; empty when they have settled. With
+    /// too few readings for a drift nobody can decide about them.
     pub(super) fn unsettled(&self) -> Said {
         let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
         let waited_s = waited_ms as f64 / 1000.0;
         let mut said = Said::new();
+        let readings = self.window.entries().len();
+        if verdict.half_width_per_min.is_none() {
+            let (readings, least) = (readings as u8, LEAST_READINGS as u8);
+            said.say(Judgement::TooFewReadings { readings, least });
+            return said;
+        }
         if !verdict.settled {
             said.say(match self.quantity {
                 Quantity::Ph => Judgement::PotentialNotSettled {
@@ -227,12 +239,8 @@ impl Collector {
             });
         }
         if !temperature_settled {
-            let mut newest = self.temperatures.iter().rev().map(|(_, celsius)| *celsius);
-            let change_k = match (newest.next(), newest.next()) {
-                (Some(last), Some(before)) => libm::fabs(last - before),
-                _ => 0.0,
-            };
-            said.say(Judgement::TemperatureNotSettled { change_k, limit_k: self.rest_k() });
+            let (change_k, limit_k) = (self.change_k, self.rest_k());
+            said.say(Judgement::TemperatureNotSettled { change_k, limit_k });
         }
         said
     }

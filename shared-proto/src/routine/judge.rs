@@ -7,7 +7,7 @@ use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
 use crate::calibration::ph::{PhFit, PhPoint};
 
 /// Lowest and highest of some numbers; `None` of none.
-fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
+pub(super) fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     values.fold(None, |so_far, value| match so_far {
         None => Some((value, value)),
         Some((low, high)) => Some((libm::fmin(low, value), libm::fmax(high, value))),

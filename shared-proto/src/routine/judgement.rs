@@ -111,7 +111,7 @@ judgements! {
     } = 2, "conductance-not-settled", Warning, "accept only when settled: common practice, no source";
     /// The thermometer has not come to rest.
     TemperatureNotSettled {
-        /// Change in K between the last two temperatures compared.
+        /// Change in K between the two temperatures compared, some 10 s apart.
         change_k: f64,
         /// Largest change that counts as rest.
         limit_k: f64
@@ -125,6 +125,13 @@ judgements! {
         /// The bits of `reading::Flags` that stand in the way.
         flags: u32
     } = 6, "reading-flagged", Refusal, BY_DEFINITION;
+    /// There are too few readings in a row to tell a drift.
+    TooFewReadings {
+        /// Readings in a row.
+        readings: u8,
+        /// Fewest that tell a drift.
+        least: u8
+    } = 7, "too-few-readings", Refusal, BY_DEFINITION;
 
     // --- Standards ---
     /// The standard has no assigned value at this temperature.
@@ -192,6 +199,9 @@ judgements! {
         /// The value, pH or µS/cm.
         value: f64
     } = 26, "standard-value-unusable", Refusal, BY_DEFINITION;
+    /// Neither a calibration in force nor a stated cell constant: a wrong bottle goes unnoticed.
+    LabelUnchecked {} = 27, "label-unchecked", Note,
+        "the expected value must match the label: common practice, no source";
 
     // --- The plan ---
     /// Too few standards.

@@ -80,10 +80,8 @@ pub struct Routine {
     /// Each with the stage it belongs to: taking that stage again forgets it.
     overrides: Vec<(usize, Override), MAX_OVERRIDES>,
     said: Said,
-    /// Start of the probe and ms of the newest reading.
-    newest: Option<(u32, u64)>,
-    /// Probe time from the first to the newest reading, pauses between two starts not counted.
-    elapsed_ms: u64,
+    /// Host time as last told, in ms since 1970-01-01 UTC.
+    utc_ms: i64,
 }
 
 impl Routine {
@@ -95,16 +93,9 @@ impl Routine {
             Some(Severity::Warning) => State::Decide(Question::Plan, None),
             Some(Severity::Note) | None => State::Place(0),
         };
-        Self {
-            plan,
-            situation,
-            state,
-            points: Vec::new(),
-            overrides: Vec::new(),
-            said,
-            newest: None,
-            elapsed_ms: 0,
-        }
+        let utc_ms = situation.utc_ms;
+        let (points, overrides) = (Vec::new(), Vec::new());
+        Self { plan, situation, state, points, overrides, said, utc_ms }
     }
 
     /// The plan.
@@ -141,6 +132,12 @@ impl Routine {
         }
     }
 
+    /// Takes note of the host's time, in ms since 1970-01-01 UTC: the record carries the last one
+    /// told before it was finished.
+    pub const fn tell_time(&mut self, utc_ms: i64) {
+        self.utc_ms = utc_ms;
+    }
+
     /// Takes an event and says what is to be done next. An event that does not belong to the step
     /// changes nothing.
     pub fn on(&mut self, event: Event<'_>) -> Step {
@@ -168,19 +165,7 @@ impl Routine {
         self.plan.standards.len().saturating_sub(1)
     }
 
-    /// Keeps the time that passes on the probe's own clock.
-    fn keep_time(&mut self, reading: &Reading) {
-        let (boot, ms) = (reading.time.boot, reading.time.ms);
-        if let Some((was_boot, was)) = self.newest
-            && was_boot == boot
-        {
-            self.elapsed_ms = self.elapsed_ms.saturating_add(ms.saturating_sub(was));
-        }
-        self.newest = Some((boot, ms));
-    }
-
     fn reading(&mut self, reading: &Reading) {
-        self.keep_time(reading);
         match &mut self.state {
             State::Settle(standard, collector) => {
                 let (standard, collected) = (*standard, collector.reading(reading));
@@ -227,10 +212,7 @@ impl Routine {
         };
         let mut collector = collector.clone();
         collector.be_patient();
-        let mut said = collector.unsettled();
-        if collector.mean().is_none() {
-            said.say(Judgement::SignalMissing {});
-        }
+        let said = collector.unsettled();
         self.go(State::Decide(question, Some(collector)), said);
     }
 
@@ -254,8 +236,10 @@ impl Routine {
             self.go(State::Place(standard + 1), said);
             return;
         }
-        let conclude::Conclusion { result, within_tolerance, said } =
+        let conclude::Conclusion { result, within_tolerance, said: concluded } =
             conclude(&self.points, &self.plan, &self.situation);
+        let mut said = said;
+        said.say_all(concluded.all().iter().copied());
         match result {
             Some(result) if clear(&said) && !within_tolerance => self.begin_as_left(result, said),
             _ => {
@@ -286,8 +270,7 @@ impl Routine {
     }
 
     fn finish(&mut self, result: CalibrationResult, outcome: Outcome, as_left: Option<AsLeft>) {
-        let elapsed = i64::try_from(self.elapsed_ms).unwrap_or(i64::MAX);
-        let utc_ms = self.situation.utc_ms.saturating_add(elapsed);
+        let utc_ms = self.utc_ms;
         let due = |days: u16| utc_ms.saturating_add(i64::from(days) * MS_PER_DAY);
         let record = CalibrationRecord {
             board: self.situation.board,

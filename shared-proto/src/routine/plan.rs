@@ -2,6 +2,7 @@
 
 use heapless::Vec;
 
+use super::judge::extremes;
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
@@ -11,6 +12,7 @@ use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
 use crate::record::fitted::Fitted;
 use crate::record::{CalibrationResult, MAX_POINTS, Operator, Quantity};
+use crate::units::Celsius;
 
 /// The most earlier calibrations that a new one is compared with.
 pub const MAX_HISTORY: usize = 8;
@@ -49,7 +51,7 @@ pub struct Situation {
     pub previous: Option<ShortId>,
     /// Earlier results of the same electrode or cell, the one in force included.
     pub history: Vec<CalibrationResult, MAX_HISTORY>,
-    /// Host time at the start, in ms since 1970-01-01 UTC.
+    /// Host time at the start in ms since 1970-01-01 UTC; an expiry is judged by it.
     pub utc_ms: i64,
 }
 
@@ -86,12 +88,36 @@ impl Plan {
                 said.say(Judgement::StandardExpired { point, days });
             }
         }
+        self.judge_span(&mut said);
         if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
             said.say(Judgement::ConductivityFirst {});
         }
         if situation.previous.is_none() {
             said.say(Judgement::NoEarlierCalibration {});
         }
+        let checked =
+            situation.in_force.conductivity.is_some() || self.nominal_cell_constant.is_some();
+        if self.quantity == Quantity::Conductivity && !checked {
+            said.say(Judgement::LabelUnchecked {});
+        }
         said
+    }
+
+    /// Buffers that are too close to each other are told before anybody stands in them, by their
+    /// values at 25 °C or as near to it as they go; the fit is judged by the true temperatures.
+    fn judge_span(&self, said: &mut Said) {
+        if self.quantity != Quantity::Ph || self.standards.len() < 2 {
+            return;
+        }
+        let values = self.standards.iter().filter_map(|standard| {
+            let (min, max) = standard.source.range();
+            let near_25 = libm::fmin(libm::fmax(25.0, min), max);
+            standard.source.value(Celsius::new(near_25)).ok().map(|value| value.value)
+        });
+        let least_ph = limits::BUFFER_SPAN_PH.value;
+        let span_ph = extremes(values).map_or(0.0, |(low, high)| high - low);
+        if span_ph < least_ph {
+            said.say(Judgement::BuffersTooClose { span_ph, least_ph });
+        }
     }
 }

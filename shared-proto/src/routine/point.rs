@@ -129,9 +129,14 @@ fn label(
                 });
             }
             let limit_ph = limits::LABEL_NOMINAL_PH.value;
-            // A potential that means no pH at all is far from any label.
-            let found_ph = found(&CalibrationResult::Ph(NOMINAL), mean)
-                .unwrap_or(if potential(mean.signal)?.get() > 0.0 { -2.0 } else { 16.0 });
+            // The residual has no range of pH: a potential far from any buffer is told as well.
+            let residual = NOMINAL.residual(&PhPoint {
+                buffer: Ph::new(expected),
+                buffer_uncertainty: None,
+                potential: potential(mean.signal)?,
+                temperature: mean.temperature,
+            })?;
+            let found_ph = expected + residual;
             far(found_ph, limit_ph).then_some(Judgement::BufferFarFromNominal {
                 point,
                 expected_ph: expected,

@@ -11,6 +11,10 @@ use crate::least_squares::{self, Line, Observation, two_sided_95};
 /// The most readings that a window holds.
 pub const MAX_READINGS: usize = 64;
 
+/// The fewest readings that a drift is told from: two coefficients, and the three degrees of freedom
+/// that its 95 % interval needs.
+pub const LEAST_READINGS: usize = 5;
+
 /// When a signal counts as settled.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rule {
@@ -174,7 +178,7 @@ impl<T: Copy> Window<T> {
     /// interval; `None` when there are fewer than four or no line.
     fn line(&self, from: usize, count: usize) -> Option<(Line, f64)> {
         let start = self.entries.front()?.ms;
-        if count < 4 {
+        if count < LEAST_READINGS {
             return None;
         }
         let observations: Vec<Observation, MAX_READINGS> = self

@@ -151,7 +151,7 @@ impl Drive<'_> {
                         match ask(&step, Question::Place)? {
                             Answer::Placed => {}
                             Answer::Choice(choice) => {
-                                step = routine.on(Event::Choice(choice));
+                                step = tell(probe, routine, Event::Choice(choice));
                                 continue;
                             }
                             Answer::NotUnderstood(sentence) => {
@@ -163,25 +163,29 @@ impl Drive<'_> {
                     // The answer stands behind all readings of the time before in the line.
                     probe.sample(self.sampling)?;
                     probe.forget_readings();
-                    routine.on(Event::Placed)
+                    tell(probe, routine, Event::Placed)
                 }
                 Step::Settle { progress, .. } => {
-                    let late = |after: u64| progress.waited_ms >= after;
+                    // A handful of readings is nothing to decide about yet.
+                    let told = progress.verdict.half_width_per_min.is_some();
+                    let late = |after: u64| told && progress.waited_ms >= after;
                     if (self.interrupted)() {
-                        routine.on(Event::Choice(Choice::Cancel))
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
                     } else if !asked && self.ask_after_ms.is_some_and(late) {
                         asked = true;
-                        routine.on(Event::Choice(Choice::Continue))
+                        tell(probe, routine, Event::Choice(Choice::Continue))
                     } else {
-                        let arrived = probe.next_reading(READING_MS)?.ok_or_else(|| {
-                            Failure::new(Exit::Probe, words::no_readings(READING_MS / 1000))
-                        })?;
-                        routine.on(Event::Reading(&arrived.reading))
+                        self.listen(probe, routine)?
                     }
                 }
-                Step::Decide(_) => match ask(&step, Question::Decide)? {
+                Step::Decide(_) => match ask(&step, Question::Decide)
+                    .map_err(|failure| unanswered(routine, failure))?
+                {
+                    _ if (self.interrupted)() => {
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
+                    }
                     Answer::Choice(choice) => {
-                        let next = routine.on(Event::Choice(choice));
+                        let next = tell(probe, routine, Event::Choice(choice));
                         if matches!(next, Step::Settle { .. }) {
                             probe.sample(self.sampling)?;
                             probe.forget_readings();
@@ -196,14 +200,20 @@ impl Drive<'_> {
                 },
                 Step::Finished(record) => return Ok(record.clone()),
                 Step::Refused => {
-                    let refusals =
-                        routine.said().iter().filter(|said| said.severity() == Severity::Refusal);
-                    let said: Vec<_> = refusals.map(judgement::sentence).collect();
-                    return Err(Failure::new(Exit::Refused, said.join(" ")));
+                    return Err(refused(routine)
+                        .unwrap_or_else(|| Failure::new(Exit::Refused, words::CANCELLED)));
                 }
                 Step::Cancelled => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
             };
         }
+    }
+
+    /// Hands the next reading to the routine.
+    fn listen(&self, probe: &mut Probe, routine: &mut Routine) -> Result<Step, Failure> {
+        let arrived = probe
+            .next_reading(READING_MS)?
+            .ok_or_else(|| Failure::new(Exit::Probe, words::no_readings(READING_MS / 1000)))?;
+        Ok(tell(probe, routine, Event::Reading(&arrived.reading)))
     }
 
     /// Has the line move the probe; false when a person has to.
@@ -225,6 +235,24 @@ impl Drive<'_> {
         }
         Ok(moved)
     }
+}
+
+/// Hands an event to the routine, with the time.
+fn tell(probe: &Probe, routine: &mut Routine, event: Event<'_>) -> Step {
+    routine.tell_time(probe.link().utc_ms());
+    routine.on(event)
+}
+
+/// A refusal that nobody has an answer for is how the attempt ends.
+fn unanswered(routine: &Routine, failure: Failure) -> Failure {
+    if failure.exit == Exit::Cancelled { refused(routine).unwrap_or(failure) } else { failure }
+}
+
+/// What the routine refuses, if it does.
+fn refused(routine: &Routine) -> Option<Failure> {
+    let refusals = routine.said().iter().filter(|said| said.severity() == Severity::Refusal);
+    let said: Vec<_> = refusals.map(judgement::sentence).collect();
+    (!said.is_empty()).then(|| Failure::new(Exit::Refused, said.join(" ")))
 }
 
 /// Has the probe keep the record, and reads it back.

@@ -158,6 +158,10 @@ impl<'a> Report<'a> {
             self.judgements(routine)?;
         }
         self.said = Some((standard, as_left, progress.waited_ms));
+        if progress.signal.is_none() {
+            return Ok(());
+        }
+        let drift = progress.verdict.half_width_per_min.map(|_| progress.verdict.drift_per_min);
         if self.json {
             let unit = if ph { "mV" } else { "%" };
             return self.object(&json!({
@@ -171,8 +175,8 @@ impl<'a> Report<'a> {
                 "signal_unit": if ph { "mV" } else { "uS" },
                 "temperature_c": progress.temperature_c,
                 "temperature_settled": progress.temperature_settled,
-                "drift_per_min": progress.verdict.drift_per_min,
-                "scatter": progress.verdict.scatter,
+                "drift_per_min": drift,
+                "scatter": drift.map(|_| progress.verdict.scatter),
                 "drift_unit": unit,
             }));
         }
@@ -184,7 +188,7 @@ impl<'a> Report<'a> {
             signal: progress.signal,
             temperature_c: progress.temperature_c,
             temperature_settled: progress.temperature_settled,
-            drift: progress.verdict.drift_per_min,
+            drift,
         });
         if self.live {
             output::text(self.progress, &format!("\r\x1b[K{text}"))

@@ -27,8 +27,8 @@ pub fn sentence(judgement: &Judgement) -> String {
              the cell of bubbles, let the temperatures even out and try again."
         ),
         J::TemperatureNotSettled { change_k, limit_k } => format!(
-            "The temperature still changes ({change_k:+.3} K between two looks, at most \
-             {limit_k} K counts as rest). Let probe and standard come to the same temperature."
+            "The temperature has not come to rest: {change_k:+.3} K between two looks some 10 s \
+             apart, and at most {limit_k} K counts as rest. Let probe and standard come to the same temperature."
         ),
         J::TemperatureMissing {} => "There is no temperature, and the standard's value depends on \
              it. Check the thermometer and its leads."
@@ -42,6 +42,11 @@ pub fn sentence(judgement: &Judgement) -> String {
             let names: Vec<_> = Flags(flags).names().map(flag).collect();
             format!("The readings are flagged: {}. Mend that and try again.", names.join(", "))
         }
+        J::TooFewReadings { readings, least } => format!(
+            "Only {readings} usable {} came in a row, and a drift is told from at least {least}. \
+             Check cable and sensor.",
+            if readings == 1 { "reading" } else { "readings" }
+        ),
         J::StandardOutsideTable { point, temperature_c, min_c, max_c } => format!(
             "Standard {point} is at {temperature_c:.1} °C, but its value is known only from \
              {min_c} to {max_c} °C. Bring it into that range."
@@ -72,6 +77,12 @@ pub fn sentence(judgement: &Judgement) -> String {
             "The stated value of standard {point}, {value}, cannot be used. Check what was typed \
              from the bottle."
         ),
+        J::LabelUnchecked {} => {
+            "There is neither a calibration in force nor a stated cell constant, \
+             so a wrong bottle would go unnoticed. The maker's figure helps: \
+             --nominal-cell-constant."
+                .into()
+        }
         J::TooFewPoints { points, least } => format!(
             "{} given, but this calibration needs at least {least}.",
             match points {

@@ -73,8 +73,8 @@ pub struct Settling {
     pub temperature_c: Option<f64>,
     /// The thermometer has come to rest.
     pub temperature_settled: bool,
-    /// mV or percent per minute.
-    pub drift: f64,
+    /// mV or percent per minute, where that can be told.
+    pub drift: Option<f64>,
 }
 
 /// The line of progress.
@@ -90,10 +90,10 @@ pub fn settling(settling: &Settling) -> String {
         Some(seconds) if *seconds >= 0.5 => format!(", about {seconds:.0} s more"),
         _ => String::new(),
     };
-    let drift = settling.drift;
-    format!(
-        "  {what} {percent:3.0} %{longer}: {signal}, drift {drift:+.2} {drift_unit}, {celsius}{rest}"
-    )
+    let drift = settling
+        .drift
+        .map_or_else(String::new, |drift| format!(", drift {drift:+.2} {drift_unit}"));
+    format!("  {what} {percent:3.0} %{longer}: {signal}{drift}, {celsius}{rest}")
 }
 
 /// What can be decided.

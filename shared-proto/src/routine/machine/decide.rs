@@ -27,7 +27,8 @@ impl Routine {
                 go_on: open.go_on && result.is_some(),
                 override_: open.override_ && result.is_some(),
                 retry: true,
-                leave: *within_tolerance,
+                // A refused line says that something is wrong with the points too.
+                leave: *within_tolerance && !refused,
                 wait: false,
             },
         }

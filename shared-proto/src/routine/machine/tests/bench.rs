@@ -139,7 +139,11 @@ pub(super) enum Happened {
 }
 
 impl Happened {
+    /// The host's clock and the probe's go together, from the same start.
     pub(super) fn tell(&self, routine: &mut Routine) -> Step {
+        if let Self::Reading(reading) = self {
+            routine.tell_time(i64::from(TODAY) * MS_PER_DAY + reading.time.ms as i64);
+        }
         routine.on(match self {
             Self::Reading(reading) => Event::Reading(reading),
             Self::Placed => Event::Placed,

@@ -1,7 +1,8 @@
 //! What is said before the first beaker.
 
 use super::bench::*;
-use crate::record::{Outcome, Quantity};
+use crate::record::{CalibrationResult, Outcome, Quantity};
+use crate::routine::plan::Plan;
 use crate::routine::step::{Choice, Step};
 
 #[test]
@@ -12,11 +13,13 @@ fn a_plan_that_cannot_work_is_refused_at_once() {
     let one = plan(Quantity::Ph, &buffers[..1]);
     let salt = standard("kcl-0.01-mol-per-kg");
     let mixed = plan(Quantity::Ph, &[buffers[0].clone(), salt]);
+    let near = plan(Quantity::Ph, &["phosphate-1-1", "technical-7.00"].map(standard));
     for (plan, situation, code) in [
         (three_buffers(), unfitted, "not-equipped"),
         (one, first_time(), "too-few-points"),
         (plan(Quantity::Conductivity, &[]), first_time(), "too-few-points"),
         (mixed, first_time(), "standard-of-other-quantity"),
+        (near, first_time(), "buffers-too-close"),
     ] {
         let mut run = Run::new(plan, situation);
         assert_eq!(run.routine.step(), Step::Refused, "{code}");
@@ -25,6 +28,22 @@ fn a_plan_that_cannot_work_is_refused_at_once() {
             assert_eq!(run.choose(choice), Step::Refused);
         }
         assert_eq!(run.place(), Step::Refused);
+    }
+}
+
+#[test]
+fn it_is_said_when_nothing_can_tell_a_wrong_bottle_from_the_right_one() {
+    let one = || plan(Quantity::Conductivity, &[standard("kcl-0.01-mol-per-kg")]);
+    let stated = Plan { nominal_cell_constant: Some(1.0), ..one() };
+    let known = calibrated(CalibrationResult::Conductivity(cell(1.0)));
+    for (plan, situation, unchecked) in [
+        (one(), first_time(), true),
+        (stated, first_time(), false),
+        (one(), known, false),
+        // A glass electrode's nominal line is known.
+        (three_buffers(), first_time(), false),
+    ] {
+        assert_eq!(Run::new(plan, situation).says("label-unchecked"), unchecked);
     }
 }
 

@@ -6,6 +6,7 @@ use crate::record::{CalibrationResult, Outcome, Quantity};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::step::{Choice, Step};
+use crate::signal::settle::LEAST_READINGS;
 
 #[test]
 fn unsettled_readings_are_taken_only_with_a_reason() {
@@ -70,11 +71,43 @@ fn waiting_further_goes_on_with_the_same_readings_until_they_settle() {
 }
 
 #[test]
-fn nothing_read_yet_cannot_be_accepted() {
-    let mut run = Run::new(three_buffers(), first_time());
+fn readings_too_few_for_a_drift_cannot_be_accepted() {
+    for (readings, accepted) in
+        [(0, false), (1, false), (LEAST_READINGS - 1, false), (LEAST_READINGS, true)]
+    {
+        let mut run = Run::new(three_buffers(), first_time());
+        let beaker = beakers(run.routine.plan())[0];
+        run.place();
+        for _ in 0..readings {
+            run.read(&beaker);
+        }
+        run.choose(Choice::Continue);
+        if accepted {
+            assert_eq!(run.warns("potential-not-settled"), Step::Place { standard: 1 });
+        } else {
+            run.refuses("too-few-readings");
+            run.choose(Choice::Wait);
+            assert_eq!(run.soak(&beaker), Step::Place { standard: 1 });
+        }
+    }
+}
+
+#[test]
+fn a_change_of_temperature_is_told_over_the_time_that_it_is_judged_by() {
+    let salt = plan(Quantity::Conductivity, &[standard("kcl-0.01-mol-per-kg")]);
+    let mut run = Run::new(salt, first_time());
     run.place();
+    // 0.01 K from one reading to the next, a second later: half the limit, but not in 8 s.
+    for n in 0..20 {
+        let celsius = 20.0 + 0.01 * f64::from(n);
+        run.read(&Beaker::of(&run.routine.plan().standards[0].clone(), celsius));
+    }
     run.choose(Choice::Continue);
-    run.refuses("signal-missing");
+    let told = run.routine.said().iter().find_map(|said| match said {
+        Judgement::TemperatureNotSettled { change_k, .. } => Some(*change_k),
+        _ => None,
+    });
+    near(told.expect("still warming"), 0.08, 0.001);
 }
 
 #[test]

@@ -40,12 +40,7 @@ fn three_buffers_at_their_own_temperatures_give_back_the_electrode() {
     assert_eq!((record.board, &record.fitted), (situation.board, &situation.fitted));
     let due_ms = record.utc_ms + i64::from(plan.due_in_days.unwrap()) * MS_PER_DAY;
     assert_eq!(record.due_utc_ms, Some(due_ms));
-    let Some(Happened::Reading(first)) =
-        run.happened.iter().find(|event| matches!(event, Happened::Reading(_)))
-    else {
-        panic!()
-    };
-    assert_eq!(record.utc_ms - situation.utc_ms, (run.ms - first.time.ms) as i64);
+    assert_eq!(record.utc_ms, situation.utc_ms + run.ms as i64, "the host's time at the end");
 }
 
 #[test]
@@ -150,6 +145,20 @@ fn a_slope_that_no_electrode_has_is_refused() {
         assert_eq!(run.choose(Choice::Leave), run.routine.step());
         assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 0 });
     }
+}
+
+#[test]
+fn a_refused_line_cannot_be_left_either() {
+    // The calibration in force is as far past any use as the electrode: all is within tolerance.
+    let (least, _) = limits::SLOPE_POSSIBLE_PERCENT.value;
+    let worn = electrode((least - 5.0) / 100.0, 0.0);
+    let mut run = Run::new(three_buffers(), calibrated(CalibrationResult::Ph(worn)));
+    run.electrode = worn;
+    let beakers = beakers(run.routine.plan());
+    let step = run.all(&beakers);
+    assert!(run.says("ph-as-found-within-tolerance"), "{:?}", run.said());
+    run.refuses("slope-impossible");
+    assert_eq!(run.choose(Choice::Leave), step);
 }
 
 #[test]
