@@ -201,7 +201,9 @@ pub fn refusal(refusal: &Refusal) -> String {
              flash looked at before anything is written to it."
             .into(),
         Refusal::StoreFault => {
-            "the probe's flash chip reported an error; nothing was changed.".into()
+            "the probe's flash chip reported an error; nothing was changed. Take the probe's power \
+             away, give it back and try again."
+                .into()
         }
         Refusal::ClockSilent => {
             "the probe's clock chip does not answer. Check its wiring and its battery.".into()
