@@ -52,7 +52,8 @@ fn ph_in_three_buffers_then_found_within_tolerance_and_left() {
         "borax,at=24",
     ];
     let first = text(folder.path(), &calibrate);
-    fs::write(folder.path().join("answers"), "# keep it\nleave\n").expect("written");
+    fs::write(folder.path().join("answers"), "done\ndone\ndone\n# keep it\nleave\n")
+        .expect("written");
     let again = [&calibrate[..], &["--answers", "answers"]].concat();
     let second = text(folder.path(), &again);
     insta::assert_snapshot!(format!("{first}\n--- again ---\n{second}"));

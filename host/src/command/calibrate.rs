@@ -5,6 +5,7 @@ pub(super) mod guide;
 pub(super) mod report;
 pub(super) mod spec;
 
+use std::cell::RefCell;
 use std::fs;
 use std::path::PathBuf;
 
@@ -15,7 +16,7 @@ use rillmark_proto::reference::compensation::{DEFAULT_PER_KELVIN, PER_KELVIN_RAN
 use rillmark_proto::routine::plan::Plan;
 
 use self::answers::Answers;
-use self::guide::guide;
+use self::guide::{Sight, guide};
 use self::report::Report;
 use self::spec::Spec;
 use super::{Context, interrupt};
@@ -124,7 +125,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     };
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
-    let mut answers = Answers::new(script.as_deref(), context.answers);
+    let answers = RefCell::new(Answers::new(script.as_deref(), context.answers));
     let mut report = Report::new(context.json, context.out, context.progress);
     let at: Vec<_> = specs.iter().map(|spec| spec.at_c).collect();
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
@@ -134,8 +135,13 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         &at,
         ask_after_ms,
         &interrupted,
-        &mut |sight| report.step(sight),
-        &mut |step, question| answers.next(step, question),
+        &mut |sight| {
+            if matches!(sight, Sight::Moved) {
+                answers.borrow_mut().placed_already();
+            }
+            report.step(sight)
+        },
+        &mut |step, question| answers.borrow_mut().next(step, question),
     )?;
     report.finished(&done, &probe)
 }

@@ -192,13 +192,6 @@ judgements! {
         /// Largest difference not worth a note.
         limit_k: f64
     } = 25, "temperatures-differ", Note, limits::TEMPERATURE_SPAN_K.source;
-    /// The stated value of a standard is not a usable number.
-    StandardValueUnusable {
-        /// The point.
-        point: u8,
-        /// The value, pH or µS/cm.
-        value: f64
-    } = 26, "standard-value-unusable", Refusal, BY_DEFINITION;
     /// Neither a calibration in force nor a stated cell constant: a wrong bottle goes unnoticed.
     LabelUnchecked {} = 27, "label-unchecked", Note,
         "the expected value must match the label: common practice, no source";

@@ -26,6 +26,16 @@ impl<'a> Answers<'a> {
         Self { script, person }
     }
 
+    /// The bench has placed the probe, so a script's `done` is answered: one script fits a real
+    /// probe and the bench.
+    pub(super) fn placed_already(&mut self) {
+        if let Some(lines) = &mut self.script
+            && lines.as_slice().first().is_some_and(|line| line == "done")
+        {
+            lines.next();
+        }
+    }
+
     /// The next line; an end of answers cancels.
     fn line(&mut self) -> Result<String, Failure> {
         let none_left = || Failure::new(Exit::Cancelled, words::NO_ANSWER_LEFT);

@@ -73,10 +73,6 @@ pub fn sentence(judgement: &Judgement) -> String {
             "The standards' temperatures differ by {span_k:.1} K (over {limit_k:.0} K). Each point \
              is taken at its own temperature, but an electrode that does not cross at pH 7 shows."
         ),
-        J::StandardValueUnusable { point, value } => format!(
-            "The stated value of standard {point}, {value}, cannot be used. Check what was typed \
-             from the bottle."
-        ),
         J::LabelUnchecked {} => {
             "There is neither a calibration in force nor a stated cell constant, \
              so a wrong bottle would go unnoticed. The maker's figure helps: \

@@ -58,7 +58,9 @@ pub fn line_lost(name: &str, cause: &str) -> String {
 
 /// A line cannot be opened for a reason only the system knows.
 pub fn cannot_open(name: &str, cause: &str) -> String {
-    format!("cannot open {name}: {cause}.")
+    format!(
+        "cannot open {name}: {cause}. Check the name; unplug the probe, plug it in and try again."
+    )
 }
 
 /// Nothing has that name.
@@ -195,7 +197,10 @@ pub fn refusal(refusal: &Refusal) -> String {
             format!("the probe keeps no record {id}. `rillmark show` lists those it keeps.")
         }
         Refusal::StoreFull { needed } => {
-            format!("the probe's store has no room for {needed} more bytes; nothing was lost.")
+            format!(
+                "the probe's store has no room for {needed} more bytes; nothing was lost. Copy its \
+                 records out with `rillmark show --export` and use another board for more sensors."
+            )
         }
         Refusal::StoreCorrupt => "the probe's store is damaged. Nothing was erased; have its \
              flash looked at before anything is written to it."

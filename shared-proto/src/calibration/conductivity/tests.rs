@@ -49,6 +49,7 @@ fn one_standard_gives_a_cell_constant() {
     let found = fit.calibration;
     assert_eq!(found.cell_constant_per_cm, 0.9);
     let relative = libm::sqrt(found.variance_per_cm2) / 0.9;
+    // COMPUTED: √(0.005² + 0.003²), the two defaults.
     assert!(libm::fabs(relative - 0.005_830_95) < 1e-8, "{relative}");
     assert_eq!((fit.degrees_of_freedom, fit.widening, fit.chi_squared), (0, 1.0, 0.0));
 }
