@@ -60,7 +60,7 @@ struct Common {
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Who does it.
-    #[arg(long, value_name = "NAME", default_value = "")]
+    #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     operator: String,
     /// The next calibration is due in so many days.
     #[arg(long, value_name = "DAYS")]
