@@ -91,3 +91,20 @@ fn what_cannot_be_done_is_one_sentence() {
     let texts = refused.map(|arguments| text(folder.path(), &arguments));
     insta::assert_snapshot!(texts.join("\n"));
 }
+
+#[test]
+fn a_calibration_whose_output_is_closed_has_not_succeeded() {
+    let folder = equipped();
+    let mut child = rillmark()
+        .args(["--json", "--port", "virtual", "calibrate", "conductivity", "--standard", "1413"])
+        .current_dir(folder.path())
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the binary starts");
+    drop(child.stdout.take());
+    let code = child.wait().expect("it ends").code();
+    assert_eq!(code, Some(rillmark::exit::Exit::Cancelled as i32));
+    assert!(text(folder.path(), &["show"]).contains("no calibration records"));
+}

@@ -142,6 +142,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             report.step(sight)
         },
         &mut |step, question| answers.borrow_mut().next(step, question),
-    )?;
+    )
+    .map_err(|failure| match failure.exit {
+        // Whoever read the output left before the record was kept: nothing succeeded.
+        Exit::Success => Failure::new(Exit::Cancelled, words::OUTPUT_CLOSED),
+        _ => failure,
+    })?;
     report.finished(&done, &probe)
 }

@@ -6,6 +6,7 @@ use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, Outcome, Point, RecordBytes, Signal, codec,
 };
 use rillmark_proto::reference::nernst;
+use rillmark_proto::routine::judgement::Judgement;
 use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
@@ -135,11 +136,16 @@ impl Kept {
             table.row([words::AS_LEFT.to_owned(), words::as_left(as_left.expected, as_left.found)]);
         }
         for each in &record.overrides {
-            let text = format!("{} ({})", each.reason, each.judgement);
+            let text = format!("{}: {}", overridden(each.judgement), each.reason);
             table.row([words::OVERRIDE.to_owned(), text]);
         }
         format!("{}\n{}", table.text(), points(&record.points))
     }
+}
+
+/// What was overridden; a judgement of a later release has only its number.
+fn overridden(number: u16) -> String {
+    Judgement::code_of(number).map_or_else(|| number.to_string(), str::to_owned)
 }
 
 fn points(points: &[Point]) -> String {
@@ -292,7 +298,11 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
         }),
         "points": record.points.iter().map(point_json).collect::<Vec<_>>(),
         "overrides": record.overrides.iter().map(|each| {
-            json!({ "judgement": each.judgement, "reason": each.reason.as_str() })
+            json!({
+                "judgement": each.judgement,
+                "code": Judgement::code_of(each.judgement),
+                "reason": each.reason.as_str(),
+            })
         }).collect::<Vec<_>>(),
     })
 }

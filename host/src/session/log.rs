@@ -49,7 +49,7 @@ pub enum Event<'a> {
     GapBegan(Cause, &'a ProbeError),
     /// An attempt to reach it again failed.
     StillGone(&'a ProbeError),
-    /// It can be reached again, after so many ms.
+    /// It can be reached again, so many ms after its last reading.
     GapEnded(u64),
 }
 
@@ -191,17 +191,17 @@ impl Log<'_> {
                         Ok(answer) if answer.boot == boot && quiet < patience => continue,
                         Ok(_) => {
                             let name = self.probe.link().name().to_owned();
-                            self.gap(Cause::Silent, &ProbeError::Silent { name }, watch)?;
+                            self.gap(Cause::Silent, heard, &ProbeError::Silent { name }, watch)?;
                         }
                         Err(error @ ProbeError::Link(_)) => {
-                            self.gap(Cause::LineLost, &error, watch)?;
+                            self.gap(Cause::LineLost, heard, &error, watch)?;
                         }
-                        Err(error) => self.gap(Cause::Silent, &error, watch)?,
+                        Err(error) => self.gap(Cause::Silent, heard, &error, watch)?,
                     }
                     heard = self.now().monotonic_ms;
                 }
                 Err(error @ ProbeError::Link(_)) => {
-                    self.gap(Cause::LineLost, &error, watch)?;
+                    self.gap(Cause::LineLost, heard, &error, watch)?;
                     heard = self.now().monotonic_ms;
                 }
                 Err(error) => return Err(error.into()),
@@ -312,10 +312,12 @@ impl Log<'_> {
         Ok(())
     }
 
-    /// Waits until the probe is there again; the gap is in the file from its first moment.
+    /// Waits until the probe is there again; the gap is in the file from the moment it is noticed.
+    /// `heard` is when the last reading came.
     fn gap(
         &mut self,
         mut cause: Cause,
+        heard: u64,
         error: &ProbeError,
         watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
@@ -331,7 +333,7 @@ impl Log<'_> {
                     let at = self.now();
                     self.entry(&Entry::GapEnded { at })?;
                     (self.marked, self.sought) = (None, BTreeSet::new());
-                    watch(Event::GapEnded(at.monotonic_ms.saturating_sub(began.monotonic_ms)))?;
+                    watch(Event::GapEnded(at.monotonic_ms.saturating_sub(heard)))?;
                     return Ok(());
                 }
                 Err(error) => watch(Event::StillGone(&error))?,

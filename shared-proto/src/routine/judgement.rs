@@ -77,6 +77,15 @@ macro_rules! judgements {
                     } )*
                 }
             }
+
+            /// The code that belongs to a permanent number, if this release knows it.
+            pub fn code_of(number: u16) -> Option<&'static str> {
+                match number {
+                    $( $number => Some($code), )*
+                    _ => None,
+                }
+            }
+
             /// One of each judgement with all its numbers set to `n`, in the order of their
             /// permanent numbers: what there is to put into words.
             pub fn each(n: u8) -> impl Iterator<Item = Self> {

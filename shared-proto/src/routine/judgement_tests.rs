@@ -92,3 +92,11 @@ fn refusals_are_what_cannot_be_argued_with() {
         .collect();
     assert_eq!(refused, [4, 5, 6, 7, 20, 22, 23, 24, 40, 41, 42, 44, 45, 61, 62, 68, 80]);
 }
+
+#[test]
+fn a_permanent_number_gives_its_code_back() {
+    for &(code, number) in PINNED {
+        assert_eq!(Judgement::code_of(number), Some(code));
+    }
+    assert_eq!(Judgement::code_of(u16::MAX), None);
+}

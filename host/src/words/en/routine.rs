@@ -125,6 +125,9 @@ pub fn finished(
 
 /// Nothing was changed.
 pub const CANCELLED: &str = "cancelled; the probe keeps what it kept before.";
+/// The reader of the output went away.
+pub const OUTPUT_CLOSED: &str =
+    "the output was closed, so the calibration was cancelled; the probe keeps what it kept before.";
 /// The script or the person has no answer left.
 pub const NO_ANSWER_LEFT: &str = "a question has no answer, so the calibration was cancelled; the probe keeps what it kept before.";
 /// The probe did not give back what it was given.

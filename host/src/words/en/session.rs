@@ -162,7 +162,7 @@ pub fn still_gone(error: &dyn Display) -> String {
 
 /// Readings come again.
 pub fn gap_ended(ms: u64) -> String {
-    format!("Going on after {:.1} s.", ms as f64 / 1000.0)
+    format!("Going on after {:.1} s without a reading.", ms as f64 / 1000.0)
 }
 
 /// A record that the session holds.
