@@ -21,7 +21,7 @@ use crate::words::en::session as words;
 #[derive(Debug, Args)]
 #[command(after_help = words::EXAMPLE_LOG)]
 pub struct Options {
-    /// The session file to make; nothing is overwritten [default: session-TIME.rillmark].
+    /// The session file to make; nothing is overwritten [default: log-TIME.session].
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Seconds from reading to reading, 0 as fast as it goes.
@@ -119,11 +119,11 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
     output::text(context.out, &table.text())
 }
 
-/// `session-20260101T000000Z.rillmark`.
+/// `log-20260101T000000Z.session`.
 fn default_name(utc_ms: i64) -> String {
     let time = utc_text(utc_ms).unwrap_or_default();
     let time: String = time.chars().take(19).filter(|c| *c != '-' && *c != ':').collect();
-    format!("session-{time}Z.rillmark")
+    format!("log-{time}Z.session")
 }
 
 #[cfg(test)]
@@ -132,6 +132,6 @@ mod tests {
 
     #[test]
     fn the_default_name_tells_the_time() {
-        assert_eq!(default_name(1_767_225_600_007), "session-20260101T000000Z.rillmark");
+        assert_eq!(default_name(1_767_225_600_007), "log-20260101T000000Z.session");
     }
 }

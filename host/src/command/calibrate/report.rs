@@ -237,6 +237,7 @@ impl<'a> Report<'a> {
                 &brief,
                 &done.id.short(),
                 left,
+                done.record.quantity() == Quantity::Ph,
                 done.record.as_left.map(|as_left| (as_left.expected, as_left.found)),
             ),
         )

@@ -3,8 +3,8 @@
 /// Under `rillmark --help`; the codes are those of `exit::Exit`.
 pub const EXAMPLE: &str = "\
 Example:
-  rillmark --port virtual log --count 5 --out trial.rillmark
-  rillmark replay trial.rillmark
+  rillmark --port virtual log --count 5 --out trial.session
+  rillmark replay trial.session
 
 Exit codes:
   0  done

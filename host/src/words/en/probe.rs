@@ -59,7 +59,7 @@ pub fn line_lost(name: &str, cause: &str) -> String {
 /// A line cannot be opened for a reason only the system knows.
 pub fn cannot_open(name: &str, cause: &str) -> String {
     format!(
-        "cannot open {name}: {cause}. Check the name; unplug the probe, plug it in and try again."
+        "cannot open {name}: {cause}. Check that the name is right and that something is there."
     )
 }
 
@@ -99,8 +99,9 @@ pub fn silent(name: &str) -> String {
 /// Bytes came, but nothing of ours.
 pub fn foreign(name: &str, bytes: u64) -> String {
     format!(
-        "what is connected to {name} is not a Rillmark probe: it sent {bytes} bytes without one \
-         answer. Name the right port with --port PORT."
+        "what is connected to {name} is not a Rillmark probe, or its line is disturbed: it sent \
+         {bytes} bytes without one answer. Name the right port with --port PORT, or check cable and \
+         plugs and try again."
     )
 }
 
@@ -322,17 +323,19 @@ pub const NO_TIME: &str = "unknown time";
 
 /// Slope and offset with their standard uncertainties.
 pub fn ph_result(slope_percent: f64, u_slope: f64, offset_mv: f64, u_offset: f64) -> String {
-    format!("slope {slope_percent:.2} ± {u_slope:.2} %, offset {offset_mv:.2} ± {u_offset:.2} mV")
+    format!(
+        "slope {slope_percent:.2} ± {u_slope:.2} %, offset {offset_mv:.2} ± {u_offset:.2} mV (k = 1)"
+    )
 }
 
 /// Cell constant with its standard uncertainty.
 pub fn cell_result(per_cm: f64, uncertainty: f64) -> String {
-    format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm")
+    format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm (k = 1)")
 }
 
 /// The check after a calibration.
 pub fn as_left(expected: f64, found: f64) -> String {
-    format!("{found:.3} where {expected:.3} is right")
+    format!("{found:.3} found, {expected:.3} expected")
 }
 
 /// An age.

@@ -114,11 +114,17 @@ pub fn finished(
     brief: &str,
     short: &dyn Display,
     left: bool,
+    ph: bool,
     as_left: Option<(f64, f64)>,
 ) -> String {
     let outcome = if left { "Within tolerance, left unadjusted." } else { "Adjusted." };
     let check = as_left.map_or_else(String::new, |(expected, found)| {
-        format!(" The last standard now reads {found:.4} for {expected:.4}.")
+        // pH to 0.001; a conductivity, in µS/cm, to 0.1.
+        if ph {
+            format!(" The last buffer now reads pH {found:.3}, expected {expected:.3}.")
+        } else {
+            format!(" The last standard now reads {found:.1} µS/cm, expected {expected:.1}.")
+        }
     });
     format!("{outcome}{check}\n{brief}\nKept by the probe as record {short}, and in force.\n")
 }

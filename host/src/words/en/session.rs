@@ -75,10 +75,10 @@ pub fn cannot_export(name: &str, error: &dyn Display) -> String {
 }
 
 /// Example of `log`.
-pub const EXAMPLE_LOG: &str = "Example:\n  rillmark log --out lake.rillmark --every 60 --note \"north shore, 2 m\"\n\nCtrl-C ends it. A pulled \
+pub const EXAMPLE_LOG: &str = "Example:\n  rillmark log --out lake.session --every 60 --note \"north shore, 2 m\"\n\nCtrl-C ends it. A pulled \
      cable does not: it waits, and goes on in the same file.";
 /// Example of `replay`.
-pub const EXAMPLE_REPLAY: &str = "Example:\n  rillmark replay lake.rillmark --csv lake.csv";
+pub const EXAMPLE_REPLAY: &str = "Example:\n  rillmark replay lake.session --csv lake.csv";
 
 /// CSV and JSON cannot share standard output.
 pub const CSV_OR_JSON: &str =
