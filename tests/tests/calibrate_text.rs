@@ -80,6 +80,22 @@ fn unsettled_readings_need_a_reason_and_an_expired_bottle_too() {
 }
 
 #[test]
+fn a_line_of_the_answers_that_cannot_be_used_is_named() {
+    let folder = equipped();
+    fs::write(folder.path().join("answers"), "# first\ndone\n\nnonsense\n").expect("written");
+    let standard = "1413,expires=2027-05-01";
+    insta::assert_snapshot!(text(
+        folder.path(),
+        &["calibrate", "conductivity", "--standard", standard, "--answers", "answers"]
+    ));
+    fs::write(folder.path().join("answers"), "override a trial\nleave\n").expect("written");
+    let unsettled = ["--ask-after", "6", "--answers", "answers"];
+    let calibrate = ["calibrate", "conductivity", "--standard", standard];
+    let said = text(folder.path(), &[&calibrate[..], &unsettled].concat());
+    assert!(said.contains("line 2 of the answers: 'leave' cannot be chosen here."), "{said}");
+}
+
+#[test]
 fn what_cannot_be_done_is_one_sentence() {
     let folder = equipped();
     let refused = [

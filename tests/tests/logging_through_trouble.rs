@@ -19,13 +19,24 @@ fn log_command(port: &str, file: &Path, more: &[&str]) -> Command {
     command
 }
 
-fn start_log(port: &str, file: &Path, more: &[&str]) -> Child {
-    log_command(port, file, more)
+/// A logger that does not outlive its test.
+struct Logger(Child);
+
+impl Drop for Logger {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+fn start_log(port: &str, file: &Path, more: &[&str]) -> Logger {
+    let child = log_command(port, file, more)
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .spawn()
-        .expect("the binary starts")
+        .expect("the binary starts");
+    Logger(child)
 }
 
 /// The summary of a replay, and whether it ended well.
@@ -74,8 +85,8 @@ fn a_logger_killed_a_hundred_times_leaves_whole_readings_every_time() {
         } else {
             thread::sleep(Duration::from_micros((part * 60_000.0) as u64));
         }
-        log.kill().expect("still logging");
-        log.wait().expect("ended");
+        log.0.kill().expect("still logging");
+        log.0.wait().expect("ended");
 
         let (summary, verified) = replay(&file);
         assert!(verified, "round {round}: {summary}");
@@ -96,13 +107,14 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
     let (port, file) = (folder.path().join("probe"), folder.path().join("a.session"));
     let port_text = port.to_str().expect("a plain path");
     let mut probe = VirtualProcess::start(&["--pty", "--speed", "100", "--link", port_text]);
-    let mut log = log_command(port_text, &file, &[])
+    let log = log_command(port_text, &file, &[])
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
         .spawn()
         .expect("the binary starts");
-    let mut said = BufReader::new(log.stderr.take().expect("a pipe")).lines();
+    let mut log = Logger(log);
+    let mut said = BufReader::new(log.0.stderr.take().expect("a pipe")).lines();
     let mut next_line = || said.next().expect("it says more").expect("UTF-8");
     assert!(next_line().contains("Logging into"));
 
@@ -116,11 +128,11 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
     let before = size(&file);
     wait_until("readings after the gap", || size(&file) > before + 2_000);
     let interrupted = Command::new("sh")
-        .args(["-c", &format!("kill -INT {}", log.id())])
+        .args(["-c", &format!("kill -INT {}", log.0.id())])
         .status()
         .expect("sh runs");
     assert!(interrupted.success());
-    assert!(log.wait().expect("ended").success(), "an interrupted log ends well");
+    assert!(log.0.wait().expect("ended").success(), "an interrupted log ends well");
 
     let (summary, verified) = replay(&file);
     assert!(verified, "{summary}");
@@ -140,7 +152,7 @@ fn a_noisy_line_costs_readings_but_never_makes_one_up() {
     probe.order("fault dropped-bytes 0.002");
     thread::sleep(Duration::from_millis(300));
     probe.order("clear");
-    assert!(log.wait().expect("ended").success());
+    assert!(log.0.wait().expect("ended").success());
 
     let (summary, verified) = replay(&file);
     assert!(verified, "{summary}");

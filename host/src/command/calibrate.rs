@@ -46,7 +46,7 @@ enum What {
         #[arg(long, value_name = "P", default_value_t = DEFAULT_PER_KELVIN * 100.0)]
         compensation_percent_per_kelvin: f64,
         /// The cell constant in 1/cm that the maker states: tells a wrong beaker at the first
-        /// calibration.
+        /// calibration, and is not used once one is in force.
         #[arg(long, value_name = "K")]
         nominal_cell_constant: Option<f64>,
     },
@@ -65,13 +65,13 @@ struct Common {
     /// The next calibration is due in so many days.
     #[arg(long, value_name = "DAYS")]
     due_in: Option<u16>,
-    /// As-found tolerance in pH, or in percent of the standard's conductivity.
+    /// As-found tolerance in pH, or in percent of the standard's conductivity [default: 0.05 pH, 3 %].
     #[arg(long, value_name = "T")]
     tolerance: Option<f64>,
     /// Answers to the questions, one a line, instead of asking on the terminal.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
-    /// Ask after so many seconds whether to accept readings that have not settled.
+    /// Ask after so many seconds whether to accept readings that have not settled [default: 300].
     #[arg(long, value_name = "SECONDS")]
     ask_after: Option<u32>,
 }
@@ -94,9 +94,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if !(least..=most).contains(&per_kelvin) {
         return Err(bad(words::bad_compensation(per_kelvin * 100.0, least * 100.0, most * 100.0)));
     }
-    for number in [common.tolerance, nominal_cell_constant].into_iter().flatten() {
-        if !(number.is_finite() && number > 0.0) {
-            return Err(bad(words::not_above_zero(number)));
+    let positive =
+        [("--tolerance", common.tolerance), ("--nominal-cell-constant", nominal_cell_constant)];
+    for (option, number) in positive {
+        if let Some(number) = number.filter(|number| !(number.is_finite() && *number > 0.0)) {
+            return Err(bad(words::not_above_zero(option, number)));
         }
     }
     let mut specs = Vec::new();
@@ -129,7 +131,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut report = Report::new(context.json, context.out, context.progress);
     let at: Vec<_> = specs.iter().map(|spec| spec.at_c).collect();
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
-    let done = guide(
+    let guided = guide(
         &mut probe,
         plan,
         &at,
@@ -142,8 +144,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             report.step(sight)
         },
         &mut |step, question| answers.borrow_mut().next(step, question),
-    )
-    .map_err(|failure| match failure.exit {
+    );
+    report.end_of_line()?;
+    let done = guided.map_err(|failure| match failure.exit {
         // Whoever read the output left before the record was kept: nothing succeeded.
         Exit::Success => Failure::new(Exit::Cancelled, words::OUTPUT_CLOSED),
         _ => failure,

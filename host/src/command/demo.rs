@@ -56,19 +56,21 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let link = VirtualLink::with(setup, "virtual")?;
     let mut probe = Probe::connect(Box::new(link))?;
     let json = context.json;
-    let mut say = |text: String| match json {
-        true => Ok(()),
-        false => output::text(context.progress, &format!("{text}\n")),
+    // Progress that cannot be shown is no reason to stop half-way.
+    let mut say = |text: String| {
+        if !json {
+            let _ = output::text(context.progress, &format!("{text}\n"));
+        }
     };
 
-    say(words::began(&folder.display(), &probe.answer().board))?;
+    say(words::began(&folder.display(), &probe.answer().board));
     let serial = |text: &str| text.try_into().ok();
     let fitted =
         Fitted { electrode: serial("E-17"), cell: serial("K-3"), thermometer: serial("T-2") };
     let utc_ms = probe.link().utc_ms();
     probe.equip(Equipment { fitted, utc_ms })?;
     probe.set_clock()?;
-    say(words::EQUIPPED.to_owned())?;
+    say(words::EQUIPPED.to_owned());
 
     let mut spoken = Vec::new();
     let cell = calibrate(
@@ -77,7 +79,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         &["1413,lot=C-0417,expires=2028-06-30,at=22.0"],
         &mut spoken,
     )?;
-    say(words::calibrated(&super::record_view::brief(&cell.record), &cell.id.short()))?;
+    say(words::calibrated(&super::record_view::brief(&cell.record), &cell.id.short()));
     let ph = calibrate(
         &mut probe,
         Quantity::Ph,
@@ -88,11 +90,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         ],
         &mut spoken,
     )?;
-    say(words::calibrated(&super::record_view::brief(&ph.record), &ph.id.short()))?;
+    say(words::calibrated(&super::record_view::brief(&ph.record), &ph.id.short()));
     write(&folder.join("calibration.txt"), &spoken)?;
 
     power_cycle(&mut probe, &[&cell, &ph])?;
-    say(words::power_cycled(probe.answer().boot))?;
+    say(words::power_cycled(probe.answer().boot));
     for done in [&cell, &ph] {
         write(&folder.join(format!("{}.record", done.id.short())), &probe.record(done.id)?)?;
     }
@@ -102,12 +104,12 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         check::ph(&mut probe, "phosphate-1-3.5", 20.0)?,
     ];
     for check in &checks {
-        say(words::checked(check.standard, check.expected, check.found, check.unit()))?;
+        say(words::checked(check.standard, check.expected, check.found, check.unit()));
     }
 
     let session = folder.join("lake.session");
     lake(&mut probe, &session)?;
-    say(words::logged(LOG_MS / 60_000))?;
+    say(words::logged(LOG_MS / 60_000));
     let csv = folder.join("lake.csv");
     let mut replayed = Vec::new();
     let mut inner = Context {

@@ -3,7 +3,7 @@
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{
-    CalibrationRecord, CalibrationResult, Outcome, Point, RecordBytes, Signal, codec,
+    CalibrationRecord, CalibrationResult, Outcome, Point, Quantity, RecordBytes, Signal, codec,
 };
 use rillmark_proto::reference::nernst;
 use rillmark_proto::routine::judgement::Judgement;
@@ -23,6 +23,7 @@ const DAY_MS: f64 = 86_400_000.0;
 /// A record that a probe keeps.
 pub(super) struct Kept {
     pub(super) id: RecordId,
+    pub(super) quantity: Quantity,
     pub(super) in_force: bool,
     pub(super) bytes: RecordBytes,
     /// An error when this release cannot read it.
@@ -35,7 +36,13 @@ pub(super) fn kept_records(probe: &mut Probe) -> Result<Vec<Kept>, Failure> {
     for listed in probe.records()? {
         let bytes = probe.record(listed.id)?;
         let record = codec::decode(&bytes);
-        kept.push(Kept { id: listed.id, in_force: listed.in_force, bytes, record });
+        kept.push(Kept {
+            id: listed.id,
+            quantity: listed.quantity,
+            in_force: listed.in_force,
+            bytes,
+            record,
+        });
     }
     Ok(kept)
 }
@@ -307,7 +314,8 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
     })
 }
 
-fn point_json(point: &Point) -> Value {
+/// A point as JSON.
+pub(super) fn point_json(point: &Point) -> Value {
     let (potential_mv, conductance_us) = match point.signal {
         Signal::PotentialNv(nv) => (Some(f64::from(nv) / 1e6), None),
         Signal::ConductancePs(ps) => (None, Some(ps as f64 / 1e6)),

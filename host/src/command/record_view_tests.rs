@@ -7,7 +7,13 @@ use crate::session::sample::{cell_record, equipment, kept, ph_record};
 fn all() -> Vec<Kept> {
     let kept = |record: &CalibrationRecord, in_force| {
         let (listed, bytes) = kept(record, in_force);
-        Kept { id: listed.id, in_force, bytes, record: Ok(record.clone()) }
+        Kept {
+            id: listed.id,
+            quantity: record.quantity(),
+            in_force,
+            bytes,
+            record: Ok(record.clone()),
+        }
     };
     let mut left = ph_record(0.98);
     left.outcome = Outcome::LeftUnadjusted;

@@ -174,6 +174,16 @@ fn practical_salinity(ms_per_cm: f64, t: f64, p: f64) -> Result<Answer, Failure>
         Celsius::new(t),
         Decibars::new(p),
     )
+    .map_err(|error| match error {
+        // It was typed in mS/cm, so it is answered in mS/cm.
+        OutOfRange { what: quantity::CONDUCTIVITY, got, min, max } => OutOfRange {
+            what: words::CONDUCTIVITY_MS_PER_CM,
+            got: got / 1000.0,
+            min: min / 1000.0,
+            max: max / 1000.0,
+        },
+        other => other,
+    })
     .map_err(outside("practical salinity"))?;
     let answer = Answer::new(value, Unit::ONE, salinity::SOURCE, salinity::TAG);
     Ok(match value {

@@ -11,17 +11,17 @@ use crate::words::en::routine as words;
 
 /// Answers, in the order in which they are asked for.
 pub(super) struct Answers<'a> {
-    /// Lines of the script that are left.
-    script: Option<std::vec::IntoIter<String>>,
+    /// Lines of the script that are left, with their numbers.
+    script: Option<std::vec::IntoIter<(usize, String)>>,
     person: &'a mut dyn BufRead,
 }
 
 impl<'a> Answers<'a> {
     pub(super) fn new(script: Option<&str>, person: &'a mut dyn BufRead) -> Self {
         let script = script.map(|text| {
-            let lines = text.lines().map(str::trim);
-            let used = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
-            used.map(str::to_owned).collect::<Vec<_>>().into_iter()
+            let lines = (1..).zip(text.lines().map(str::trim));
+            let used = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
+            used.map(|(n, line)| (n, line.to_owned())).collect::<Vec<_>>().into_iter()
         });
         Self { script, person }
     }
@@ -30,22 +30,22 @@ impl<'a> Answers<'a> {
     /// probe and the bench.
     pub(super) fn placed_already(&mut self) {
         if let Some(lines) = &mut self.script
-            && lines.as_slice().first().is_some_and(|line| line == "done")
+            && lines.as_slice().first().is_some_and(|(_, line)| line == "done")
         {
             lines.next();
         }
     }
 
-    /// The next line; an end of answers cancels.
-    fn line(&mut self) -> Result<String, Failure> {
+    /// The next line, with its number in a script; an end of answers cancels.
+    fn line(&mut self) -> Result<(Option<usize>, String), Failure> {
         let none_left = || Failure::new(Exit::Cancelled, words::NO_ANSWER_LEFT);
         match &mut self.script {
-            Some(lines) => lines.next().ok_or_else(none_left),
+            Some(lines) => lines.next().map(|(n, line)| (Some(n), line)).ok_or_else(none_left),
             None => {
                 let mut line = String::new();
                 match self.person.read_line(&mut line) {
                     Ok(0) | Err(_) => Err(none_left()),
-                    Ok(_) => Ok(line.trim().to_owned()),
+                    Ok(_) => Ok((None, line.trim().to_owned())),
                 }
             }
         }
@@ -53,15 +53,18 @@ impl<'a> Answers<'a> {
 
     /// Answers a question of the routine.
     pub(super) fn next(&mut self, step: &Step, question: Question) -> Result<Answer, Failure> {
-        let line = self.line()?;
-        let answer = understand(&line, question);
-        match (answer, &self.script) {
-            (Ok(answer), _) if fits(&answer, step) => Ok(answer),
-            (Ok(_), None) => Ok(Answer::NotUnderstood(words::not_allowed(&line))),
+        let (number, line) = self.line()?;
+        let answer = match understand(&line, question) {
+            Ok(answer) if !fits(&answer, step) => Err(words::not_allowed(&line)),
+            other => other,
+        };
+        match (answer, number) {
+            (Ok(answer), _) => Ok(answer),
             (Err(sentence), None) => Ok(Answer::NotUnderstood(sentence)),
             // A script cannot think again.
-            (Ok(_), Some(_)) => Err(Failure::new(Exit::BadInput, words::not_allowed(&line))),
-            (Err(sentence), Some(_)) => Err(Failure::new(Exit::BadInput, sentence)),
+            (Err(sentence), Some(n)) => {
+                Err(Failure::new(Exit::BadInput, words::bad_answer(n, &sentence)))
+            }
         }
     }
 }

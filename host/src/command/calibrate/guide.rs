@@ -71,7 +71,11 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         history: heapless::Vec::new(),
         utc_ms: probe.link().utc_ms(),
     };
-    for Kept { id, in_force, record, .. } in kept_records(probe)? {
+    for Kept { id, quantity, in_force, record, .. } in kept_records(probe)? {
+        // A record of a later release is in force all the same, only nothing can be found with it.
+        if in_force && quantity == plan.quantity {
+            situation.previous = Some(id.short());
+        }
         let Ok(record) = record else { continue };
         if in_force {
             match record.result {
@@ -79,9 +83,6 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
                 CalibrationResult::Conductivity(cell) => {
                     situation.in_force.conductivity = Some(cell);
                 }
-            }
-            if record.quantity() == plan.quantity {
-                situation.previous = Some(id.short());
             }
         }
         let same = record.quantity() == plan.quantity && record.calibrated() == Some(&serial);

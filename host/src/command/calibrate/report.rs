@@ -4,13 +4,13 @@ use std::io::{IsTerminal, Write};
 
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::collect::Progress;
-use rillmark_proto::routine::judgement::Judgement;
+use rillmark_proto::routine::judgement::{Judgement, Severity};
 use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::step::{Allowed, Step};
 use serde_json::{Map, Value, json};
 
 use super::super::output;
-use super::super::record_view::record_json;
+use super::super::record_view::{point_json, record_json};
 use super::guide::{Done, Sight};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
@@ -26,6 +26,8 @@ pub(in crate::command) struct Report<'a> {
     progress: &'a mut dyn Write,
     /// When progress was last said, of which standard, and whether as-left.
     said: Option<(usize, bool, u64)>,
+    /// Points that were told.
+    taken: usize,
 }
 
 /// A judgement as JSON, the same everywhere.
@@ -48,12 +50,12 @@ impl<'a> Report<'a> {
         progress: &'a mut dyn Write,
     ) -> Self {
         let live = !json && std::io::stderr().is_terminal();
-        Self { json, live, out, progress, said: None }
+        Self { json, live, out, progress, said: None, taken: 0 }
     }
 
     /// Lines for a person who reads them later.
     pub(in crate::command) fn plain(out: &'a mut dyn Write, progress: &'a mut dyn Write) -> Self {
-        Self { json: false, live: false, out, progress, said: None }
+        Self { json: false, live: false, out, progress, said: None, taken: 0 }
     }
 
     fn line(&mut self, text: &str) -> Result<(), Failure> {
@@ -81,11 +83,9 @@ impl<'a> Report<'a> {
         if let Step::Settle { standard, progress, as_left } = step {
             return self.settling(routine, *standard, progress, *as_left);
         }
-        if self.live && self.said.is_some() {
-            output::text(self.progress, "\n")?;
-        }
-        self.said = None;
-        self.judgements(routine)?;
+        self.end_of_line()?;
+        self.taken(routine)?;
+        self.judgements(routine, matches!(step, Step::Refused))?;
         match step {
             Step::Place { standard } => self.place(routine, *standard),
             Step::Decide(allowed) => self.decide(*allowed),
@@ -94,8 +94,37 @@ impl<'a> Report<'a> {
         }
     }
 
-    fn judgements(&mut self, routine: &Routine) -> Result<(), Failure> {
+    /// Leaves the line that is written over again, so that what follows stands on its own.
+    pub(in crate::command) fn end_of_line(&mut self) -> Result<(), Failure> {
+        let open = self.live && self.said.is_some();
+        self.said = None;
+        if open { output::text(self.progress, "\n") } else { Ok(()) }
+    }
+
+    /// Tells the points that were taken since the last time.
+    fn taken(&mut self, routine: &Routine) -> Result<(), Failure> {
+        let points = routine.points();
+        for (index, point) in points.iter().enumerate().skip(self.taken) {
+            if self.json {
+                let mut value = point_json(point);
+                value["step"] = json!("taken");
+                value["point"] = json!(index + 1);
+                self.object(&value)?;
+            } else {
+                self.line(&words::taken(point))?;
+            }
+        }
+        self.taken = points.len();
+        Ok(())
+    }
+
+    /// Says the judgements of a step. `failing` leaves out refusals for a person, who reads them as
+    /// the reason why the command failed.
+    fn judgements(&mut self, routine: &Routine, failing: bool) -> Result<(), Failure> {
         for said in routine.said() {
+            if failing && !self.json && said.severity() == Severity::Refusal {
+                continue;
+            }
             if self.json {
                 let mut value = judgement_json(said);
                 value["step"] = json!("judgement");
@@ -111,6 +140,10 @@ impl<'a> Report<'a> {
     fn place(&mut self, routine: &Routine, standard: usize) -> Result<(), Failure> {
         let planned = &routine.plan().standards[standard];
         let of = routine.plan().standards.len();
+        if standard == 0 {
+            // Prose for a person, also when the rest is for machines.
+            self.line(&words::manners(routine.plan().quantity == Quantity::Ph, of > 1))?;
+        }
         if self.json {
             return self.object(&json!({
                 "step": "place",
@@ -119,10 +152,6 @@ impl<'a> Report<'a> {
                 "standard": planned.name.as_str(),
                 "lot": planned.lot.as_str(),
             }));
-        }
-        let ph = routine.plan().quantity == Quantity::Ph;
-        if standard == 0 {
-            self.line(words::manners(ph))?;
         }
         self.line(&words::place(standard + 1, of, &planned.name, &planned.lot))
     }
@@ -135,7 +164,8 @@ impl<'a> Report<'a> {
         as_left: bool,
     ) -> Result<(), Failure> {
         // Before the first usable reading there is nothing to show but what was said.
-        if progress.signal.is_none() && routine.said().is_empty() {
+        let untold = routine.points().len() > self.taken || !routine.said().is_empty();
+        if progress.signal.is_none() && !untold {
             return Ok(());
         }
         let ph = routine.plan().quantity == Quantity::Ph;
@@ -151,11 +181,10 @@ impl<'a> Report<'a> {
         let first =
             self.said.is_none_or(|(was, was_left, _)| was != standard || was_left != as_left);
         if first {
-            // What was said when the settling began belongs before it.
-            if self.live && self.said.is_some() {
-                output::text(self.progress, "\n")?;
-            }
-            self.judgements(routine)?;
+            // What was taken and said when the settling began belongs before it.
+            self.end_of_line()?;
+            self.taken(routine)?;
+            self.judgements(routine, false)?;
         }
         self.said = Some((standard, as_left, progress.waited_ms));
         if progress.signal.is_none() {

@@ -114,8 +114,8 @@ mod tests {
 
     #[test]
     fn a_bottle_with_its_own_table_keeps_its_own_name() {
-        let spec = Spec::parse("blue 7,table=20:7.02/25:7.00,u=0.02", Quantity::Ph).expect("fine");
-        assert_eq!(spec.planned.name.as_str(), "blue 7");
+        let spec = Spec::parse("our 7,table=20:7.02/25:7.00,u=0.02", Quantity::Ph).expect("fine");
+        assert_eq!(spec.planned.name.as_str(), "our 7");
         assert_eq!(spec.planned.source.range(), (20.0, 25.0));
     }
 

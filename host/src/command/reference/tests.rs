@@ -156,3 +156,10 @@ fn a_table_for_people_says_source_and_tag() {
     tag                   seen: read in a copy of the source
     ");
 }
+
+#[test]
+fn a_salinity_out_of_range_is_answered_in_the_unit_that_was_typed() {
+    let failure =
+        rillmark(&["salinity", "--conductivity", "420", "--temperature", "15"]).unwrap_err();
+    assert!(failure.sentence.contains("mS/cm from 0 to 100, but 420"), "{failure}");
+}

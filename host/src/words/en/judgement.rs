@@ -80,7 +80,7 @@ pub fn sentence(judgement: &Judgement) -> String {
                 .into()
         }
         J::TooFewPoints { points, least } => format!(
-            "{} given, but this calibration needs at least {least}.",
+            "{} given, but this calibration needs at least {least}. Take another one too.",
             match points {
                 0 => "No standard was".to_string(),
                 1 => "One standard was".to_string(),
@@ -182,11 +182,11 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::PhAsLeftOff { expected_ph, found_ph, limit_ph } => format!(
             "After the adjustment the last buffer reads pH {found_ph:.3} instead of \
-             {expected_ph:.3}, more than {limit_ph} away. The electrode still moves."
+             {expected_ph:.3}, more than {limit_ph} away. The electrode has not come to rest."
         ),
         J::ConductivityAsLeftOff { expected_us_cm, found_us_cm, limit_percent } => format!(
             "After the adjustment the last standard reads {found_us_cm:.1} µS/cm instead of \
-             {expected_us_cm:.1} µS/cm, more than {limit_percent} % away. The cell still moves."
+             {expected_us_cm:.1} µS/cm, more than {limit_percent} % away. The cell has not come to rest."
         ),
         J::NoEarlierCalibration {} => "There is no calibration in force, so nothing can be said \
              about how it was found."

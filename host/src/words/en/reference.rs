@@ -78,6 +78,9 @@ pub const fn basis(basis: Basis) -> &'static str {
     }
 }
 
+/// A quantity in the unit in which it was typed.
+pub const CONDUCTIVITY_MS_PER_CM: &str = "conductivity in mS/cm";
+
 /// A number outside its range.
 pub fn out_of_range(subject: &str, error: &OutOfRange) -> String {
     let OutOfRange { what, got, min, max } = *error;

@@ -2,6 +2,7 @@
 
 use std::fmt::Display;
 
+use rillmark_proto::record::{Point, Signal};
 use rillmark_proto::routine::standard::PrintedError;
 
 /// Under `calibrate --help`.
@@ -22,7 +23,9 @@ Example:
 standard uncertainty u. `at=C` sets the beaker's temperature on the virtual bench only.
 
 An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
-override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.";
+override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.
+
+Ctrl-C cancels: at once while a reading settles, after Enter at a question.";
 /// Under `calibrate conductivity --help`.
 pub const EXAMPLE_CONDUCTIVITY: &str = "\
 Example:
@@ -32,16 +35,20 @@ The standard's value is taken at the solution's own temperature. `rillmark refer
 the standards; `calibrate ph --help` says how a bottle's own table and an answers file are written.";
 
 /// How to treat electrode and bottles, before the first beaker.
-pub fn manners(ph: bool) -> &'static str {
+pub fn manners(ph: bool, several: bool) -> String {
+    let first = if several { "Take the lowest standard first. " } else { "" };
     if ph {
         "Bring bottles and probe to one temperature. Between beakers rinse with deionised water (clean \
          tap water if there is none), then with a little of the next buffer; dab, never wipe the \
          glass. Open the high-pH bottle last, and never pour a buffer back. Read each bottle's safety \
          data sheet and follow your local rules."
+            .to_owned()
     } else {
-        "Rinse the cell with deionised water, then with a little of the standard; let no bubble stay \
-         in it, and never pour a standard back. Read the bottle's safety data sheet and follow your \
-         local rules."
+        format!(
+            "{first}Rinse the cell with deionised water, then with a little of the \
+         standard; let no bubble stay in it, and never pour a standard back. Read the bottle's safety \
+         data sheet and follow your local rules."
+        )
     }
 }
 
@@ -94,6 +101,27 @@ pub fn settling(settling: &Settling) -> String {
         .drift
         .map_or_else(String::new, |drift| format!(", drift {drift:+.2} {drift_unit}"));
     format!("  {what} {percent:3.0} %{longer}: {signal}{drift}, {celsius}{rest}")
+}
+
+/// A point was taken.
+pub fn taken(point: &Point) -> String {
+    let (value, celsius) = (point.value, point.temperature_c);
+    match point.signal {
+        Signal::PotentialNv(nv) => {
+            format!("  taken: {:.2} mV at {celsius:.2} °C for pH {value:.3}", f64::from(nv) / 1e6)
+        }
+        Signal::ConductancePs(ps) => {
+            format!("  taken: {:.2} µS at {celsius:.2} °C for {value:.1} µS/cm", ps as f64 / 1e6)
+        }
+    }
+}
+
+/// A line of an answers file cannot be used.
+pub fn bad_answer(number: usize, sentence: &str) -> String {
+    format!(
+        "line {number} of the answers: {sentence} The answers are done, continue, override REASON, \
+         wait, leave, retry and cancel; the probe keeps what it kept before."
+    )
 }
 
 /// What can be decided.
@@ -189,8 +217,8 @@ pub fn bad_compensation(got: f64, least: f64, most: f64) -> String {
 }
 
 /// A number that has to be above zero.
-pub fn not_above_zero(got: f64) -> String {
-    format!("{got} is not above zero.")
+pub fn not_above_zero(option: &str, got: f64) -> String {
+    format!("{option} has to be above zero, not {got}.")
 }
 
 /// Too many standards.
