@@ -4,7 +4,7 @@
 //! project, with the precision that the source does not print. A check against numbers COMPUTED
 //! alone proves only that nothing has changed: its name begins with `regression`.
 
-use rillmark_proto::least_squares::{self, Line, Observation};
+use rillmark_proto::least_squares::{self, Line, Observation, both_axes};
 
 fn fit(points: &[(f64, f64)]) -> Line {
     least_squares::fit(points.iter().map(|&(x, y)| Observation::new(x, y))).unwrap()
@@ -167,4 +167,55 @@ fn regression_gum_h3_to_more_digits() {
     agrees("SSR", line.sum_of_squares, 1.100_966e-4, 1e-6);
     agrees("b(30 °C)", line.at(10.0), -0.149_376_8, 1e-6);
     agrees("u(b(30 °C))", (line.variance_at(10.0) * variance).sqrt(), 0.004_138_6, 1e-5);
+}
+
+/// Pearson's data with York's weights, (x, weight of x, y, weight of y), a weight being 1/u²; in York
+/// et al., Am. J. Phys. 72, 367 (2004), table II; MEMORY (high confidence).
+const PEARSON: [(f64, f64, f64, f64); 10] = [
+    (0.0, 1000.0, 5.9, 1.0),
+    (0.9, 1000.0, 5.4, 1.8),
+    (1.8, 500.0, 4.4, 4.0),
+    (2.6, 800.0, 4.6, 8.0),
+    (3.3, 200.0, 3.5, 20.0),
+    (4.4, 80.0, 3.7, 20.0),
+    (5.2, 60.0, 2.8, 70.0),
+    (6.1, 20.0, 2.8, 70.0),
+    (6.5, 1.8, 2.4, 100.0),
+    (7.4, 1.0, 1.5, 500.0),
+];
+
+fn pearson() -> both_axes::Line {
+    both_axes::fit(PEARSON.map(|(x, weight_x, y, weight_y)| both_axes::Observation {
+        x,
+        y,
+        u_x: 1.0 / f64::sqrt(weight_x),
+        u_y: 1.0 / f64::sqrt(weight_y),
+    }))
+    .unwrap()
+}
+
+/// York et al. 2004: intercept 5.4799(2950), slope −0.480 53(5799), chi-squared 11.866 with 8 degrees
+/// of freedom; MEMORY (high confidence). The uncertainties evaluated at the points as measured
+/// would be 0.2971 and 0.0583 (COMPUTED), so these digits also say where they are evaluated.
+#[test]
+fn york_line_through_pearsons_data_agrees_with_the_published_values() {
+    let line = pearson();
+    prints_as("intercept", line.intercept, 5, "5.47991");
+    prints_as("u(intercept)", line.u_intercept(), 4, "0.2950");
+    prints_as("slope", line.slope, 6, "-0.480533");
+    prints_as("u(slope)", line.u_slope(), 5, "0.05799");
+    prints_as("chi-squared", line.chi_squared, 3, "11.866");
+    assert_eq!(line.degrees_of_freedom(), 8);
+}
+
+/// The same line to more digits than are recalled; COMPUTED by this project with another program.
+#[test]
+fn regression_york_line_to_more_digits() {
+    let line = pearson();
+    agrees("intercept", line.intercept, 5.479_910_224_033, 1e-12);
+    agrees("u(intercept)", line.u_intercept(), 0.294_970_735_493, 1e-11);
+    agrees("slope", line.slope, -0.480_533_407_446_2, 1e-12);
+    agrees("u(slope)", line.u_slope(), 0.057_985_009_000_8, 1e-11);
+    agrees("covariance", line.covariance.intercept_slope, -0.016_472_544_658_12, 1e-11);
+    agrees("chi-squared", line.chi_squared, 11.866_353_194_06, 1e-12);
 }

@@ -2,8 +2,10 @@
 //!
 //! y = intercept + slope · x. All sums are taken about the weighted means, so a large common part
 //! of x or y costs no digits. Against the certified values of NIST StRD Norris the coefficients and
-//! their standard deviations agree to better than 1e-12 (relative).
+//! their standard deviations agree to better than 1e-12 (relative). Here x is exact; points that are
+//! uncertain in both directions go through [`both_axes`].
 
+pub mod both_axes;
 mod student;
 
 pub use student::two_sided_95;
@@ -51,6 +53,11 @@ pub enum LineError {
     },
     /// The numbers are too large or too small for the sums of squares.
     BeyondArithmetic,
+    /// The slope did not come to rest.
+    NoConvergence {
+        /// Rounds taken.
+        rounds: usize,
+    },
 }
 
 impl core::fmt::Display for LineError {
@@ -62,6 +69,9 @@ impl core::fmt::Display for LineError {
                 write!(f, "x reaches only from {lowest} to {highest}")
             }
             Self::BeyondArithmetic => f.write_str("the numbers are beyond the arithmetic"),
+            Self::NoConvergence { rounds } => {
+                write!(f, "no slope came to rest within {rounds} rounds")
+            }
         }
     }
 }
