@@ -4,7 +4,7 @@
 //! `libm`, never the standard library's float methods, so board and host compute the same bits.
 //!
 //! Arrows between the modules point one way:
-//! `units, identity, least_squares ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
+//! `units, identity, least_squares, decision ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
 //! wire.
 #![no_std]
@@ -14,6 +14,7 @@
 extern crate std;
 
 pub mod calibration;
+pub mod decision;
 pub mod identity;
 pub mod least_squares;
 pub mod reading;

@@ -66,6 +66,7 @@ const PROTO: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("identity", &[]),
     ("least_squares", &[]),
+    ("decision", &[]),
     ("reference", &["units"]),
     ("calibration", &["units", "reference", "least_squares"]),
     ("signal", &["units", "reference", "least_squares"]),
