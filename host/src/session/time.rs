@@ -24,12 +24,15 @@ impl Marks {
         let marks = self.0.get(&time.boot)?;
         let below = marks.range(..=time.ms).next_back();
         let above = marks.range(time.ms..).next();
-        // i128 holds every sum and product of the three 64-bit numbers.
+        // i128 holds every sum and difference of the 64-bit numbers, u128 every product of two.
         let wide = |value: u64| i128::from(value);
         let utc = match (below, above) {
             (Some((&t0, &u0)), Some((&t1, &u1))) if t1 > t0 => {
                 let (u0, u1) = (i128::from(u0), i128::from(u1));
-                u0 + (u1 - u0) * (wide(time.ms) - wide(t0)) / (wide(t1) - wide(t0))
+                let (passed, span) = (u128::from(time.ms - t0), u128::from(t1 - t0));
+                let part = (u1 - u0).unsigned_abs() * passed / span;
+                // Not more than the difference of two 64-bit numbers.
+                u0 + (u1 - u0).signum() * part as i128
             }
             (Some((&t, &u)), _) | (None, Some((&t, &u))) => {
                 i128::from(u) + (wide(time.ms) - wide(t))
@@ -79,6 +82,16 @@ mod tests {
     fn text_is_utc_with_milliseconds() {
         assert_eq!(utc_text(1_767_225_600_007).as_deref(), Some("2026-01-01T00:00:00.007Z"));
         assert_eq!(utc_text(i64::MAX), None);
+    }
+
+    #[test]
+    fn marks_at_the_ends_of_all_numbers_do_not_overflow() {
+        let ends = marks(&[(1, 0, i64::MIN), (1, u64::MAX, i64::MAX)]);
+        let utc = |ms| ends.utc_ms(ProbeTime { boot: 1, ms });
+        assert_eq!((utc(0), utc(u64::MAX)), (Some(i64::MIN), Some(i64::MAX)));
+        assert_eq!(utc(u64::MAX - 1), Some(i64::MAX - 1));
+        let falling = marks(&[(1, 0, i64::MAX), (1, u64::MAX, i64::MIN)]);
+        assert_eq!(falling.utc_ms(ProbeTime { boot: 1, ms: 1 }), Some(i64::MAX - 1));
     }
 
     proptest! {
