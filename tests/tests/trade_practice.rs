@@ -25,16 +25,14 @@ struct Bench {
 
 impl Bench {
     fn new(quantity: Quantity, names: &[&str], is_cell_calibrated: bool) -> Self {
-        let planned = |name: &&str| Planned {
-            name: (*name).try_into().expect("short enough"),
-            lot: Default::default(),
-            expiry_days: None,
-            source: match quantity {
+        let planned = |name: &&str| {
+            let source = match quantity {
                 Quantity::Ph => Source::Buffer(buffers::by_name(name).expect("a buffer")),
                 Quantity::Conductivity => {
                     Source::Solution(conductivity_standards::by_name(name).expect("a standard"))
                 }
-            },
+            };
+            Planned::new((*name).try_into().expect("short enough"), source)
         };
         let serial = |text: &str| Some(text.try_into().expect("short enough"));
         let cell = ConductivityCalibration {

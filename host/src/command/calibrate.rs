@@ -14,6 +14,7 @@ use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
 use rillmark_proto::reference::compensation::{DEFAULT_PER_KELVIN, PER_KELVIN_RANGE};
 use rillmark_proto::routine::plan::Plan;
+use rillmark_proto::routine::standard::Planned;
 
 use self::answers::Answers;
 use self::guide::{Sight, guide};
@@ -56,7 +57,8 @@ enum What {
 #[derive(Debug, Args)]
 struct Common {
     /// A standard, in the order in which they are taken:
-    /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,table=C:VALUE/C:VALUE…,u=U][,at=C].
+    /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,opened=YYYY-MM-DD][,single-use][,opened-limit=DAYS]
+    /// [,table=C:VALUE/C:VALUE…,u=U].
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Who does it.
@@ -68,6 +70,10 @@ struct Common {
     /// As-found tolerance in pH, or in percent of the standard's conductivity [default: 0.05 pH, 3 %].
     #[arg(long, value_name = "T")]
     tolerance: Option<f64>,
+    /// How many days an open bottle is used, for all of them [default: 90; alkaline buffers and
+    /// conductivity standards below 500 µS/cm 30].
+    #[arg(long, value_name = "DAYS")]
+    opened_limit: Option<u16>,
     /// Answers to the questions, one a line, instead of asking on the terminal.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
@@ -108,7 +114,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if specs.len() > MAX_POINTS {
         return Err(bad(words::too_many_standards(specs.len(), MAX_POINTS)));
     }
-    let standards = specs.iter().map(|spec| spec.planned.clone()).collect();
+    let planned = |spec: &Spec| {
+        let opened_limit_days = common.opened_limit.or(spec.planned.opened_limit_days);
+        Planned { opened_limit_days, ..spec.planned.clone() }
+    };
+    let standards = specs.iter().map(planned).collect();
     let plan = Plan {
         quantity,
         standards,
@@ -129,12 +139,12 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     let answers = RefCell::new(Answers::new(script.as_deref(), context.answers));
     let mut report = Report::new(context.json, context.out, context.progress);
-    let at: Vec<_> = specs.iter().map(|spec| spec.at_c).collect();
+    let beakers: Vec<_> = specs.into_iter().map(|spec| spec.on_bench).collect();
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
     let guided = guide(
         &mut probe,
         plan,
-        &at,
+        &beakers,
         ask_after_ms,
         &interrupted,
         &mut |sight| {

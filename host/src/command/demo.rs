@@ -177,7 +177,7 @@ fn calibrate(
         let bad = |sentence| Failure::new(Exit::BadInput, sentence);
         specs.push(Spec::parse(text, quantity).map_err(bad)?);
     }
-    let at: Vec<_> = specs.iter().map(|spec| spec.at_c).collect();
+    let beakers: Vec<_> = specs.iter().map(|spec| spec.on_bench.clone()).collect();
     let plan = Plan {
         quantity,
         standards: specs.into_iter().map(|spec| spec.planned).collect(),
@@ -191,7 +191,9 @@ fn calibrate(
     let mut report = Report::plain(&mut results, &mut lines);
     let cancel = |_: &_, _| Ok(Answer::Choice(rillmark_proto::routine::step::Choice::Cancel));
     let result =
-        guide(probe, plan, &at, None, &|| false, &mut |sight| report.step(sight), &mut { cancel });
+        guide(probe, plan, &beakers, None, &|| false, &mut |sight| report.step(sight), &mut {
+            cancel
+        });
     if let Ok(done) = &result {
         report.finished(done, probe)?;
     }

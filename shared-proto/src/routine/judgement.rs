@@ -204,6 +204,29 @@ judgements! {
     /// Neither a calibration in force nor a stated cell constant: a wrong bottle goes unnoticed.
     LabelUnchecked {} = 27, "label-unchecked", Note,
         "the expected value must match the label: common practice, no source";
+    /// A bottle has been open for longer than its kind keeps.
+    StandardLongOpen {
+        /// The point.
+        point: u8,
+        /// Days since it was opened.
+        days: i32,
+        /// Days that it is used.
+        limit_days: u16
+    } = 28, "standard-long-open", Warning, limits::OPENED_BUFFER_DAYS.source;
+    /// A bottle for a single use was opened on an earlier day.
+    SingleUseOpenedBefore {
+        /// The point.
+        point: u8,
+        /// Days since it was opened.
+        days: i32
+    } = 29, "single-use-opened-before", Warning, "a single use is that of one day: common practice, no source";
+    /// A bottle is said to be opened on a day that is still to come.
+    OpenedInFuture {
+        /// The point.
+        point: u8,
+        /// Days until then.
+        days: i32
+    } = 30, "opened-in-future", Warning, BY_DEFINITION;
 
     // --- The plan ---
     /// Too few standards.

@@ -61,6 +61,22 @@ pub const RESIDUAL_PERCENT: Limit<f64> = Limit { value: 3.0, source: FIELD_MANUA
 /// Fewest conductivity points.
 pub const LEAST_CONDUCTIVITY_POINTS: u8 = 1;
 
+// --- Bottles -------------------------------------------------------------------------------------
+
+/// For how many days an open bottle of an acid or neutral buffer is used.
+pub const OPENED_BUFFER_DAYS: Limit<u16> = practice(90);
+/// The same for an alkaline buffer, which takes up carbon dioxide from the air and falls.
+pub const OPENED_ALKALINE_DAYS: Limit<u16> = practice(30);
+/// The same for a conductivity standard: water evaporates from it.
+pub const OPENED_STANDARD_DAYS: Limit<u16> = practice(90);
+/// The same for a weak conductivity standard.
+pub const OPENED_WEAK_DAYS: Limit<u16> = practice(30);
+/// Above this pH a buffer takes up enough carbon dioxide from the air to lose pH.
+pub const ALKALINE_PH: Limit<f64> = practice(9.0);
+/// Below this conductivity at 25 °C, in µS/cm, a standard is weak: what water takes up of the air's
+/// carbon dioxide (1.10 µS/cm at 25 °C, CRC Handbook p. 5-73; SEEN) is 0.2 % of it.
+pub const WEAK_STANDARD_US_CM: Limit<f64> = practice(500.0);
+
 // --- Points --------------------------------------------------------------------------------------
 
 /// How far in pH a buffer may read from its label under the calibration in force: more is another

@@ -3,6 +3,7 @@
 //! Values in, values out: no clock, no I/O, no wire. The same routine runs live, in replay and in a
 //! test at a thousand times real time.
 
+pub mod bottle;
 pub mod collect;
 mod conclude;
 pub mod judge;

@@ -2,6 +2,7 @@
 
 use heapless::Vec;
 
+use super::bottle;
 use super::judge::extremes;
 use super::judgement::Judgement;
 use super::limits;
@@ -12,7 +13,6 @@ use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
 use crate::record::fitted::Fitted;
 use crate::record::{CalibrationResult, MAX_POINTS, Operator, Quantity};
-use crate::units::Celsius;
 
 /// The most earlier calibrations that a new one is compared with.
 pub const MAX_HISTORY: usize = 8;
@@ -77,16 +77,12 @@ impl Plan {
         if self.standards.len() < usize::from(least) {
             said.say(Judgement::TooFewPoints { points: self.standards.len() as u8, least });
         }
+        let today = situation.utc_ms.div_euclid(MS_PER_DAY);
         for (standard, point) in self.standards.iter().zip(1..) {
             if standard.source.quantity() != self.quantity {
                 said.say(Judgement::StandardOfOtherQuantity { point });
             }
-            let today = situation.utc_ms.div_euclid(MS_PER_DAY);
-            let past = standard.expiry_days.map(|expiry| today - i64::from(expiry));
-            if let Some(days @ 1..) = past {
-                let days = i32::try_from(days).unwrap_or(i32::MAX);
-                said.say(Judgement::StandardExpired { point, days });
-            }
+            bottle::judge(point, standard, today, &mut said);
         }
         self.judge_span(&mut said);
         if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
@@ -109,11 +105,7 @@ impl Plan {
         if self.quantity != Quantity::Ph || self.standards.len() < 2 {
             return;
         }
-        let values = self.standards.iter().filter_map(|standard| {
-            let (min, max) = standard.source.range();
-            let near_25 = libm::fmin(libm::fmax(25.0, min), max);
-            standard.source.value(Celsius::new(near_25)).ok().map(|value| value.value)
-        });
+        let values = self.standards.iter().filter_map(|standard| standard.source.near_25());
         let least_ph = limits::BUFFER_SPAN_PH.value;
         let span_ph = extremes(values).map_or(0.0, |(low, high)| high - low);
         if span_ph < least_ph {

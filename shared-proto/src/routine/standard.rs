@@ -1,112 +1,14 @@
 //! A standard of a plan: which bottle, and what its value is at a temperature.
 
-use heapless::Vec;
+mod printed;
+
+pub use printed::{MAX_ROWS, Printed, PrintedError, SINGLE_ROW_REACH_C, Stated};
 
 use crate::record::{Lot, Quantity, StandardName};
-use crate::reference::buffers::Buffer;
-use crate::reference::conductivity_standards::Standard;
-use crate::reference::{OutOfRange, quantity};
+use crate::reference::OutOfRange;
+use crate::reference::buffers::{self, Buffer};
+use crate::reference::conductivity_standards::{Basis, Standard};
 use crate::units::Celsius;
-
-/// The most rows of a table copied from a bottle.
-pub const MAX_ROWS: usize = 12;
-/// How far in °C a table of a single row reaches to either side. Common practice, no source.
-pub const SINGLE_ROW_REACH_C: f64 = 1.0;
-/// Values that a bottle can have: pH, or µS/cm.
-const PH_VALUES: (f64, f64) = (0.0, 14.0);
-const CONDUCTIVITY_VALUES_US_CM: (f64, f64) = (1.0, 1_000_000.0);
-
-/// The table printed on a bottle: (temperature in °C, value), with its standard uncertainty.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Printed {
-    quantity: Quantity,
-    rows: Vec<(f64, f64), MAX_ROWS>,
-    uncertainty: f64,
-}
-
-/// Why a printed table cannot be used.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum PrintedError {
-    /// There is no row.
-    Empty,
-    /// There are more rows than a table holds.
-    TooMany {
-        /// The most rows.
-        most: usize,
-    },
-    /// A number is not finite, a value is not one that a bottle can have, temperatures do not rise
-    /// from row to row, or a temperature is outside 0 to 100 °C.
-    Row {
-        /// The row, counted from 1.
-        row: usize,
-    },
-    /// The standard uncertainty is not a number above zero.
-    Uncertainty {
-        /// The number given.
-        got: f64,
-    },
-}
-
-impl Printed {
-    /// Checks a table copied from a bottle: (temperature in °C, value) with rising temperatures, and
-    /// the standard uncertainty (k = 1) of the values; pH or µS/cm by `quantity`.
-    ///
-    /// # Errors
-    /// [`PrintedError`] with the row that is wrong.
-    pub fn try_new(
-        quantity: Quantity,
-        rows: &[(f64, f64)],
-        uncertainty: f64,
-    ) -> Result<Self, PrintedError> {
-        if rows.is_empty() {
-            return Err(PrintedError::Empty);
-        }
-        if !(uncertainty.is_finite() && uncertainty > 0.0) {
-            return Err(PrintedError::Uncertainty { got: uncertainty });
-        }
-        let (min, max) = match quantity {
-            Quantity::Ph => PH_VALUES,
-            Quantity::Conductivity => CONDUCTIVITY_VALUES_US_CM,
-        };
-        let mut before = -f64::EPSILON;
-        for (at, &(t, value)) in rows.iter().enumerate() {
-            // NaN fails every comparison.
-            if !(t > before && t <= 100.0 && value >= min && value <= max) {
-                return Err(PrintedError::Row { row: at + 1 });
-            }
-            before = t;
-        }
-        let rows = Vec::from_slice(rows).map_err(|_| PrintedError::TooMany { most: MAX_ROWS })?;
-        Ok(Self { quantity, rows, uncertainty })
-    }
-
-    /// Usable temperatures in °C.
-    fn range(&self) -> (f64, f64) {
-        match self.rows.as_slice() {
-            [] => (f64::INFINITY, f64::NEG_INFINITY),
-            [(t, _)] => (t - SINGLE_ROW_REACH_C, t + SINGLE_ROW_REACH_C),
-            [(first, _), .., (last, _)] => (*first, *last),
-        }
-    }
-
-    /// The value at a temperature, by straight lines between the rows.
-    fn value(&self, temperature: f64) -> Result<f64, OutOfRange> {
-        let (min, max) = self.range();
-        if !(temperature >= min && temperature <= max) {
-            return Err(OutOfRange { what: quantity::TEMPERATURE, got: temperature, min, max });
-        }
-        let above = self.rows.iter().position(|(t, _)| *t >= temperature);
-        Ok(match above {
-            // Beyond the only row or exactly on the first: the row itself.
-            None => self.rows[self.rows.len() - 1].1,
-            Some(0) => self.rows[0].1,
-            Some(at) => {
-                let ((t0, v0), (t1, v1)) = (self.rows[at - 1], self.rows[at]);
-                v0 + (v1 - v0) * ((temperature - t0) / (t1 - t0))
-            }
-        })
-    }
-}
 
 /// How the value of a standard is known.
 #[derive(Clone, Debug, PartialEq)]
@@ -135,7 +37,7 @@ impl Source {
         match self {
             Self::Buffer(_) => Quantity::Ph,
             Self::Solution(_) => Quantity::Conductivity,
-            Self::Printed(printed) => printed.quantity,
+            Self::Printed(printed) => printed.quantity(),
         }
     }
 
@@ -148,10 +50,9 @@ impl Source {
             Self::Buffer(buffer) => buffer.ph(temperature)?,
             Self::Solution(standard) => standard.conductivity(temperature)?,
             Self::Printed(printed) => {
-                return Ok(Value {
-                    value: printed.value(temperature.get())?,
-                    standard_uncertainty: Some(printed.uncertainty),
-                });
+                let value = printed.value(temperature.get())?;
+                let standard_uncertainty = Some(printed.uncertainty(value));
+                return Ok(Value { value, standard_uncertainty });
             }
         };
         Ok(Value { value: sourced.value, standard_uncertainty: sourced.standard_uncertainty })
@@ -165,6 +66,26 @@ impl Source {
             Self::Printed(printed) => printed.range(),
         }
     }
+
+    /// The value at 25 °C, or as near to it as the table goes: what a bottle is known by.
+    pub fn near_25(&self) -> Option<f64> {
+        let (min, max) = self.range();
+        let near_25 = libm::fmin(libm::fmax(25.0, min), max);
+        self.value(Celsius::new(near_25)).ok().map(|value| value.value)
+    }
+
+    /// What a published solution's amount is counted against; a bottle of its own says it itself.
+    pub const fn basis(&self) -> Option<Basis> {
+        match self {
+            Self::Buffer(buffer) => match buffer.basis() {
+                buffers::Basis::Molality => Some(Basis::Molality),
+                buffers::Basis::Label => Some(Basis::Label),
+                buffers::Basis::Saturation => None,
+            },
+            Self::Solution(standard) => Some(standard.basis()),
+            Self::Printed(_) => None,
+        }
+    }
 }
 
 /// A standard that a plan asks for.
@@ -176,50 +97,30 @@ pub struct Planned {
     pub lot: Lot,
     /// Expiry as days since 1970-01-01.
     pub expiry_days: Option<i32>,
+    /// The day the bottle was opened, as days since 1970-01-01.
+    pub opened_days: Option<i32>,
+    /// True for a sachet or ampoule that is used on the day it is opened.
+    pub single_use: bool,
+    /// How many days an open bottle is used; `None` takes the default of its kind.
+    pub opened_limit_days: Option<u16>,
+    /// What its amount is counted against, where that is known.
+    pub basis: Option<Basis>,
     /// How its value is known.
     pub source: Source,
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn printed(rows: &[(f64, f64)]) -> Result<Printed, PrintedError> {
-        Printed::try_new(Quantity::Ph, rows, 0.01)
-    }
-
-    #[test]
-    fn a_printed_table_runs_straight_and_never_beyond_its_ends() {
-        let table = printed(&[(20.0, 7.02), (25.0, 7.00), (30.0, 6.98)]).unwrap();
-        for (t, expected) in [(20.0, 7.02), (22.5, 7.01), (25.0, 7.00), (27.5, 6.99), (30.0, 6.98)]
-        {
-            assert!(libm::fabs(table.value(t).unwrap() - expected) < 1e-12, "{t}");
+impl Planned {
+    /// A standard of which nothing but name and value is known.
+    pub fn new(name: StandardName, source: Source) -> Self {
+        Self {
+            name,
+            lot: Lot::new(),
+            expiry_days: None,
+            opened_days: None,
+            single_use: false,
+            opened_limit_days: None,
+            basis: source.basis(),
+            source,
         }
-        for t in [19.999, 30.001, f64::NAN] {
-            assert_eq!(table.value(t).unwrap_err().min, 20.0);
-        }
-    }
-
-    #[test]
-    fn a_single_value_holds_near_its_temperature() {
-        let table = printed(&[(25.0, 7.00)]).unwrap();
-        for t in [24.0, 25.0, 26.0] {
-            assert_eq!(table.value(t), Ok(7.0));
-        }
-        assert!(table.value(23.9).is_err() && table.value(26.1).is_err());
-    }
-
-    #[test]
-    fn a_table_that_no_bottle_has_is_refused_with_its_row() {
-        let falling = [(25.0, 7.0), (20.0, 7.02)];
-        assert_eq!(printed(&falling), Err(PrintedError::Row { row: 2 }));
-        assert_eq!(printed(&[(25.0, 14.2)]), Err(PrintedError::Row { row: 1 }));
-        assert_eq!(printed(&[(f64::NAN, 7.0)]), Err(PrintedError::Row { row: 1 }));
-        assert_eq!(printed(&[(-1.0, 7.0)]), Err(PrintedError::Row { row: 1 }));
-        assert_eq!(printed(&[]), Err(PrintedError::Empty));
-        let long: std::vec::Vec<_> = (0..13).map(|t| (f64::from(t), 7.0)).collect();
-        assert_eq!(printed(&long), Err(PrintedError::TooMany { most: 12 }));
-        let no_uncertainty = Printed::try_new(Quantity::Ph, &[(25.0, 7.0)], 0.0);
-        assert_eq!(no_uncertainty, Err(PrintedError::Uncertainty { got: 0.0 }));
     }
 }

@@ -11,6 +11,7 @@ use rillmark_proto::routine::step::{Choice, Event, Step};
 use rillmark_proto::wire::message::Sampling;
 
 use super::super::record_view::{Kept, kept_records};
+use super::spec::OnBench;
 use crate::exit::{Exit, Failure};
 use crate::link::probe::Probe;
 use crate::words::en::judgement;
@@ -96,7 +97,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
 
 /// Guides the calibration and has the probe keep its record, read back and compared byte by byte.
 ///
-/// `at` holds temperatures of the beakers in °C for a line that moves the probe by itself.
+/// `beakers` is for a line that moves the probe by itself.
 ///
 /// # Errors
 /// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation; the probe then keeps what
@@ -104,7 +105,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
 pub(in crate::command) fn guide(
     probe: &mut Probe,
     plan: Plan,
-    at: &[Option<f64>],
+    beakers: &[OnBench],
     ask_after_ms: Option<u64>,
     interrupted: &dyn Fn() -> bool,
     show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
@@ -118,7 +119,7 @@ pub(in crate::command) fn guide(
         Quantity::Conductivity => Sampling::Conductivity,
     };
     let mut routine = Routine::new(plan, situation);
-    let drive = Drive { sampling, at, ask_after_ms, interrupted };
+    let drive = Drive { sampling, beakers, ask_after_ms, interrupted };
     let result = drive.to_the_end(probe, &mut routine, show, ask);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
@@ -128,7 +129,7 @@ pub(in crate::command) fn guide(
 
 struct Drive<'a> {
     sampling: Sampling,
-    at: &'a [Option<f64>],
+    beakers: &'a [OnBench],
     ask_after_ms: Option<u64>,
     interrupted: &'a dyn Fn() -> bool,
 }
@@ -225,11 +226,11 @@ impl Drive<'_> {
         routine: &Routine,
         show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
     ) -> Result<bool, Failure> {
-        let name = &routine.plan().standards[standard].name;
-        let at = self.at.get(standard).copied().flatten();
+        let OnBench { content, at_c } = self.beakers.get(standard).cloned().unwrap_or_default();
+        let name = content.as_deref().unwrap_or(&routine.plan().standards[standard].name);
         let moved = probe
             .link_mut()
-            .place(name, at)
+            .place(name, at_c)
             .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
         if moved {
             show(Sight::Moved)?;

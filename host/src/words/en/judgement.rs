@@ -79,6 +79,19 @@ pub fn sentence(judgement: &Judgement) -> String {
              --nominal-cell-constant."
                 .into()
         }
+        J::StandardLongOpen { point, days, limit_days } => format!(
+            "Standard {point} was opened {days} days ago, and an open bottle of its kind is used for \
+             {limit_days} days. Open a fresh bottle; if yours keeps longer, say so with --opened-limit."
+        ),
+        J::SingleUseOpenedBefore { point, days } => format!(
+            "Standard {point} is for a single use, and was opened {days} {} ago (days are counted in \
+             UTC). Open a fresh one.",
+            if days == 1 { "day" } else { "days" }
+        ),
+        J::OpenedInFuture { point, days } => format!(
+            "Standard {point} is said to be opened {days} days from now. Check that date and this \
+             computer's clock."
+        ),
         J::TooFewPoints { points, least } => format!(
             "{} given, but this calibration needs at least {least}. Take another one too.",
             match points {

@@ -8,4 +8,5 @@ pub mod probe;
 pub mod reference;
 pub mod routine;
 pub mod session;
+pub mod standard;
 pub mod virtual_bench;

@@ -3,7 +3,6 @@
 use std::fmt::Display;
 
 use rillmark_proto::record::{Point, Signal};
-use rillmark_proto::routine::standard::PrintedError;
 
 /// Under `calibrate --help`.
 pub const EXAMPLE: &str = "\
@@ -20,7 +19,8 @@ Example:
       --standard \"our 10,table=20:10.06/25:10.01/30:9.97,u=0.02\"
 
 `rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows with the
-standard uncertainty u. `at=C` sets the beaker's temperature on the virtual bench only.
+standard uncertainty u (k = 1). `opened=` and `single-use` let the bottle's age be judged. On the
+virtual bench only, `at=C` sets the beaker's temperature and `beaker=NAME` puts something else in it.
 
 An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
 override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.
@@ -169,10 +169,6 @@ pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as i
     look at `rillmark show` and calibrate again.";
 /// A reason is wanted.
 pub const REASON_MISSING: &str = "An override needs its reason: override REASON.";
-/// Table and u go together.
-pub const TABLE_WITH_U: &str =
-    "A bottle's own table needs its standard uncertainty, and u its table: table=C:VALUE/…,u=U.";
-
 /// Nobody has said what is fitted.
 pub fn not_equipped(ph: bool) -> String {
     let (what, option) = if ph { ("electrode", "electrode") } else { ("cell", "cell") };
@@ -229,60 +225,4 @@ pub fn too_many_standards(got: usize, most: usize) -> String {
 /// The operator's name.
 pub fn operator_too_long(name: &str) -> String {
     format!("the operator's name '{name}' is too long; 24 bytes are kept.")
-}
-
-/// A part of a standard that is not understood.
-pub fn not_a_key(part: &str, whole: &str) -> String {
-    format!(
-        "'{part}' in '{whole}' is not understood; behind the name may stand lot=, expires=, table=, \
-         u= and at=."
-    )
-}
-
-/// A lot that is too long.
-pub fn lot_too_long(lot: &str, most: usize) -> String {
-    format!("the lot '{lot}' is too long; {most} bytes are kept.")
-}
-
-/// A name that is too long.
-pub fn name_too_long(name: &str, most: usize) -> String {
-    format!("the name '{name}' is too long; {most} bytes are kept.")
-}
-
-/// A standard that nobody knows.
-pub fn unknown_standard(name: &str, known: &[&str]) -> String {
-    format!(
-        "'{name}' is no standard known here ({}); a bottle of its own needs table= and u=.",
-        known.join(", ")
-    )
-}
-
-/// Not a number.
-pub fn no_number(text: &str) -> String {
-    format!("'{text}' is not a number.")
-}
-
-/// Not a row.
-pub fn no_row(text: &str) -> String {
-    format!("'{text}' is no row of a table; a row is C:VALUE.")
-}
-
-/// Not a date.
-pub fn no_date(text: &str) -> String {
-    format!("'{text}' is not a date; write YYYY-MM-DD.")
-}
-
-/// A table that no bottle has.
-pub fn printed(why: &PrintedError) -> String {
-    match why {
-        PrintedError::Empty => "the bottle's table has no row.".to_owned(),
-        PrintedError::TooMany { most } => format!("the bottle's table has more than {most} rows."),
-        PrintedError::Row { row } => format!(
-            "row {row} of the bottle's table cannot be right: temperatures rise from row to row \
-             between 0 and 100 °C, pH is 0 to 14, conductivity 1 to 1 000 000 µS/cm."
-        ),
-        PrintedError::Uncertainty { got } => {
-            format!("the standard uncertainty u={got} has to be above zero.")
-        }
-    }
 }

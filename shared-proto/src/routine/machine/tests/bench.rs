@@ -17,7 +17,7 @@ use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::machine::Routine;
 use crate::routine::plan::{Plan, Situation};
-use crate::routine::standard::{Planned, Printed, Source};
+use crate::routine::standard::{Planned, Printed, Source, Stated};
 use crate::routine::step::{Allowed, Choice, Event, Step};
 use crate::units::{Celsius, MicrosiemensPerCm, Ph};
 
@@ -45,13 +45,14 @@ pub(super) fn standard(name: &str) -> Planned {
         (_, Some(solution)) => Source::Solution(solution),
         _ => panic!("{name}"),
     };
-    let name = name.try_into().unwrap();
-    Planned { name, lot: "L1".try_into().unwrap(), expiry_days: Some(TODAY), source }
+    let planned = Planned::new(name.try_into().unwrap(), source);
+    Planned { lot: "L1".try_into().unwrap(), expiry_days: Some(TODAY), ..planned }
 }
 
 pub(super) fn bottle(ph: f64) -> Planned {
     let rows = [(0.0, ph), (50.0, ph)];
-    let source = Source::Printed(Printed::try_new(Quantity::Ph, &rows, 0.01).unwrap());
+    let source =
+        Source::Printed(Printed::try_new(Quantity::Ph, &rows, Stated::Absolute(0.01)).unwrap());
     Planned { source, ..standard(BUFFERS[0]) }
 }
 
