@@ -11,6 +11,7 @@ mod interpolation;
 pub mod nernst;
 pub mod rtd;
 pub mod salinity;
+pub mod viscosity;
 
 /// How a published number came to this project.
 ///
@@ -90,6 +91,8 @@ pub mod quantity {
     pub const RESISTANCE_AT_0_C: &str = "resistance at 0 °C in Ω";
     /// Temperature coefficient of conductivity.
     pub const COEFFICIENT: &str = "coefficient in 1/K";
+    /// Exponent of the viscosity-type natural-water compensation, which has the unit one.
+    pub const EXPONENT: &str = "exponent";
     /// The divisor 1 + a·(t − 25 °C) of a linear compensation.
     pub const DIVISOR: &str = "1 + coefficient · (temperature − 25 °C)";
 }
