@@ -58,7 +58,7 @@ enum What {
 struct Common {
     /// A standard, in the order in which they are taken:
     /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,opened=YYYY-MM-DD][,single-use][,opened-limit=DAYS]
-    /// [,table=C:VALUE/C:VALUE…,u=U].
+    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README).
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Who does it.

@@ -1,5 +1,6 @@
 //! How a standard is written on the command line.
 
+mod bottle_file;
 mod keys;
 
 use rillmark_proto::record::{Quantity, StandardName};
@@ -33,6 +34,14 @@ impl Spec {
         let mut parts = text.split(',').map(str::trim);
         let name = parts.next().unwrap_or_default();
         let mut keys = Keys::parse(parts, text)?;
+        if let Some(file) = file(name) {
+            if keys.table.is_some() || keys.uncertainty.is_some() {
+                let key = if keys.table.is_some() { "table" } else { "u" };
+                return Err(words::not_behind_a_file(key));
+            }
+            let planned = overridden(bottle_file::read(file, quantity)?, &keys);
+            return Ok(Self { planned, on_bench: keys.on_bench });
+        }
         let planned = match (keys.table.take(), keys.uncertainty) {
             (Some(rows), Some(u)) => {
                 let printed = Printed::try_new(quantity, &rows, Stated::Absolute(u));
@@ -44,6 +53,12 @@ impl Spec {
         };
         Ok(Self { planned: overridden(planned, &keys), on_bench: keys.on_bench })
     }
+}
+
+/// The file of a bottle: `FILE.toml`, or `file=FILE` whatever its ending.
+fn file(name: &str) -> Option<&str> {
+    let ends = |name: &str| name.len() > 5 && name.to_ascii_lowercase().ends_with(".toml");
+    name.strip_prefix("file=").or_else(|| ends(name).then_some(name))
 }
 
 /// What stands on the command line goes before what was known.

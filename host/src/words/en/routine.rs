@@ -18,6 +18,9 @@ Example:
       --standard technical-7.00,lot=7B1 --standard technical-4.01,lot=4C2 \\
       --standard \"our 10,table=20:10.06/25:10.01/30:9.97,u=0.02\"
 
+A file with the bottle's own values, as the README explains it, stands in place of a name:
+  --standard buffer-10.toml,opened=2027-05-02
+
 `rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows with the
 standard uncertainty u (k = 1). `opened=` and `single-use` let the bottle's age be judged. On the
 virtual bench only, `at=C` sets the beaker's temperature and `beaker=NAME` puts something else in it.

@@ -73,3 +73,69 @@ pub fn no_days(text: &str) -> String {
 pub fn bad_beaker(error: &dyn Display) -> String {
     format!("beaker=: {error}.")
 }
+
+/// A bottle's file cannot be read.
+pub fn cannot_read_file(name: &str, error: &dyn Display) -> String {
+    format!("cannot read the bottle's file {name}: {error}.")
+}
+
+/// What the parser says, on one line and without the names of its types.
+pub fn toml_message(message: &str) -> String {
+    let words = message.split_whitespace().map(|word| match word {
+        "f64" => "a number",
+        "u16" => "a number of days",
+        other => other,
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// What is wrong in a bottle's file, with the line.
+pub fn file_line(name: &str, line: usize, sentence: &str) -> String {
+    let end = if sentence.ends_with('.') { "" } else { "." };
+    format!("{name}, line {line}: {sentence}{end}")
+}
+
+/// The file's own values cannot be changed on the command line.
+pub fn not_behind_a_file(key: &str) -> String {
+    format!("{key}= cannot stand behind a file: the values are those of the file.")
+}
+
+/// The coverage factor.
+pub fn bad_coverage(got: f64, min: f64, max: f64) -> String {
+    format!("coverage-factor = {got} is not between {min} and {max}; certificates mostly use 2.")
+}
+
+/// The file is of the other quantity.
+pub const OTHER_QUANTITY: &str = "this bottle is of the other quantity; pH is calibrated with \
+    quantity = \"ph\", a cell with quantity = \"conductivity\".";
+/// Both kinds of values.
+pub const BOTH_VALUES: &str = "either published or values, not both.";
+/// No values.
+pub const NO_VALUES: &str = "the bottle needs its values: values = [[C, VALUE], ...], or published = \"NAME\" for a \
+     solution of `rillmark reference list`.";
+/// Something that a published solution already has.
+pub const NOT_WITH_PUBLISHED: &str = "a published solution has its own name, unit, basis and \
+    uncertainty; leave this out, or give the bottle's values.";
+/// A table without a name.
+pub const NO_NAME: &str = "a bottle with values of its own needs its name.";
+/// A unit of pH.
+pub const PH_HAS_NO_UNIT: &str = "pH has no unit; leave it out.";
+/// A conductivity without a unit.
+pub const NO_UNIT: &str =
+    "conductivities need their unit: \"uS/cm\", \"mS/cm\", \"mS/m\" or \"S/m\".";
+/// No uncertainty.
+pub const NO_UNCERTAINTY: &str = "the values need their uncertainty: standard-uncertainty (k = 1), or \
+     expanded-uncertainty with its coverage-factor; for a conductivity also with -percent behind it.";
+/// Two uncertainties.
+pub const TWO_UNCERTAINTIES: &str = "the uncertainty is stated twice; state one.";
+/// A coverage factor of a standard uncertainty.
+pub const COVERAGE_OF_STANDARD: &str =
+    "a standard uncertainty is that of k = 1; a coverage-factor belongs to an expanded one.";
+/// An expanded uncertainty without its factor.
+pub const NO_COVERAGE: &str = "an expanded uncertainty needs its coverage-factor (mostly 2); for k = 1 write standard-uncertainty.";
+/// Percent of a pH.
+pub const PH_IN_PERCENT: &str = "the uncertainty of a pH is stated in pH, not in percent.";
+/// Not a date.
+pub const NO_TOML_DATE: &str = "a date stands alone and without quotes, as in 2028-03-31.";
+/// Not a row.
+pub const NO_TOML_ROW: &str = "a row is a temperature in °C and the value there: [25, 10.01].";

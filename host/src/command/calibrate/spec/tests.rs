@@ -30,6 +30,28 @@ fn a_bottle_with_its_own_table_keeps_its_own_name() {
 }
 
 #[test]
+fn what_stands_behind_a_file_goes_before_it_but_for_its_values() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("bottle.toml");
+    let text = "quantity = \"ph\"\nname = \"own\"\nvalues = [[25, 7.0]]\n\
+                standard-uncertainty = 0.01\nlot = \"A\"\nexpires = 2027-03-31\n\
+                opened = 2027-03-01\n";
+    std::fs::write(&path, text).expect("written");
+    let file = path.to_str().expect("UTF-8");
+    let spec = |text: &str| Spec::parse(text, Quantity::Ph);
+    let planned = spec(file).expect("well formed").planned;
+    assert_eq!((planned.lot.as_str(), planned.opened_days), ("A", Some(MARCH_31 - 30)));
+    let changed = spec(&format!("file={file},lot=B,opened=2027-03-30,single-use,at=20"));
+    let Spec { planned, on_bench } = changed.expect("well formed");
+    assert_eq!((planned.lot.as_str(), planned.opened_days), ("B", Some(MARCH_31 - 1)));
+    assert_eq!((planned.expiry_days, planned.single_use), (Some(MARCH_31), true));
+    assert_eq!(on_bench.at_c, Some(20.0));
+    for key in ["table=25:7.0", "u=0.01"] {
+        assert!(spec(&format!("{file},{key}")).expect_err(key).ends_with('.'));
+    }
+}
+
+#[test]
 fn what_is_not_understood_is_a_sentence() {
     for text in [
         "phthalate",
