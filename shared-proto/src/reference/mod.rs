@@ -8,6 +8,7 @@ pub mod buffers;
 pub mod compensation;
 pub mod conductivity_standards;
 mod interpolation;
+pub mod ionic_strength;
 pub mod nernst;
 pub mod rtd;
 pub mod salinity;

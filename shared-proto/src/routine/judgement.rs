@@ -3,6 +3,7 @@
 //! A judgement is a code with typed numbers. The sentence for a person is the host's business.
 
 use super::limits;
+use crate::reference::ionic_strength;
 
 /// How much a judgement weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -409,6 +410,26 @@ judgements! {
     } = 105, "conductivity-as-left-off", Warning, limits::AS_LEFT_PERCENT.source;
     /// There is no calibration in force that an as-found could be read with.
     NoEarlierCalibration {} = 106, "no-earlier-calibration", Note, BY_DEFINITION;
+
+    // --- The water ---
+    /// The water is far more dilute than any buffer: its junction potential is another one.
+    WaterDilute {
+        /// Conductivity at 25 °C in µS/cm.
+        conductivity_us_cm: f64,
+        /// Below this it is dilute.
+        limit_us_cm: f64,
+        /// Standard uncertainty in pH that the residual junction potential gives.
+        u_ph: f64
+    } = 120, "water-dilute", Note, ionic_strength::DILUTE_SOURCE;
+    /// The water holds far more salt than any buffer, and its pH is not one on the total scale.
+    WaterSalty {
+        /// Ionic strength in mol/kg, estimated from the conductivity.
+        ionic_strength_mol_kg: f64,
+        /// Above this it is salty.
+        limit_mol_kg: f64,
+        /// Standard uncertainty in pH that the residual junction potential gives.
+        u_ph: f64
+    } = 121, "water-salty", Note, ionic_strength::SALTY_SOURCE;
 }
 
 #[cfg(test)]

@@ -48,6 +48,8 @@ const PINNED: &[(&str, u16)] = &[
     ("ph-as-left-off", 104),
     ("conductivity-as-left-off", 105),
     ("no-earlier-calibration", 106),
+    ("water-dilute", 120),
+    ("water-salty", 121),
 ];
 
 #[test]

@@ -15,3 +15,4 @@ mod point;
 pub mod said;
 pub mod standard;
 pub mod step;
+pub mod water;

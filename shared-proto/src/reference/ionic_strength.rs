@@ -1,0 +1,170 @@
+//! How much is dissolved in a water, from its specific conductance, and what that does to a pH.
+//!
+//! Buffers have an ionic strength of about 0.1 mol/kg. In a water far from that the potential at the
+//! junction of the reference electrode is another one than in the buffers; what is left of it when
+//! the calibration has taken its part away cannot be told from pH.
+
+use super::{OutOfRange, Sourced, Tag, quantity, within};
+use crate::units::MicrosiemensPerCm;
+
+/// Specific conductances in µS/cm of waters, from air-free pure water to brine. Own choice.
+pub const RANGE: (f64, f64) = (0.0, 300_000.0);
+
+/// Below this specific conductance in µS/cm a water is dilute.
+pub const DILUTE_BELOW_US_CM: f64 = 100.0;
+
+/// Where [`DILUTE_BELOW_US_CM`] comes from.
+pub const DILUTE_SOURCE: &str =
+    "scope of ASTM D5464, pH of waters below 100 µS/cm (SEEN in its abstract)";
+
+/// Above this ionic strength in mol/kg a water is salty.
+pub const SALTY_ABOVE_MOL_KG: f64 = 0.3;
+
+/// The specific conductance in µS/cm that belongs to it (2000 mS/m).
+pub const SALTY_ABOVE_US_CM: f64 = 20_000.0;
+
+/// Where both come from.
+pub const SALTY_SOURCE: &str = "scope of ISO 10523:2008, ionic strength below 0.3 mol/kg, conductivity below 2000 mS/m \
+     (SEEN in its abstract)";
+
+/// Ionic strength in mol/kg per µS/cm: the pair of numbers of ISO 10523's scope. The factors of the
+/// trade are 1.3e-5 (after Griffin and Jurinak 1973) and 1.6e-5 (after Russell 1976); MEMORY, medium
+/// confidence.
+const PER_US_CM: f64 = SALTY_ABOVE_MOL_KG / SALTY_ABOVE_US_CM;
+
+/// Relative standard uncertainty of [`PER_US_CM`]. COMPUTED: potassium chloride has 0.7e-5 (0.01
+/// mol/kg conducts 1408 µS/cm), salts of double charges, partly bound to each other, as much more
+/// than 1.5e-5 as that is less; rectangular.
+const RELATIVE_UNCERTAINTY: f64 = 0.31;
+
+const ESTIMATE_SOURCE: &str = "1.5e-5 mol/kg per µS/cm at 25 °C, the pair of numbers of the scope of ISO 10523:2008; \
+     factors of the trade are 1.3e-5 to 1.6e-5";
+
+/// Which kind of water it is for a pH measurement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Class {
+    /// Below 100 µS/cm: rain, snow, soft streams, deionised water.
+    Dilute,
+    /// In between: most rivers, lakes, groundwaters and taps.
+    Ordinary,
+    /// Above 0.3 mol/kg (20 000 µS/cm): brackish water and the sea. A pH on the scale of the buffers
+    /// is not one on the total scale there.
+    Salty,
+}
+
+impl Class {
+    /// Every class.
+    pub const ALL: [Self; 3] = [Self::Dilute, Self::Ordinary, Self::Salty];
+
+    /// The name that machine-readable output gives the class.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Dilute => "dilute",
+            Self::Ordinary => "ordinary",
+            Self::Salty => "salty",
+        }
+    }
+}
+
+/// The class of a water, from its conductivity at 25 °C.
+///
+/// # Errors
+/// [`OutOfRange`] below 0 or above 300 000 µS/cm.
+pub fn class(specific_conductance: MicrosiemensPerCm) -> Result<Class, OutOfRange> {
+    let us_cm = within(quantity::CONDUCTIVITY, specific_conductance.get(), RANGE)?;
+    Ok(if us_cm < DILUTE_BELOW_US_CM {
+        Class::Dilute
+    } else if us_cm <= SALTY_ABOVE_US_CM {
+        Class::Ordinary
+    } else {
+        Class::Salty
+    })
+}
+
+/// Estimates the ionic strength in mol/kg from the conductivity at 25 °C, within a factor of about
+/// two: it depends on the ions.
+///
+/// # Errors
+/// As [`class`].
+pub fn estimate(specific_conductance: MicrosiemensPerCm) -> Result<Sourced, OutOfRange> {
+    let us_cm = within(quantity::CONDUCTIVITY, specific_conductance.get(), RANGE)?;
+    let value = PER_US_CM * us_cm;
+    Ok(Sourced {
+        value,
+        standard_uncertainty: Some(RELATIVE_UNCERTAINTY * value),
+        source: ESTIMATE_SOURCE,
+        tag: Tag::Seen,
+    })
+}
+
+/// The standard uncertainty in pH that the residual liquid-junction potential gives the pH of a
+/// water of this class; the number itself is the standard uncertainty, and no correction belongs to
+/// it.
+///
+/// Defaults, common practice: 0.9 mV in ordinary waters, 3 mV where the water is far from the
+/// buffers on either side. A comparison of the stirred with the still water tells more about one
+/// junction in one dilute water. When the conductivity is not known, take [`Class::Ordinary`] and
+/// say so.
+pub const fn residual_junction(class: Class) -> Sourced {
+    let value = match class {
+        Class::Ordinary => 0.015,
+        Class::Dilute | Class::Salty => 0.05,
+    };
+    Sourced {
+        value,
+        standard_uncertainty: None,
+        source: "residual liquid-junction potential by class of water: common practice, no source",
+        tag: Tag::CommonPractice,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn classes_end_where_the_standards_do() {
+        for (us_cm, expected) in [
+            (0.0, Class::Dilute),
+            (99.99, Class::Dilute),
+            (100.0, Class::Ordinary),
+            (1413.0, Class::Ordinary),
+            (20_000.0, Class::Ordinary),
+            (20_001.0, Class::Salty),
+            (53_087.0, Class::Salty),
+        ] {
+            assert_eq!(class(MicrosiemensPerCm::new(us_cm)), Ok(expected), "{us_cm}");
+        }
+        for us_cm in [-0.1, 300_001.0, f64::NAN] {
+            assert!(class(MicrosiemensPerCm::new(us_cm)).is_err(), "{us_cm}");
+            assert!(estimate(MicrosiemensPerCm::new(us_cm)).is_err(), "{us_cm}");
+        }
+    }
+
+    /// A class and its ionic strength agree about what is salty.
+    #[test]
+    fn salty_begins_at_its_ionic_strength() {
+        let at = estimate(MicrosiemensPerCm::new(SALTY_ABOVE_US_CM)).unwrap().value;
+        assert!(libm::fabs(at - SALTY_ABOVE_MOL_KG) < 1e-15);
+    }
+
+    /// Known ionic strengths in mol/kg: potassium chloride 0.01 and 0.1 mol/kg (CRC Handbook p. 5-73,
+    /// SEEN), and seawater of practical salinity 35, 0.7226 (TEOS-10, MEMORY, high confidence) at
+    /// 53.087 mS/cm (COMPUTED, `gsw`).
+    #[test]
+    fn known_solutions_lie_within_the_expanded_uncertainty() {
+        for (us_cm, known) in [(1408.23, 0.01), (12_824.6, 0.1), (53_087.0, 0.7226)] {
+            let estimate = estimate(MicrosiemensPerCm::new(us_cm)).unwrap();
+            let allowed = 2.0 * estimate.standard_uncertainty.unwrap();
+            assert!(libm::fabs(estimate.value - known) <= allowed, "{us_cm}: {}", estimate.value);
+        }
+    }
+
+    #[test]
+    fn waters_far_from_the_buffers_are_clearly_less_certain() {
+        let u = |class| residual_junction(class).value;
+        assert!(u(Class::Dilute) >= 3.0 * u(Class::Ordinary));
+        assert!(u(Class::Salty) >= 3.0 * u(Class::Ordinary));
+        assert!(Class::ALL.iter().all(|class| u(*class) > 0.0));
+    }
+}
