@@ -1,6 +1,7 @@
 //! The real `rillmark` binary, built once for a test process.
 
-use std::path::PathBuf;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::OnceLock;
 
@@ -33,4 +34,30 @@ pub fn path() -> &'static PathBuf {
 /// A command that runs the binary.
 pub fn rillmark() -> Command {
     Command::new(path())
+}
+
+/// Everything that a command says on a terminal, in the order in which it is said, and its exit code.
+/// It runs in `folder`, and `typed` is what a person types.
+///
+/// # Panics
+/// When it does not run, or says what is not UTF-8.
+pub fn said(folder: &Path, arguments: &[&str], typed: &str) -> String {
+    let (mut from, to) = std::io::pipe().expect("the system has pipes");
+    // The command keeps both ends of its own, so it has to be gone before the pipe can end.
+    let mut child = rillmark()
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::piped())
+        .stdout(to.try_clone().expect("a second handle"))
+        .stderr(to)
+        .spawn()
+        .expect("the binary runs");
+    if let Some(mut keyboard) = child.stdin.take() {
+        // A command that asks nothing may have ended already.
+        let _ = keyboard.write_all(typed.as_bytes());
+    }
+    let mut text = String::new();
+    from.read_to_string(&mut text).expect("UTF-8");
+    let code = child.wait().expect("it ends").code().expect("not by a signal");
+    format!("{text}exit {code}\n")
 }

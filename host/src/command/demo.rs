@@ -85,8 +85,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Quantity::Ph,
         &[
             "phosphate-1-1,lot=B-1102,expires=2028-03-31,at=21.0",
-            "phthalate-1977,lot=B-1107,expires=2028-03-31,at=18.5",
-            "borax,lot=B-1113,expires=2027-12-31,at=24.0",
+            "phthalate-1977,lot=B-1107,expires=2028-03-31,at=20.0",
+            "borax,lot=B-1113,expires=2027-12-31,at=22.5",
         ],
         &mut spoken,
     )?;

@@ -60,6 +60,11 @@ pub trait Link {
         Ok(false)
     }
 
+    /// True when [`Link::place`] can do it.
+    fn places_by_itself(&self) -> bool {
+        false
+    }
+
     /// Takes the probe's power away for a second; true when the line did it by itself, which only
     /// the virtual bench can.
     fn power_cycle(&mut self) -> bool {

@@ -171,6 +171,10 @@ impl Link for VirtualLink {
         Ok(beaker.and_then(|beaker| self.probe.place(beaker)).is_ok())
     }
 
+    fn places_by_itself(&self) -> bool {
+        true
+    }
+
     fn power_cycle(&mut self) -> bool {
         self.probe.power_cycle();
         true

@@ -23,4 +23,4 @@ pub use error::BenchError;
 pub use faults::Faults;
 pub use probe::{Setup, VirtualProbe};
 pub use truth::Truth;
-pub use water::{Beaker, Content};
+pub use water::{BEAKER_RANGE, Beaker, Content};

@@ -6,7 +6,7 @@ use super::judge::{judge_conductivity_fit, judge_ph_fit};
 use super::judgement::{Judgement, Severity};
 use super::limits;
 use super::plan::{Plan, Situation};
-use super::point::{conductivity_point, ph_point};
+use super::point::{beside, conductivity_point, ph_point};
 use super::said::Said;
 use crate::calibration::{conductivity, ph};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
@@ -26,18 +26,23 @@ pub(super) struct Conclusion {
 pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> Conclusion {
     let mut said = Said::new();
     let within_tolerance = as_found(points, plan, &mut said);
+    // An operator who went on at two temperatures has been told already.
+    let apart = apart(points);
+    let news = |said: &&Judgement| !(apart && matches!(said, Judgement::TemperaturesDiffer { .. }));
     let result = match plan.quantity {
         Quantity::Ph => {
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(ph_point).collect();
             ph::fit(&points).ok().map(|fit| {
-                said.say_all(judge_ph_fit(&fit, &points).all().iter().copied());
+                said.say_all(judge_ph_fit(&fit, &points).all().iter().filter(news).copied());
                 CalibrationResult::Ph(fit.calibration)
             })
         }
         Quantity::Conductivity => {
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(conductivity_point).collect();
             conductivity::fit(&points, plan.compensation).ok().map(|fit| {
-                said.say_all(judge_conductivity_fit(&fit, &points).all().iter().copied());
+                said.say_all(
+                    judge_conductivity_fit(&fit, &points).all().iter().filter(news).copied(),
+                );
                 CalibrationResult::Conductivity(fit.calibration)
             })
         }
@@ -49,6 +54,15 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
         Some(result) => history(result, situation, &mut said),
     }
     Conclusion { result, within_tolerance, said }
+}
+
+/// Whether some standard was far from the first one's temperature.
+fn apart(points: &[Point]) -> bool {
+    let (first, rest) = match points {
+        [first, rest @ ..] => (first.temperature_c, rest),
+        [] => return false,
+    };
+    rest.iter().zip(2..).any(|(point, n)| beside(n, first, point.temperature_c).is_some())
 }
 
 /// Whether all points read within tolerance before anything was changed.

@@ -260,6 +260,26 @@ judgements! {
         point: u8
     } = 45, "standard-of-other-quantity", Refusal, BY_DEFINITION;
 
+    // --- Manners ---
+    /// A standard is warmer or colder than the first one of the calibration.
+    StandardTemperatureDiffers {
+        /// The point.
+        point: u8,
+        /// Its temperature in °C.
+        temperature_c: f64,
+        /// Temperature of the first standard in °C.
+        first_c: f64,
+        /// Largest difference in K.
+        limit_k: f64
+    } = 46, "standard-temperature-differs", Warning, limits::TEMPERATURE_SPAN_K.source;
+    /// An alkaline buffer is taken before one that is not.
+    AlkalineNotLast {
+        /// The point.
+        point: u8,
+        /// The buffer's pH near 25 °C.
+        ph: f64
+    } = 47, "alkaline-not-last", Note, limits::ALKALINE_PH.source;
+
     // --- A pH line ---
     /// The slope is outside the band of an electrode that needs no attention.
     SlopeOutOfBand {

@@ -28,6 +28,8 @@ const PINNED: &[(&str, u16)] = &[
     ("conductivity-first", 43),
     ("too-many-overrides", 44),
     ("standard-of-other-quantity", 45),
+    ("standard-temperature-differs", 46),
+    ("alkaline-not-last", 47),
     ("slope-out-of-band", 60),
     ("slope-impossible", 61),
     ("slope-reversed", 62),

@@ -71,8 +71,6 @@ pub const OPENED_ALKALINE_DAYS: Limit<u16> = practice(30);
 pub const OPENED_STANDARD_DAYS: Limit<u16> = practice(90);
 /// The same for a weak conductivity standard.
 pub const OPENED_WEAK_DAYS: Limit<u16> = practice(30);
-/// Above this pH a buffer takes up enough carbon dioxide from the air to lose pH.
-pub const ALKALINE_PH: Limit<f64> = practice(9.0);
 /// Below this conductivity at 25 °C, in µS/cm, a standard is weak: what water takes up of the air's
 /// carbon dioxide (1.10 µS/cm at 25 °C, CRC Handbook p. 5-73; SEEN) is 0.2 % of it.
 pub const WEAK_STANDARD_US_CM: Limit<f64> = practice(500.0);
@@ -102,8 +100,17 @@ pub const LABEL_NOMINAL_PERCENT: Limit<f64> = Limit {
     value: 50.0,
     source: "the expected value must match the label: common practice, no source",
 };
-/// Largest difference between the temperatures of the points, in K, that is not worth a note.
-pub const TEMPERATURE_SPAN_K: Limit<f64> = practice(5.0);
+/// Largest difference in K between the temperatures of two standards of one calibration. The method
+/// says it of sample and buffer; standards are held to it among each other.
+pub const TEMPERATURE_SPAN_K: Limit<f64> = Limit {
+    value: 2.0,
+    source: "EPA method 150.1: correct if sample and buffer differ by more than 2 °C (MEMORY, high \
+             confidence)",
+};
+/// Above this pH a buffer takes up enough carbon dioxide from the air to lose pH.
+pub const ALKALINE_PH: Limit<f64> = practice(9.0);
+/// Outside these pH a standard is a strong acid or alkali to eyes and skin.
+pub const CAUSTIC_PH: Limit<(f64, f64)> = practice((2.0, 12.0));
 
 // --- Coming to rest ------------------------------------------------------------------------------
 

@@ -221,8 +221,15 @@ impl Routine {
         let planned = &self.plan.standards[standard];
         match point::make(number, planned, mean, &self.plan, &self.situation) {
             Err(refusal) => self.ask(Question::Point(standard, None), refusal),
-            Ok((point, said)) if clear(&said) => self.take_point(standard, point, said),
-            Ok((point, said)) => {
+            Ok((point, mut said)) => {
+                let first = self.points.first();
+                said.say_all(first.and_then(|first| {
+                    point::beside(number, first.temperature_c, point.temperature_c)
+                }));
+                if clear(&said) {
+                    self.take_point(standard, point, said);
+                    return;
+                }
                 let kept = (said.heaviest() != Some(Severity::Refusal)).then_some(point);
                 self.go(State::Decide(Question::Point(standard, kept), None), said);
             }

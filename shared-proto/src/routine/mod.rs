@@ -10,6 +10,7 @@ pub mod judge;
 pub mod judgement;
 pub mod limits;
 pub mod machine;
+pub mod manners;
 pub mod plan;
 mod point;
 pub mod said;

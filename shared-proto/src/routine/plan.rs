@@ -85,6 +85,7 @@ impl Plan {
             bottle::judge(point, standard, today, &mut said);
         }
         self.judge_span(&mut said);
+        self.judge_order(&mut said);
         if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
             said.say(Judgement::ConductivityFirst {});
         }
@@ -110,6 +111,21 @@ impl Plan {
         let span_ph = extremes(values).map_or(0.0, |(low, high)| high - low);
         if span_ph < least_ph {
             said.say(Judgement::BuffersTooClose { span_ph, least_ph });
+        }
+    }
+
+    /// An alkaline bottle is opened last.
+    fn judge_order(&self, said: &mut Said) {
+        if self.quantity != Quantity::Ph {
+            return;
+        }
+        let values = || self.standards.iter().map(|standard| standard.source.near_25());
+        let alkaline = |ph: f64| ph > limits::ALKALINE_PH.value;
+        for ((value, point), after) in values().zip(1..).zip(1..) {
+            let early = values().skip(after).flatten().any(|later| !alkaline(later));
+            if let Some(ph) = value.filter(|ph| alkaline(*ph) && early) {
+                said.say(Judgement::AlkalineNotLast { point, ph });
+            }
         }
     }
 }

@@ -108,6 +108,19 @@ pub(super) fn make(
     Ok((point, said))
 }
 
+/// A standard, number `n` counted from 1, at a temperature far from that of the first one: while the
+/// sensor's inside catches up with the thermometer, the reading belongs to neither temperature.
+pub(super) fn beside(n: u8, first_c: f64, temperature_c: f64) -> Option<Judgement> {
+    let limit_k = limits::TEMPERATURE_SPAN_K.value;
+    let apart = libm::fabs(temperature_c - first_c) > limit_k;
+    apart.then_some(Judgement::StandardTemperatureDiffers {
+        point: n,
+        temperature_c,
+        first_c,
+        limit_k,
+    })
+}
+
 /// The expected value must match the label: `None` when it does, or when nothing can tell.
 fn label(
     point: u8,

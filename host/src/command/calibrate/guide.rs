@@ -3,7 +3,7 @@
 
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity, codec};
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, MAX_POINTS, Quantity, codec};
 use rillmark_proto::routine::judgement::Severity;
 use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
@@ -14,8 +14,8 @@ use super::super::record_view::{Kept, kept_records};
 use super::spec::OnBench;
 use crate::exit::{Exit, Failure};
 use crate::link::probe::Probe;
-use crate::words::en::judgement;
 use crate::words::en::routine as words;
+use crate::words::en::{judgement, standard};
 
 /// How long to wait for one reading, in ms: longer than the longest sampling of the two.
 const READING_MS: u64 = 15_000;
@@ -100,8 +100,8 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
 /// `beakers` is for a line that moves the probe by itself.
 ///
 /// # Errors
-/// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation; the probe then keeps what
-/// it kept before. The sampling is stopped in any case.
+/// [`Exit::BadInput`] when a beaker plays a mistake on another line, [`Exit::Refused`],
+/// [`Exit::Cancelled`], or those of the conversation; the probe then keeps what it kept before. The sampling is stopped in any case.
 pub(in crate::command) fn guide(
     probe: &mut Probe,
     plan: Plan,
@@ -111,6 +111,9 @@ pub(in crate::command) fn guide(
     show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
     ask: &mut dyn FnMut(&Step, Question) -> Result<Answer, Failure>,
 ) -> Result<Done, Failure> {
+    if beakers.iter().any(OnBench::plays_a_mistake) && !probe.link().places_by_itself() {
+        return Err(Failure::new(Exit::BadInput, standard::BEAKER_NEEDS_BENCH));
+    }
     // Quiet first: what another program left sampling does not belong here.
     probe.sample(Sampling::Off)?;
     let situation = situation(probe, &plan)?;
@@ -144,12 +147,15 @@ impl Drive<'_> {
     ) -> Result<CalibrationRecord, Failure> {
         let mut step = routine.step();
         let mut asked = false;
+        let mut placed = [0; MAX_POINTS];
         loop {
             show(Sight::Step(routine, &step))?;
             step = match &step {
                 Step::Place { standard } => {
                     asked = false;
-                    if !self.place(*standard, probe, routine, show)? {
+                    if self.place(*standard, placed[*standard], probe, routine, show)? {
+                        placed[*standard] += 1;
+                    } else {
                         match ask(&step, Question::Place)? {
                             Answer::Placed => {}
                             Answer::Choice(choice) => {
@@ -218,19 +224,22 @@ impl Drive<'_> {
         Ok(tell(probe, routine, Event::Reading(&arrived.reading)))
     }
 
-    /// Has the line move the probe; false when a person has to.
+    /// Has the line move the probe into a standard that was taken `before` times; false when a
+    /// person has to.
     fn place(
         &self,
         standard: usize,
+        before: usize,
         probe: &mut Probe,
         routine: &Routine,
         show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
     ) -> Result<bool, Failure> {
-        let OnBench { content, at_c } = self.beakers.get(standard).cloned().unwrap_or_default();
-        let name = content.as_deref().unwrap_or(&routine.plan().standards[standard].name);
+        let label = &routine.plan().standards[standard].name;
+        let beaker = self.beakers.get(standard).map(|beaker| beaker.at(label, before));
+        let (content, at_c) = beaker.unwrap_or((label, None));
         let moved = probe
             .link_mut()
-            .place(name, at_c)
+            .place(content, at_c)
             .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
         if moved {
             show(Sight::Moved)?;

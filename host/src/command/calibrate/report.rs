@@ -1,11 +1,13 @@
 //! Shows a guided calibration while it happens: lines for a person, or one JSON object a line.
 
+use std::collections::BTreeSet;
 use std::io::{IsTerminal, Write};
 
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::collect::Progress;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 use rillmark_proto::routine::machine::Routine;
+use rillmark_proto::routine::manners::{self, Manner};
 use rillmark_proto::routine::step::{Allowed, Step};
 use serde_json::{Map, Value, json};
 
@@ -14,7 +16,7 @@ use super::super::record_view::{point_json, record_json};
 use super::guide::{Done, Sight};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
-use crate::words::en::{judgement, routine as words};
+use crate::words::en::{judgement, manners as manner_words, routine as words};
 
 /// Progress is said again after so many ms of probe time.
 const SAY_EVERY_MS: u64 = 5_000;
@@ -28,6 +30,8 @@ pub(in crate::command) struct Report<'a> {
     said: Option<(usize, bool, u64)>,
     /// Points that were told.
     taken: usize,
+    /// Manners that were told.
+    told: BTreeSet<Manner>,
 }
 
 /// A judgement as JSON, the same everywhere.
@@ -50,12 +54,20 @@ impl<'a> Report<'a> {
         progress: &'a mut dyn Write,
     ) -> Self {
         let live = !json && std::io::stderr().is_terminal();
-        Self { json, live, out, progress, said: None, taken: 0 }
+        Self { json, live, out, progress, said: None, taken: 0, told: BTreeSet::new() }
     }
 
     /// Lines for a person who reads them later.
     pub(in crate::command) fn plain(out: &'a mut dyn Write, progress: &'a mut dyn Write) -> Self {
-        Self { json: false, live: false, out, progress, said: None, taken: 0 }
+        Self {
+            json: false,
+            live: false,
+            out,
+            progress,
+            said: None,
+            taken: 0,
+            told: BTreeSet::new(),
+        }
     }
 
     fn line(&mut self, text: &str) -> Result<(), Failure> {
@@ -137,13 +149,20 @@ impl<'a> Report<'a> {
         Ok(())
     }
 
+    /// Tells what has not been told yet: prose for a person, also when the rest is for machines.
+    fn manners(&mut self, now: &[Manner]) -> Result<(), Failure> {
+        for manner in now {
+            if self.told.insert(*manner) {
+                self.line(&manner_words::sentence(*manner))?;
+            }
+        }
+        Ok(())
+    }
+
     fn place(&mut self, routine: &Routine, standard: usize) -> Result<(), Failure> {
         let planned = &routine.plan().standards[standard];
         let of = routine.plan().standards.len();
-        if standard == 0 {
-            // Prose for a person, also when the rest is for machines.
-            self.line(&words::manners(routine.plan().quantity == Quantity::Ph, of > 1))?;
-        }
+        self.manners(&manners::before(routine.plan(), standard))?;
         if self.json {
             return self.object(&json!({
                 "step": "place",
@@ -251,12 +270,13 @@ impl<'a> Report<'a> {
         probe: &Probe,
     ) -> Result<(), Failure> {
         if self.json {
-            return self.object(&json!({
+            self.object(&json!({
                 "step": "finished",
                 "id": done.id.to_string(),
                 "board": probe.answer().board.to_string(),
                 "record": record_json(&done.record),
-            }));
+            }))?;
+            return self.manners(&manners::after(done.record.quantity()));
         }
         let brief = super::super::record_view::brief(&done.record);
         let left = done.record.outcome == rillmark_proto::record::Outcome::LeftUnadjusted;
@@ -269,6 +289,7 @@ impl<'a> Report<'a> {
                 done.record.quantity() == Quantity::Ph,
                 done.record.as_left.map(|as_left| (as_left.expected, as_left.found)),
             ),
-        )
+        )?;
+        self.manners(&manners::after(done.record.quantity()))
     }
 }

@@ -2,22 +2,15 @@
 
 mod bottle_file;
 mod keys;
+mod on_bench;
 
 use rillmark_proto::record::{Quantity, StandardName};
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::routine::standard::{Planned, Printed, Source, Stated};
 
 use self::keys::Keys;
+pub(in crate::command) use self::on_bench::OnBench;
 use crate::words::en::standard as words;
-
-/// What the virtual bench does by itself.
-#[derive(Clone, Debug, Default)]
-pub(in crate::command) struct OnBench {
-    /// What is in the beaker, when it is not what the plan says.
-    pub(in crate::command) content: Option<String>,
-    /// Its temperature in °C.
-    pub(in crate::command) at_c: Option<f64>,
-}
 
 /// A standard as written: its name, and behind it what `calibrate --help` lists.
 #[derive(Debug)]

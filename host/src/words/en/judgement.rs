@@ -120,6 +120,16 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} is of the other kind: pH is calibrated in buffers, conductivity in \
              conductivity standards."
         ),
+        J::StandardTemperatureDiffers { point, temperature_c, first_c, limit_k } => format!(
+            "Standard {point} is at {temperature_c:.1} °C, the first one was at {first_c:.1} °C: more \
+             than {limit_k} K apart. The inside of the sensor lags behind the thermometer, and the \
+             result suffers. Let all bottles come to one temperature and retry. At two temperatures \
+             on purpose? Override, and say so."
+        ),
+        J::AlkalineNotLast { point, ph } => format!(
+            "Standard {point} (pH {ph:.2}) is alkaline and not the last one. Open, it takes up carbon \
+             dioxide and its pH falls: better take it last, or close it at once."
+        ),
         J::SlopeOutOfBand { slope_percent, min_percent, max_percent } => format!(
             "The slope is {slope_percent:.1} % of Nernst, outside {min_percent:.0} to \
              {max_percent:.0} %. Clean or recondition the electrode, or take fresh buffers."

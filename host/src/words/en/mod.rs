@@ -4,6 +4,7 @@ pub mod cli;
 pub mod demo;
 pub mod fit;
 pub mod judgement;
+pub mod manners;
 pub mod probe;
 pub mod reference;
 pub mod routine;

@@ -23,7 +23,8 @@ A file with the bottle's own values, as the README explains it, stands in place 
 
 `rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows with the
 standard uncertainty u (k = 1). `opened=` and `single-use` let the bottle's age be judged. On the
-virtual bench only, `at=C` sets the beaker's temperature and `beaker=NAME` puts something else in it.
+virtual bench only, to practise: `at=C` sets the beaker's temperature, `beaker=NAME` puts something
+else in it, and `at=8/22` or `beaker=borax/phosphate-1-1` goes on when the standard is taken again.
 
 An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
 override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.
@@ -36,24 +37,6 @@ Example:
 
 The standard's value is taken at the solution's own temperature. `rillmark reference list` names
 the standards; `calibrate ph --help` says how a bottle's own table and an answers file are written.";
-
-/// How to treat electrode and bottles, before the first beaker.
-pub fn manners(ph: bool, several: bool) -> String {
-    let first = if several { "Take the lowest standard first. " } else { "" };
-    if ph {
-        "Bring bottles and probe to one temperature. Between beakers rinse with deionised water (clean \
-         tap water if there is none), then with a little of the next buffer; dab, never wipe the \
-         glass. Open the high-pH bottle last, and never pour a buffer back. Read each bottle's safety \
-         data sheet and follow your local rules."
-            .to_owned()
-    } else {
-        format!(
-            "{first}Rinse the cell with deionised water, then with a little of the \
-         standard; let no bubble stay in it, and never pour a standard back. Read the bottle's safety \
-         data sheet and follow your local rules."
-        )
-    }
-}
 
 /// Where to put the probe.
 pub fn place(point: usize, of: usize, standard: &str, lot: &str) -> String {

@@ -69,6 +69,15 @@ pub fn no_days(text: &str) -> String {
     format!("'{text}' is not a number of days from 0 to 65535.")
 }
 
+/// A temperature that no beaker of the bench has.
+pub fn bad_beaker_temperature(got: f64, min: f64, max: f64) -> String {
+    format!("at={got}: a beaker of the virtual bench stands between {min} and {max} °C.")
+}
+
+/// A mistake is to be played where there is no bench.
+pub const BEAKER_NEEDS_BENCH: &str = "beaker= plays a mistake on the virtual bench; leave it out with \
+    a probe that a person places.";
+
 /// The virtual bench does not have it.
 pub fn bad_beaker(error: &dyn Display) -> String {
     format!("beaker=: {error}.")

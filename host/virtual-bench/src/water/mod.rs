@@ -102,7 +102,13 @@ pub struct Water {
 }
 
 /// Temperatures in °C at which a beaker can stand.
-const BEAKER_RANGE: (f64, f64) = (-2.0, 60.0);
+pub const BEAKER_RANGE: (f64, f64) = (-2.0, 60.0);
+
+/// A temperature brought into the range of a table or an equation. Outside it nobody knows a value,
+/// but a bottle can be that cold all the same.
+fn known(t: f64, (min, max): (f64, f64)) -> Celsius {
+    Celsius::new(t.clamp(min, max))
+}
 
 fn within(what: &'static str, got: f64, (min, max): (f64, f64)) -> Result<f64, OutOfRange> {
     if got.is_finite() && (min..=max).contains(&got) {
@@ -134,18 +140,23 @@ impl Source {
     }
 
     fn still(content: &Content, t: f64) -> Result<Option<Water>, OutOfRange> {
-        let celsius = Celsius::new(t);
         let water = |ph, conductivity_us_cm, specific_us_cm| {
             Some(Water { ph, conductivity_us_cm, specific_us_cm, temperature_c: t })
         };
         Ok(match *content {
             Content::Buffer(buffer) => {
                 let us_cm = BUFFER_US_CM * (1.0 + compensation::DEFAULT_PER_KELVIN * (t - 25.0));
-                water(Some(buffer.ph(celsius)?.value), us_cm, Some(BUFFER_US_CM))
+                // Invented outside the table: the value at its nearer end.
+                let ph = buffer.ph(known(t, buffer.range()))?.value;
+                water(Some(ph), us_cm, Some(BUFFER_US_CM))
             }
             Content::Standard(standard) => {
                 let at_25 = standard.value(Celsius::new(25.0)).ok().map(MicrosiemensPerCm::get);
-                water(Some(STANDARD_PH), standard.value(celsius)?.get(), at_25)
+                // Invented outside the table: on from its nearer end as natural waters do.
+                let end = known(t, standard.range());
+                let factor = |t: f64| 1.0 + compensation::DEFAULT_PER_KELVIN * (t - 25.0);
+                let us_cm = standard.value(end)?.get() * factor(t) / factor(end.get());
+                water(Some(STANDARD_PH), us_cm, at_25)
             }
             Content::Sample { ph, specific_us_cm, per_kelvin } => {
                 within("pH", ph, (0.0, 14.0))?;
@@ -180,6 +191,18 @@ mod tests {
             assert_eq!(beaker.content.name(), name);
             assert!(Source::of(&beaker, 0).unwrap().at(0).conductivity_us_cm > 0.0, "{name}");
         }
+    }
+
+    #[test]
+    fn a_bottle_can_be_colder_or_warmer_than_its_table_goes() {
+        let water = |name, t| Source::of(&Beaker::named(name, t).unwrap(), 0).unwrap().at(0);
+        for (name, end, beyond) in [("technical-7.00", 50.0, 58.0), ("carbonate", 0.0, -2.0)] {
+            assert_eq!(water(name, beyond).ph, water(name, end).ph, "{name}");
+            assert_eq!(water(name, beyond).temperature_c, beyond);
+        }
+        // Known from 15 °C; 1.91 % per kelvin of the value at 25 °C, 10 and 20 K below it.
+        let [cold, end] = [5.0, 15.0].map(|t| water("kcl-0.001-mol-per-l", t).conductivity_us_cm);
+        assert!((cold / end - (1.0 - 0.382) / (1.0 - 0.191)).abs() < 1e-9, "{cold} {end}");
     }
 
     #[test]

@@ -5,6 +5,7 @@
 mod bench;
 mod conductivity;
 mod decisions;
+mod manners;
 mod plans;
 mod readings;
 mod results;

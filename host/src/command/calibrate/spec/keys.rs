@@ -1,7 +1,6 @@
 //! What may stand behind a standard's name: `key=value` and words, with commas between.
 
 use jiff::civil::{Date, date};
-use rillmark_bench::Content;
 use rillmark_proto::record::Lot;
 
 use super::OnBench;
@@ -37,11 +36,8 @@ impl Keys {
                 Some(("opened-limit", value)) => keys.opened_limit_days = Some(limit(value)?),
                 Some(("table", value)) => keys.table = Some(rows(value)?),
                 Some(("u", value)) => keys.uncertainty = Some(number(value)?),
-                Some(("at", value)) => keys.on_bench.at_c = Some(number(value)?),
-                Some(("beaker", value)) => {
-                    Content::by_name(value).map_err(|error| words::bad_beaker(&error))?;
-                    keys.on_bench.content = Some(value.to_owned());
-                }
+                Some(("at", value)) => keys.on_bench.stands_at(value)?,
+                Some(("beaker", value)) => keys.on_bench.holds(value)?,
                 None if part == "single-use" => keys.single_use = true,
                 _ => return Err(words::not_a_key(part, whole)),
             }
@@ -58,7 +54,7 @@ fn limit(text: &str) -> Result<u16, String> {
     text.parse().map_err(|_| words::no_days(text))
 }
 
-fn number(text: &str) -> Result<f64, String> {
+pub(super) fn number(text: &str) -> Result<f64, String> {
     text.parse()
         .ok()
         .filter(|number: &f64| number.is_finite())

@@ -25,7 +25,7 @@ pub(super) const MS_PER_DAY: i64 = 86_400_000;
 /// A made-up day, counted from 1970-01-01.
 pub(super) const TODAY: i32 = 20_000;
 pub(super) const BUFFERS: [&str; 3] = ["phthalate-1977", "phosphate-1-1", "borax"];
-pub(super) const BUFFER_TEMPERATURES: [f64; 3] = [17.0, 22.0, 27.0];
+pub(super) const BUFFER_TEMPERATURES: [f64; 3] = [21.0, 22.0, 22.5];
 /// Readings between two fresh temperatures while sampling pH.
 const FRESH_EVERY: u32 = 34;
 

@@ -1,0 +1,95 @@
+use std::vec::Vec;
+
+use super::*;
+use crate::calibration::conductivity::Compensation;
+use crate::reference::{buffers, conductivity_standards};
+use crate::routine::standard::{Planned, Printed, Stated};
+
+fn planned(source: Source) -> Planned {
+    Planned::new(Default::default(), source)
+}
+
+fn published(name: &str) -> Planned {
+    planned(match buffers::by_name(name) {
+        Some(buffer) => Source::Buffer(buffer),
+        None => Source::Solution(conductivity_standards::by_name(name).unwrap()),
+    })
+}
+
+fn bottle(ph: f64) -> Planned {
+    let printed =
+        Printed::try_new(Quantity::Ph, &[(20.0, ph), (30.0, ph)], Stated::Absolute(0.02)).unwrap();
+    planned(Source::Printed(printed))
+}
+
+fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
+    Plan {
+        quantity,
+        standards: standards.iter().cloned().collect(),
+        operator: Default::default(),
+        due_in_days: None,
+        compensation: Compensation::Linear { per_kelvin: 0.02 },
+        tolerance: None,
+        nominal_cell_constant: None,
+    }
+}
+
+#[test]
+fn each_thing_is_told_at_its_moment() {
+    let three = ["phosphate-1-1", "phthalate-1977", "borax"].map(published);
+    let plan = plan(Quantity::Ph, &three);
+    let told: Vec<_> = (0..4).map(|standard| before(&plan, standard)).collect();
+    assert_eq!(told[0], [Manner::OneTemperature, Manner::SafetySheet, Manner::RinseElectrode]);
+    assert_eq!(told[1], [Manner::NeverBack]);
+    assert_eq!(told[2], [Manner::NeverBack, Manner::OpenLate, Manner::Borax]);
+    assert_eq!(told[3], []);
+    assert_eq!(after(Quantity::Ph), [Manner::NeverBack, Manner::StoreElectrode]);
+}
+
+#[test]
+fn a_cell_is_kept_free_of_bubbles_and_the_lowest_standard_comes_first() {
+    let one = plan(Quantity::Conductivity, &[published("1413")]);
+    let first = [Manner::OneTemperature, Manner::SafetySheet];
+    assert_eq!(before(&one, 0)[..], [&first[..], &[Manner::RinseCell]].concat());
+    let two = plan(Quantity::Conductivity, &["kcl-0.001-mol-per-l", "1413"].map(published));
+    assert_eq!(
+        before(&two, 0)[..],
+        [&first[..], &[Manner::LowestFirst, Manner::RinseCell]].concat()
+    );
+    assert_eq!(before(&two, 1), [Manner::NeverBack]);
+    assert_eq!(after(Quantity::Conductivity), [Manner::NeverBack, Manner::StoreCell]);
+}
+
+/// Compositions as the literature gives them (REFERENCES of the buffers); hazards are those of the
+/// salts: borax Repr. 1B (CLP), tetroxalate an oxalate, calcium hydroxide a strong alkali.
+#[test]
+fn bottles_are_cautioned_about_by_what_they_hold() {
+    let cases: [(Planned, &[Manner]); 11] = [
+        (published("phthalate-1977"), &[]),
+        (published("technical-7.00"), &[]),
+        (published("tetroxalate"), &[Manner::Oxalate, Manner::Caustic]),
+        (published("borax"), &[Manner::OpenLate, Manner::Borax]),
+        (published("carbonate"), &[Manner::OpenLate]),
+        (published("calcium-hydroxide"), &[Manner::OpenLate, Manner::Caustic]),
+        (published("technical-10.01"), &[Manner::OpenLate, Manner::MaybeBorate]),
+        (bottle(1.5), &[Manner::Caustic]),
+        (bottle(4.0), &[]),
+        (bottle(9.2), &[Manner::OpenLate, Manner::MaybeBorate]),
+        (bottle(13.0), &[Manner::OpenLate, Manner::Caustic]),
+    ];
+    for (planned, expected) in cases {
+        assert_eq!(cautions(&planned.source), expected, "{:?}", planned.source);
+    }
+}
+
+/// The most that one moment can hold is fewer than there is room for.
+#[test]
+fn nothing_is_lost_for_want_of_room() {
+    for quantity in [Quantity::Ph, Quantity::Conductivity] {
+        let buffers = buffers::ALL.iter().map(|buffer| published(buffer.name()));
+        for first in buffers.chain([bottle(9.5)]) {
+            let told = before(&plan(quantity, &[first.clone(), first]), 0);
+            assert!(told.len() < MAX_MANNERS, "{told:?}");
+        }
+    }
+}
