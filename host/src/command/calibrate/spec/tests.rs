@@ -45,7 +45,7 @@ fn what_stands_behind_a_file_goes_before_it_but_for_its_values() {
     let Spec { planned, on_bench } = changed.expect("well formed");
     assert_eq!((planned.lot.as_str(), planned.opened_days), ("B", Some(MARCH_31 - 1)));
     assert_eq!((planned.expiry_days, planned.single_use), (Some(MARCH_31), true));
-    assert_eq!(on_bench.at_c, Some(20.0));
+    assert_eq!(on_bench.at("ours", 0), ("ours", Some(20.0)));
     for key in ["table=25:7.0", "u=0.01"] {
         assert!(spec(&format!("{file},{key}")).expect_err(key).ends_with('.'));
     }
