@@ -14,9 +14,11 @@ use core::f64::consts::TAU;
 use rillmark_proto::reference::rtd;
 use rillmark_proto::units::{Celsius, Ohms};
 
-use crate::faults::{Faults, Thermometer};
+use crate::error::BenchError;
+use crate::faults::Faults;
 use crate::truth::Truth;
 use crate::water::sensors::Sensors;
+use crate::water::{Beaker, Content, Source, wear};
 
 /// Drive amplitude about mid, in V.
 const DRIVE_V: f64 = 0.4;
@@ -105,9 +107,15 @@ impl Fading {
 /// The front end with its sensors.
 #[derive(Debug)]
 pub(crate) struct FrontEnd {
+    /// The parameters of the bench without its faults.
+    pub(crate) sound: Truth,
+    /// The parameters as wear has left them.
     pub(crate) truth: Truth,
     pub(crate) sensors: Sensors,
+    /// The faults in force, changed by [`Self::set_faults`] alone.
     pub(crate) faults: Faults,
+    /// What the sensors stand in, changed by [`Self::place`] alone.
+    pub(crate) beaker: Beaker,
     pins: [bool; 6],
     drive: Drive,
     /// Steady difference of the holds, in V, and when it was worked out.
@@ -126,10 +134,12 @@ impl FrontEnd {
         let quiet = |tau_s| Fading { size: 0.0, since_ns: 0, tau_s };
         let mut pins = [false; 6];
         pins[Pin::PowerNot as usize] = true;
-        Self {
+        let mut this = Self {
+            sound: truth.clone(),
             truth,
             sensors,
-            faults,
+            faults: Faults::default(),
+            beaker: Beaker { content: Content::Air, temperature_c: 20.0 },
             pins,
             drive: Drive::Floating,
             target: 0.0,
@@ -137,7 +147,9 @@ impl FrontEnd {
             hold: quiet(HOLD_S),
             unsettled: quiet(UNSETTLED_S),
             disturbed: quiet(DISTURBED_S),
-        }
+        };
+        this.set_faults(faults, 0);
+        this
     }
 
     /// Every pin as the board's pull-ups leave it after a reset: power off, cell open.
@@ -187,6 +199,35 @@ impl FrontEnd {
         }
     }
 
+    /// Changes the faults.
+    pub(crate) fn set_faults(&mut self, faults: Faults, now_ns: u64) {
+        let before = wear::spoilt_ph(&self.beaker.content, &self.faults);
+        self.truth = wear::worn(&self.sound, &faults.ailments);
+        self.sensors.set_ailments(faults.ailments);
+        self.faults = faults;
+        if wear::spoilt_ph(&self.beaker.content, &self.faults) != before
+            && let Ok(source) = self.source(&self.beaker, now_ns)
+        {
+            self.sensors.place(source, now_ns, &self.truth);
+        }
+        self.disturb(now_ns);
+    }
+
+    /// Moves the sensors into a beaker, or into the wrong one while that fault is in force.
+    pub(crate) fn place(&mut self, beaker: Beaker, now_ns: u64) -> Result<(), BenchError> {
+        let beaker = self.faults.wrong_beaker.unwrap_or(beaker);
+        let source = self.source(&beaker, now_ns)?;
+        self.sensors.place(source, now_ns, &self.truth);
+        self.beaker = beaker;
+        self.disturb(now_ns);
+        Ok(())
+    }
+
+    fn source(&self, beaker: &Beaker, now_ns: u64) -> Result<Source, BenchError> {
+        let spoilt_ph = wear::spoilt_ph(&beaker.content, &self.faults);
+        Ok(Source::of(beaker, now_ns)?.moved_by(spoilt_ph))
+    }
+
     /// The faults or the water changed.
     pub(crate) fn disturb(&mut self, now_ns: u64) {
         self.change(now_ns, |_| ());
@@ -234,20 +275,28 @@ impl FrontEnd {
 
     /// Resistance between taps a and b, in Ω.
     fn loaded_ohm(&self, now_ns: u64, hz: f64) -> f64 {
+        if self.range() == 3 { self.thermometer_ohm(now_ns) } else { self.cell_ohm(now_ns, hz) }
+    }
+
+    /// Resistance of the thermometer with its leads, in Ω.
+    pub(crate) fn thermometer_ohm(&self, now_ns: u64) -> f64 {
         let truth = &self.truth;
-        if self.range() == 3 {
-            let celsius = self.sensors.thermometer_c(now_ns, truth);
-            return match self.faults.thermometer {
-                Thermometer::Open => OPEN_OHM,
-                Thermometer::Short => truth.lead_ohm,
-                // A beaker is between −2 and 60 °C, well inside the table.
-                Thermometer::Sound => {
-                    rtd::resistance(Celsius::new(celsius), Ohms::new(truth.thermometer_r0))
-                        .map_or(OPEN_OHM, Ohms::get)
-                }
-            };
+        if self.sensors.thermometer_open(now_ns) {
+            return OPEN_OHM;
         }
-        let siemens = self.sensors.conductivity_us_cm(now_ns, truth) * 1e-6 / truth.cell_per_cm;
+        if self.sensors.thermometer_short(now_ns) {
+            return truth.lead_ohm;
+        }
+        let celsius = self.sensors.shown_c(now_ns, truth);
+        // A beaker is between −2 and 60 °C, well inside the table.
+        rtd::resistance(Celsius::new(celsius), Ohms::new(truth.thermometer_r0))
+            .map_or(OPEN_OHM, Ohms::get)
+    }
+
+    /// Resistance of the cell with its leads at a frequency, in Ω.
+    pub(crate) fn cell_ohm(&self, now_ns: u64, hz: f64) -> f64 {
+        let truth = &self.truth;
+        let siemens = self.sensors.conductance_s(now_ns, truth);
         if self.faults.cell_open || siemens < 1.0 / OPEN_OHM {
             return OPEN_OHM;
         }

@@ -13,6 +13,7 @@ mod executor;
 pub mod faults;
 mod front_end;
 mod probe;
+pub mod quick;
 mod random;
 mod time;
 pub mod truth;
@@ -20,7 +21,8 @@ pub mod water;
 mod world;
 
 pub use error::BenchError;
-pub use faults::Faults;
+pub use faults::{Ailment, Ailments, Faults};
 pub use probe::{Setup, VirtualProbe};
+pub use quick::QuickProbe;
 pub use truth::Truth;
 pub use water::{BEAKER_RANGE, Beaker, Content};

@@ -48,7 +48,6 @@ pub struct VirtualProbe {
     handle: Handle,
     flash: Flash,
     identity: Identity,
-    beaker: Beaker,
     firmware: Executor,
 }
 
@@ -78,7 +77,7 @@ impl VirtualProbe {
         let board = board.unwrap_or_else(|| BoardId(Random::new(seed, 4).bits().to_be_bytes()));
         let identity = Identity { board, firmware: [0, 1, 0] };
         let firmware = start(&handle, &flash, identity);
-        Ok(Self { handle, flash, identity, beaker, firmware })
+        Ok(Self { handle, flash, identity, firmware })
     }
 
     /// The board's id.
@@ -86,14 +85,14 @@ impl VirtualProbe {
         self.identity.board
     }
 
-    /// The true parameters.
+    /// The true parameters, without what the faults make of them.
     pub fn truth(&self) -> Truth {
-        self.handle.world.borrow().front.truth.clone()
+        self.handle.world.borrow().front.sound.clone()
     }
 
     /// What the sensors stand in.
     pub fn beaker(&self) -> Beaker {
-        self.beaker
+        self.handle.world.borrow().front.beaker
     }
 
     /// The water at this moment.
@@ -169,13 +168,18 @@ impl VirtualProbe {
     /// [`BenchError::OutOfRange`] when the beaker's content has no value at its temperature.
     pub fn place(&mut self, beaker: Beaker) -> Result<(), BenchError> {
         let now = self.handle.clock.now();
-        let front = &mut self.handle.world.borrow_mut().front;
-        let beaker = front.faults.wrong_beaker.unwrap_or(beaker);
-        let source = Source::of(&beaker, now)?;
-        front.sensors.place(source, now, &front.truth);
-        front.disturb(now);
-        self.beaker = beaker;
-        Ok(())
+        self.handle.world.borrow_mut().front.place(beaker, now)
+    }
+
+    /// Starts or stops stirring.
+    pub fn stir(&mut self, moving: bool) {
+        let now = self.handle.clock.now();
+        self.handle.world.borrow_mut().front.sensors.stir(moving, now);
+    }
+
+    /// True while the water is stirred.
+    pub fn is_stirred(&self) -> bool {
+        self.handle.world.borrow().front.sensors.is_stirred()
     }
 
     /// The faults in force.
@@ -185,9 +189,8 @@ impl VirtualProbe {
 
     /// Changes the faults.
     pub fn set_faults(&mut self, faults: Faults) {
-        let front = &mut self.handle.world.borrow_mut().front;
-        front.faults = faults;
-        front.disturb(self.handle.clock.now());
+        let now = self.handle.clock.now();
+        self.handle.world.borrow_mut().front.set_faults(faults, now);
     }
 
     /// Pulls the cable; the probe goes on from its battery. Bytes under way are lost.

@@ -4,11 +4,15 @@ mod conversation;
 
 use conversation::Conversation;
 use heapless::String;
-use rillmark_bench::faults::Thermometer;
+use rillmark_bench::faults::{Ailment, Ailments};
 use rillmark_bench::{Beaker, Faults, Setup};
 use rillmark_proto::reading::{Flags, Reading};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::wire::message::{Done, Order, Refusal, Sampling};
+
+fn ailing(ailment: Ailment, severity: f64) -> Faults {
+    Faults { ailments: Ailments::only(ailment, severity), ..Faults::default() }
+}
 
 fn with(faults: Faults, sampling: Sampling) -> Vec<Reading> {
     let mut host = Conversation::new(Setup { seed: 5, faults, ..Setup::default() });
@@ -20,8 +24,8 @@ fn with(faults: Faults, sampling: Sampling) -> Vec<Reading> {
 fn every_failing_part_becomes_its_flag_and_the_loop_goes_on() {
     let full = Sampling::Full { interval_ms: 0 };
     let cases = [
-        (Faults { thermometer: Thermometer::Open, ..Faults::default() }, Flags::THERMOMETER_OPEN),
-        (Faults { thermometer: Thermometer::Short, ..Faults::default() }, Flags::THERMOMETER_SHORT),
+        (ailing(Ailment::ThermometerOpen, 1.0), Flags::THERMOMETER_OPEN),
+        (ailing(Ailment::ThermometerShort, 1.0), Flags::THERMOMETER_SHORT),
         (Faults { adc_silent: true, ..Faults::default() }, Flags::ADC_SILENT),
         (Faults { electrode_open: true, ..Faults::default() }, Flags::POTENTIAL_OVER_RANGE),
         (Faults { cell_open: true, ..Faults::default() }, Flags::CELL_OPEN),

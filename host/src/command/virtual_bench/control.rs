@@ -1,7 +1,7 @@
 //! Control lines: what a person or a test does to the bench while it runs.
 
-use rillmark_bench::faults::Thermometer;
-use rillmark_bench::{Beaker, Content, Faults, VirtualProbe};
+use rillmark_bench::{Ailment, Beaker, Content, Faults, VirtualProbe};
+use rillmark_proto::reference::buffers::Buffer;
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
 use serde_json::{Value, json};
 
@@ -16,6 +16,7 @@ pub(super) enum Control {
     Place(Beaker),
     Fault(Fault),
     Clear,
+    Stir(bool),
     PowerCycle,
     Unplug,
     Plug,
@@ -28,7 +29,8 @@ pub(super) enum Control {
 pub(super) enum Fault {
     DroppedBytes(f64),
     DamagedBytes(f64),
-    Thermometer(Thermometer),
+    Ailment(Ailment, f64),
+    Contaminated(f64, Option<&'static Buffer>),
     AdcSilent,
     ClockSilent,
     ElectrodeOpen,
@@ -54,8 +56,9 @@ pub(super) struct Status {
     temperature_c: f64,
     ph: Option<f64>,
     conductivity_us_cm: f64,
+    stirred: bool,
     plugged: bool,
-    faults: Vec<&'static str>,
+    faults: Vec<String>,
 }
 
 /// A speed that makes sense.
@@ -83,6 +86,19 @@ fn part(word: Option<&&str>) -> Result<f64, String> {
     if (0.0..=1.0).contains(&part) { Ok(part) } else { Err(words::bad_part(part)) }
 }
 
+fn severity(word: Option<&&str>) -> Result<f64, String> {
+    let severity = number("the severity", word)?;
+    if (0.0..=1.0).contains(&severity) { Ok(severity) } else { Err(words::bad_severity(severity)) }
+}
+
+fn buffer(name: &str) -> Result<&'static Buffer, String> {
+    match Content::by_name(name) {
+        Ok(Content::Buffer(buffer)) => Ok(buffer),
+        Ok(_) => Err(words::no_buffer(name)),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
 /// Understands a line.
 pub(super) fn parse(line: &str) -> Result<Control, String> {
     let all: Vec<&str> = line.split_whitespace().collect();
@@ -99,8 +115,6 @@ pub(super) fn parse(line: &str) -> Result<Control, String> {
         ["fault", rest @ ..] => Control::Fault(match rest {
             ["dropped-bytes", of] => Fault::DroppedBytes(part(Some(of))?),
             ["damaged-bytes", of] => Fault::DamagedBytes(part(Some(of))?),
-            ["thermometer-open"] => Fault::Thermometer(Thermometer::Open),
-            ["thermometer-short"] => Fault::Thermometer(Thermometer::Short),
             ["adc-silent"] => Fault::AdcSilent,
             ["clock-silent"] => Fault::ClockSilent,
             ["electrode-open"] => Fault::ElectrodeOpen,
@@ -108,9 +122,21 @@ pub(super) fn parse(line: &str) -> Result<Control, String> {
             ["wrong-beaker", rest @ ..] if (1..=2).contains(&rest.len()) => {
                 Fault::WrongBeaker(beaker(rest)?)
             }
+            ["contaminated-buffer", of, name] => {
+                Fault::Contaminated(severity(Some(of))?, Some(buffer(name)?))
+            }
+            ["contaminated-buffer"] => Fault::Contaminated(1.0, None),
+            ["contaminated-buffer", of] => Fault::Contaminated(severity(Some(of))?, None),
+            [name, rest @ ..] if rest.len() <= 1 => {
+                let ailment = Ailment::by_name(name).ok_or_else(|| words::unknown_line(line))?;
+                let severity = if rest.is_empty() { 1.0 } else { severity(rest.first())? };
+                Fault::Ailment(ailment, severity)
+            }
             _ => return Err(words::unknown_line(line)),
         }),
         ["clear"] => Control::Clear,
+        ["stir"] => Control::Stir(true),
+        ["still"] => Control::Stir(false),
         ["power-cycle"] => Control::PowerCycle,
         ["unplug"] => Control::Unplug,
         ["plug"] => Control::Plug,
@@ -125,7 +151,13 @@ pub(super) fn add(faults: &mut Faults, fault: Fault) {
     match fault {
         Fault::DroppedBytes(part) => faults.dropped_bytes = part,
         Fault::DamagedBytes(part) => faults.damaged_bytes = part,
-        Fault::Thermometer(how) => faults.thermometer = how,
+        Fault::Ailment(ailment, severity) => {
+            faults.ailments = faults.ailments.with(ailment, severity);
+        }
+        Fault::Contaminated(severity, buffer) => {
+            faults.ailments = faults.ailments.with(Ailment::ContaminatedBuffer, severity);
+            faults.contaminated = buffer;
+        }
         Fault::AdcSilent => faults.adc_silent = true,
         Fault::ClockSilent => faults.clock_silent = true,
         Fault::ElectrodeOpen => faults.electrode_open = true,
@@ -134,31 +166,47 @@ pub(super) fn add(faults: &mut Faults, fault: Fault) {
     }
 }
 
-fn names(faults: &Faults) -> Vec<&'static str> {
+/// The faults in force, each as the line that brings it about.
+fn lines(faults: &Faults) -> Vec<String> {
     let Faults {
         dropped_bytes,
         damaged_bytes,
-        thermometer,
+        ailments,
+        contaminated,
         adc_silent,
         clock_silent,
         electrode_open,
         cell_open,
         wrong_beaker,
     } = faults;
-    [
-        (*dropped_bytes > 0.0, "dropped-bytes"),
-        (*damaged_bytes > 0.0, "damaged-bytes"),
-        (*thermometer == Thermometer::Open, "thermometer-open"),
-        (*thermometer == Thermometer::Short, "thermometer-short"),
-        (*adc_silent, "adc-silent"),
-        (*clock_silent, "clock-silent"),
-        (*electrode_open, "electrode-open"),
-        (*cell_open, "cell-open"),
-        (wrong_beaker.is_some(), "wrong-beaker"),
-    ]
-    .into_iter()
-    .filter_map(|(in_force, name)| in_force.then_some(name))
-    .collect()
+    let part = |part: f64, name: &str| (part > 0.0).then(|| format!("{name} {part}"));
+    let whole = |in_force: bool, name: &str| in_force.then(|| name.to_owned());
+    let bottle = |ailment| match contaminated {
+        Some(buffer) if ailment == Ailment::ContaminatedBuffer => format!(" {}", buffer.name()),
+        _ => String::new(),
+    };
+    let ailing = ailments
+        .in_force()
+        .map(|(ailment, severity)| format!("{} {severity}{}", ailment.name(), bottle(ailment)));
+    let wrong = wrong_beaker.map(|Beaker { content, temperature_c }| {
+        format!("wrong-beaker {} {temperature_c}", content.name())
+    });
+    [part(*dropped_bytes, "dropped-bytes"), part(*damaged_bytes, "damaged-bytes")]
+        .into_iter()
+        .flatten()
+        .chain(ailing)
+        .chain(
+            [
+                whole(*adc_silent, "adc-silent"),
+                whole(*clock_silent, "clock-silent"),
+                whole(*electrode_open, "electrode-open"),
+                whole(*cell_open, "cell-open"),
+                wrong,
+            ]
+            .into_iter()
+            .flatten(),
+        )
+        .collect()
 }
 
 impl Status {
@@ -171,8 +219,9 @@ impl Status {
             temperature_c: water.temperature_c,
             ph: water.ph,
             conductivity_us_cm: water.conductivity_us_cm,
+            stirred: probe.is_stirred(),
             plugged: probe.is_plugged(),
-            faults: names(&probe.faults()),
+            faults: lines(&probe.faults()),
         }
     }
 }
@@ -188,6 +237,7 @@ impl Reply {
                 temperature_c: status.temperature_c,
                 ph: status.ph,
                 conductivity_us_cm: status.conductivity_us_cm,
+                stirred: status.stirred,
                 plugged: status.plugged,
                 faults: &status.faults,
             }),
@@ -206,6 +256,7 @@ impl Reply {
                 "temperature_c": status.temperature_c,
                 "ph": status.ph,
                 "conductivity_us_cm": status.conductivity_us_cm,
+                "stirred": status.stirred,
                 "plugged": status.plugged,
                 "faults": status.faults,
             }),
@@ -225,6 +276,13 @@ mod tests {
             ("  beaker technical-7.00   21.5 ", place("technical-7.00", 21.5)),
             ("fault adc-silent", Control::Fault(Fault::AdcSilent)),
             ("fault damaged-bytes 0.01", Control::Fault(Fault::DamagedBytes(0.01))),
+            ("fault hum 0.3", Control::Fault(Fault::Ailment(Ailment::Hum, 0.3))),
+            (
+                "fault thermometer-open",
+                Control::Fault(Fault::Ailment(Ailment::ThermometerOpen, 1.0)),
+            ),
+            ("stir", Control::Stir(true)),
+            ("still", Control::Stir(false)),
             ("clear", Control::Clear),
             ("speed 20", Control::Speed(20.0)),
         ];
@@ -241,6 +299,12 @@ mod tests {
             "fault gremlins",
             "fault dropped-bytes",
             "fault dropped-bytes 2",
+            "fault hum 2",
+            "fault hum loud",
+            "fault hum 0.1 0.2",
+            "fault contaminated-buffer 0.1 1413",
+            "fault contaminated-buffer 0.1 tea",
+            "stir 3",
             "speed 0",
             "speed NaN",
             "sample 7",
@@ -251,24 +315,25 @@ mod tests {
     }
 
     #[test]
-    fn every_fault_shows_under_the_name_that_set_it() {
-        for line in [
+    fn every_fault_shows_as_the_line_that_brings_it_about() {
+        let ailments = Ailment::ALL.map(|ailment| format!("{} 0.25", ailment.name()));
+        let others = [
             "dropped-bytes 0.5",
             "damaged-bytes 0.5",
-            "thermometer-open",
-            "thermometer-short",
+            "contaminated-buffer 0.25 technical-4.01",
             "adc-silent",
             "clock-silent",
             "electrode-open",
             "cell-open",
-            "wrong-beaker air",
-        ] {
+            "wrong-beaker air 25",
+        ];
+        for line in ailments.iter().map(String::as_str).chain(others) {
             let Ok(Control::Fault(fault)) = parse(&format!("fault {line}")) else {
                 panic!("{line} is a fault");
             };
             let mut faults = Faults::default();
             add(&mut faults, fault);
-            assert_eq!(names(&faults), [line.split(' ').next().unwrap()]);
+            assert_eq!(lines(&faults), [line]);
         }
     }
 }

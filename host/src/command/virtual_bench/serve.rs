@@ -139,6 +139,7 @@ impl Bench {
                 control::add(&mut faults, fault);
                 self.probe.set_faults(faults);
             }
+            Control::Stir(moving) => self.probe.stir(moving),
             Control::Clear => self.probe.set_faults(Faults::default()),
             Control::PowerCycle => {
                 self.probe.power_cycle();

@@ -13,10 +13,16 @@ Lines on standard input, each answered by one line:
   sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
   fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
   fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
-  fault thermometer-open | thermometer-short | adc-silent | clock-silent
-        | electrode-open | cell-open
+  fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass, cracked-glass,
+                                 clogged-junction, contaminated-junction, bubble, fouled-cell,
+                                 wet-connector, thermometer-offset, hum; thermometer-open and
+                                 thermometer-short: part of the time
+  fault contaminated-buffer [SEVERITY [NAME]]
+                                 this bottle, or every alkaline one
+  fault adc-silent | clock-silent | electrode-open | cell-open
   fault wrong-beaker NAME [C]    whatever is asked for, this one is placed
   clear                          no fault any more
+  stir, still                    the water's motion
   power-cycle                    a second without power
   unplug, plug                   the cable
   speed N                        times real time
@@ -49,6 +55,16 @@ pub fn bad_number(what: &str) -> String {
 /// A part is not one.
 pub fn bad_part(got: f64) -> String {
     format!("a part of the bytes is between 0 and 1, not {got}")
+}
+
+/// A severity is not one.
+pub fn bad_severity(got: f64) -> String {
+    format!("a severity is between 0 (none) and 1, not {got}")
+}
+
+/// Only a buffer can be contaminated.
+pub fn no_buffer(name: &str) -> String {
+    format!("{name} is no pH buffer; rillmark reference list names them")
 }
 
 /// A speed is not one.
@@ -85,22 +101,25 @@ pub struct State<'a> {
     pub ph: Option<f64>,
     /// Conductivity in µS/cm.
     pub conductivity_us_cm: f64,
+    /// The water moves.
+    pub stirred: bool,
     /// The cable.
     pub plugged: bool,
     /// Faults in force.
-    pub faults: &'a [&'static str],
+    pub faults: &'a [String],
 }
 
 /// The state for people.
 pub fn state(state: &State<'_>) -> String {
     let ph = state.ph.map_or_else(|| "no water".to_owned(), |ph| format!("pH {ph:.3}"));
     let cable = if state.plugged { "plugged in" } else { "unplugged" };
+    let stirred = if state.stirred { ", stirred" } else { "" };
     let faults = match state.faults {
         [] => "no faults".to_owned(),
         faults => format!("faults: {}", faults.join(", ")),
     };
     format!(
-        "{:.1} s; {} at {:.2} °C, {ph}, {:.1} µS/cm; {cable}; {faults}",
+        "{:.1} s; {} at {:.2} °C, {ph}, {:.1} µS/cm{stirred}; {cable}; {faults}",
         state.seconds, state.beaker, state.temperature_c, state.conductivity_us_cm
     )
 }

@@ -1,5 +1,5 @@
 use super::{Drive, FrontEnd, Input, Pin};
-use crate::faults::{Faults, Thermometer};
+use crate::faults::{Ailment, Ailments, Faults};
 use crate::truth::Truth;
 use crate::water::sensors::Sensors;
 use crate::water::{Beaker, Content, Source};
@@ -90,9 +90,11 @@ fn the_thermometer_follows_iec_60751_and_its_faults() {
     let resistor = truth.resistors[3];
     let got = ratio(taps(&mut front(1413.0, truth.clone()), 3, 2_030.0, 0)) * resistor;
     assert!((got - expected).abs() < 0.01, "{got} for {expected}");
-    for (fault, low, high) in [(Thermometer::Open, 1e5, 1e12), (Thermometer::Short, -5.0, 5.0)] {
+    for (fault, low, high) in
+        [(Ailment::ThermometerOpen, 1e5, 1e12), (Ailment::ThermometerShort, -5.0, 5.0)]
+    {
         let mut front = front(1413.0, truth.clone());
-        front.faults.thermometer = fault;
+        front.set_faults(Faults { ailments: Ailments::only(fault, 1.0), ..Faults::default() }, 0);
         let taps = taps(&mut front, 3, 2_030.0, 0);
         let got = ratio(taps) * resistor;
         assert!((low..high).contains(&got), "{fault:?}: {got} from {taps:?}");
@@ -101,7 +103,7 @@ fn the_thermometer_follows_iec_60751_and_its_faults() {
 
 #[test]
 fn hum_averages_out_over_100_ms_of_triggered_conversions_only() {
-    let truth = Truth { hum_mv: 5.0, ..quiet() };
+    let truth = Truth { hum_mv: 5.0, mains_hz: 50.0, ..quiet() };
     let offset = truth.offset_mv;
     let mut front = front(1413.0, truth);
     let mut mean = |period: u64| {

@@ -1,7 +1,10 @@
 //! What stands in the beaker, and what it is like at a moment.
 
+mod junction;
 pub mod lake;
 pub(crate) mod sensors;
+mod wandering;
+pub(crate) mod wear;
 
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::compensation;
@@ -137,6 +140,14 @@ impl Source {
         Self::still(&beaker.content, t)
             .map(|still| still.map_or(Self::Lake { since_ns: now_ns }, Self::Still))
             .map_err(named)
+    }
+
+    /// The same with its pH moved by this much.
+    pub(crate) fn moved_by(self, ph: f64) -> Self {
+        match self {
+            Self::Still(water) => Self::Still(Water { ph: water.ph.map(|is| is + ph), ..water }),
+            Self::Lake { .. } => self,
+        }
     }
 
     fn still(content: &Content, t: f64) -> Result<Option<Water>, OutOfRange> {

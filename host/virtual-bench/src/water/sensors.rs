@@ -6,7 +6,9 @@
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
 
-use super::{Source, Water};
+use super::junction::{self, Scene};
+use super::{Source, Water, wear};
+use crate::faults::Ailments;
 use crate::random::Random;
 use crate::truth::Truth;
 
@@ -36,6 +38,14 @@ pub(crate) struct Sensors {
     random: Random,
     wander_mv: f64,
     wander_ns: u64,
+    seed: u64,
+    /// How many solutions the sensors have been in.
+    placing: u64,
+    /// Whether the water moves, since when, and how much of that was taken up then.
+    moving: bool,
+    moving_ns: u64,
+    taken_up: f64,
+    ailments: Ailments,
 }
 
 impl Sensors {
@@ -51,7 +61,35 @@ impl Sensors {
             random: Random::new(seed, 1),
             wander_mv: 0.0,
             wander_ns: 0,
+            seed,
+            placing: 0,
+            moving: false,
+            moving_ns: 0,
+            taken_up: 0.0,
+            ailments: Ailments::default(),
         }
+    }
+
+    /// What ails the sensors from now on.
+    pub(crate) fn set_ailments(&mut self, ailments: Ailments) {
+        self.ailments = ailments;
+    }
+
+    /// Starts or stops stirring.
+    pub(crate) fn stir(&mut self, moving: bool, now_ns: u64) {
+        self.taken_up = self.stirred(now_ns);
+        (self.moving, self.moving_ns) = (moving, now_ns);
+    }
+
+    /// True while the water moves.
+    pub(crate) fn is_stirred(&self) -> bool {
+        self.moving
+    }
+
+    fn stirred(&self, now_ns: u64) -> f64 {
+        let towards = f64::from(u8::from(self.moving));
+        let s = (now_ns - self.moving_ns) as f64 * 1e-9;
+        towards + (self.taken_up - towards) * decay(s, junction::STIR_S)
     }
 
     /// Moves everything into other water.
@@ -65,6 +103,7 @@ impl Sensors {
         let next = source.at(now_ns);
         self.source = source;
         self.since_ns = now_ns;
+        self.placing += 1;
         self.glass_k = glass - next.temperature_c;
         self.thermometer_k = thermometer - next.temperature_c;
         self.conductivity = conductivity - next.conductivity_us_cm;
@@ -84,14 +123,35 @@ impl Sensors {
             + self.glass_k * decay(self.age(now_ns), truth.glass_warming_s)
     }
 
+    /// The temperature in °C that the thermometer shows, its own and its constant error.
+    pub(crate) fn shown_c(&self, now_ns: u64, truth: &Truth) -> f64 {
+        self.thermometer_c(now_ns, truth) + wear::thermometer_off_k(&self.ailments, self.seed)
+    }
+
+    /// True while a lead of the thermometer is broken.
+    pub(crate) fn thermometer_open(&self, now_ns: u64) -> bool {
+        wear::lead_open(&self.ailments, self.seed, now_ns as f64 * 1e-9)
+    }
+
+    /// True while the thermometer's leads touch.
+    pub(crate) fn thermometer_short(&self, now_ns: u64) -> bool {
+        wear::leads_touch(&self.ailments, self.seed, now_ns as f64 * 1e-9)
+    }
+
     /// The thermometer's own temperature in °C.
-    pub(crate) fn thermometer_c(&self, now_ns: u64, truth: &Truth) -> f64 {
+    fn thermometer_c(&self, now_ns: u64, truth: &Truth) -> f64 {
         self.water(now_ns).temperature_c
             + self.thermometer_k * decay(self.age(now_ns), truth.thermometer_s)
     }
 
+    /// Conductance of the cell in S without its polarisation; a bubble blocks a part of it.
+    pub(crate) fn conductance_s(&self, now_ns: u64, truth: &Truth) -> f64 {
+        let open = 1.0 - wear::blocked_part(&self.ailments, self.seed, now_ns as f64 * 1e-9);
+        open * self.conductivity_us_cm(now_ns, truth) * 1e-6 / truth.cell_per_cm
+    }
+
     /// Conductivity of what is in the cell, in µS/cm.
-    pub(crate) fn conductivity_us_cm(&self, now_ns: u64, truth: &Truth) -> f64 {
+    fn conductivity_us_cm(&self, now_ns: u64, truth: &Truth) -> f64 {
         self.water(now_ns).conductivity_us_cm
             + self.conductivity * decay(self.age(now_ns), truth.cell_filling_s)
     }
@@ -114,8 +174,10 @@ impl Sensors {
         self.settled_mv(now_ns, truth) + self.potential_mv * (fast + slow)
     }
 
-    /// Electrode potential in mV without hum. Its wandering is an Ornstein–Uhlenbeck process,
-    /// stepped exactly over whatever time went by.
+    /// Electrode potential in mV without hum: the glass, which a crack shunts, with its wandering and
+    /// the junction, of which a wet connector takes its part.
+    ///
+    /// The wandering is an Ornstein–Uhlenbeck process, stepped exactly over whatever time went by.
     pub(crate) fn potential_mv(&mut self, now_ns: u64, truth: &Truth) -> f64 {
         let step = now_ns.saturating_sub(self.wander_ns) as f64 * 1e-9;
         if step >= WANDER_STEP_S {
@@ -124,7 +186,20 @@ impl Sensors {
             self.wander_mv = keep * self.wander_mv + truth.wander_mv * fresh;
             self.wander_ns = now_ns;
         }
-        self.glass_mv(now_ns, truth) + self.wander_mv
+        let membrane_mohm = wear::membrane_mohm(truth, self.glass_c(now_ns, truth));
+        let s = now_ns as f64 * 1e-9;
+        let uncracked = 1.0 - wear::cracked_part(&self.ailments, membrane_mohm);
+        let unleaked = 1.0 - wear::leaked_part(&self.ailments, membrane_mohm, self.seed, s);
+        let scene = Scene {
+            seed: self.seed,
+            s,
+            age_s: self.age(now_ns),
+            placing: self.placing,
+            stirred: self.stirred(now_ns),
+            conductivity_us_cm: self.water(now_ns).conductivity_us_cm,
+        };
+        let junction = junction::potential_mv(&scene, truth, &self.ailments);
+        unleaked * (uncracked * self.glass_mv(now_ns, truth) + self.wander_mv + junction)
     }
 }
 
