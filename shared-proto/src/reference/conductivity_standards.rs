@@ -15,6 +15,7 @@ pub const ALL: &[Standard] = &[
     values::MOLAL_0_01,
     values::MOLAL_0_1,
     values::MOLAL_1,
+    values::LABEL_84,
     values::MOLAR_0_001,
     values::MOLAR_0_01,
     values::MOLAR_0_1,

@@ -165,12 +165,16 @@ pub(super) fn table() -> String {
     let mut text = format!("{}\n", words::BUFFERS);
     for row in buffers {
         let value = value(row.value_at_25_c, 3, "pH");
-        text += &entry(row.name, &value, &[row.range], row.solution, row.tag, row.source);
+        let u = words::u_ph(row.standard_uncertainty);
+        let note = format!("{}  {}", u, row.solution);
+        text += &entry(row.name, &value, &[row.range], &note, row.tag, row.source);
     }
     text += &format!("\n{}\n", words::CONDUCTIVITY_STANDARDS);
     for row in conductivity_standards {
         let value = value(row.value_at_25_c, 1, "µS/cm");
-        text += &entry(row.name, &value, &[row.range], row.basis, row.tag, row.source);
+        let u = words::u_percent(100.0 * row.relative_standard_uncertainty);
+        let note = format!("{u}  {}", words::counted(row.basis, row.aliases));
+        text += &entry(row.name, &value, &[row.range], &note, row.tag, row.source);
     }
     text += &format!("\n{}\n", words::RELATIONS);
     for row in relations {

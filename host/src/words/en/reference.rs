@@ -44,11 +44,29 @@ pub const NOT_STATED: &str = "not stated";
 pub const NOT_DEFINED: &str = "not defined";
 
 /// Headings of the list.
-pub const BUFFERS: &str = "pH buffers";
+pub const BUFFERS: &str = "pH buffers (value at 25 °C, u is k = 1)";
 /// Heading of the standards.
-pub const CONDUCTIVITY_STANDARDS: &str = "Conductivity standards";
+pub const CONDUCTIVITY_STANDARDS: &str = "Conductivity standards (value at 25 °C, u is k = 1)";
 /// Heading of the relations.
 pub const RELATIONS: &str = "Relations";
+
+/// A default standard uncertainty (k = 1) in pH.
+pub fn u_ph(u: f64) -> String {
+    format!("u {u} pH")
+}
+
+/// A default standard uncertainty (k = 1) in percent of the value.
+pub fn u_percent(u: f64) -> String {
+    format!("u {} %", plain(u))
+}
+
+/// What a standard's amount is counted against, and the numbers on its label.
+pub fn counted(basis: &str, labels: &[&str]) -> String {
+    match labels {
+        [] => format!("by {basis}"),
+        labels => format!("by {basis}; bottle {}", labels.join(", ")),
+    }
+}
 
 /// Why a salinity is not defined.
 pub const SALINITY_NOT_DEFINED: &str =

@@ -82,3 +82,50 @@ fn the_two_solutions_of_0_01_differ_by_their_basis() {
     assert_eq!((molal.basis(), molar.basis()), (Basis::Molality, Basis::Molarity));
     assert!(libm::fabs(value("1413", 25.0) / value("1408", 25.0) - 1.00339) < 1e-5);
 }
+
+/// The temperature shape of KCl at infinite dilution, from the ions' conductivities of McCleskey et al.
+/// (2012): λ = a·T² + b·T + c, K 0.003046, 1.261, 40.70 (SEEN in secondary sources), Cl 0.003817, 1.337,
+/// 40.99 (MEMORY, medium confidence). A solution more dilute than 0.01 mol/kg lies between both shapes.
+#[test]
+fn dilute_standards_may_take_the_shape_of_0_01() {
+    let ions = |t: f64| (40.70 + 40.99) + t * ((1.261 + 1.337) + t * (0.003046 + 0.003817));
+    for name in ["147", "84"] {
+        assert_eq!(by_name(name).unwrap().range(), (10.0, 40.0));
+        for t in [10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0] {
+            let shape = value(name, t) / value(name, 25.0);
+            let off = ions(t) / ions(25.0) / shape - 1.0;
+            assert!(libm::fabs(off) < 3e-3, "{name} at {t}: {off:e}");
+        }
+    }
+}
+
+/// Molar table of Standard Methods 2510 B at 25 °C, µS/cm; MEMORY, high confidence.
+#[test]
+fn the_bottle_of_84_is_a_solution_between_two_of_the_molar_table() {
+    let (low, high) = ((0.0005, 73.9), (0.001, 146.9));
+    let amount = low.0 + (high.0 - low.0) * (84.0 - low.1) / (high.1 - low.1);
+    assert!(libm::fabs(amount - 0.00057) < 5e-6, "{amount}");
+    assert!(by_name("84").unwrap().source().contains("0.00057 mol/L"));
+}
+
+#[test]
+fn what_is_derived_is_tagged_computed_and_less_certain_than_what_is_published() {
+    for standard in ALL {
+        let derived = !matches!(standard.law, Law::Table(_));
+        assert_eq!(standard.tag() == Tag::Computed, derived, "{}", standard.name());
+        let u = standard.relative_uncertainty().standard;
+        assert_eq!(u > 4e-4, derived, "{}", standard.name());
+    }
+}
+
+/// The parts as the comments beside the numbers state them.
+#[test]
+fn the_uncertainty_of_weak_standards_holds_their_carbon_dioxide() {
+    for (name, at_25) in [("147", 146.9), ("84", 84.0)] {
+        let rectangle = |half: f64| half / libm::sqrt(3.0);
+        let (dioxide, shape) = (rectangle(1.10 / at_25), rectangle(3e-3));
+        let u = libm::sqrt(5e-3 * 5e-3 + dioxide * dioxide + shape * shape);
+        let stated = by_name(name).unwrap().relative_uncertainty().standard;
+        assert!(stated >= u && stated < 1.1 * u, "{name}: {stated} {u}");
+    }
+}

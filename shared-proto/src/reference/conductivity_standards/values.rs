@@ -97,76 +97,102 @@ pub(super) const MOLAL_0_1: Standard =
 pub(super) const MOLAL_1: Standard =
     molal("kcl-1-mol-per-kg", &["108620"], 1.0, ROWS_1, CRC_0_04_PERCENT);
 
-/// The bottle of 1413 µS/cm.
-pub(super) const MOLAR_0_01: Standard = Standard {
-    name: "kcl-0.01-mol-per-l",
-    aliases: &["1413"],
-    basis: Basis::Molarity,
-    amount: 0.01,
-    law: Law::Shape { at_25: 1413.0, of: ROWS_0_01 },
-    range: FULL,
-    source: "1413 µS/cm at 25 °C (EPA Method 120.1), with the temperature shape of 0.01 mol/kg \
-             (CRC Handbook, p. 5-73)",
-    tag: Tag::Computed,
-    uncertainty: Uncertainty {
-        standard: 5e-4,
-        source: "agreement within 1 µS/cm with the table of EPA Method 120.1, 21 to 28 °C",
-        tag: Tag::Computed,
-    },
+/// A bottle that says nothing but its label: sold as within 1 %, so half of it is taken as k = 1. The
+/// solutions themselves are known ten times better.
+const BOTTLE: Uncertainty = Uncertainty {
+    standard: 5e-3,
+    source: "default: half of the 1 % that bottles are sold with; a certificate is better",
+    tag: Tag::CommonPractice,
 };
 
-/// Only near 25 °C: towards 0 °C the shape of a more dilute solution departs from that of 0.01.
+/// Where a more dilute solution may take the temperature shape of 0.01 mol/kg. Towards 0 °C the shapes
+/// part: from 10 to 40 °C that of infinite dilution is within 0.3 % of it (COMPUTED, a test holds it).
+const DILUTE: (f64, f64) = (10.0, 40.0);
+
+/// A label's or a composition's value at 25 °C with the temperature shape of a molality: COMPUTED.
+const fn derived(
+    (name, aliases): (&'static str, &'static [&'static str]),
+    (basis, amount): (Basis, f64),
+    law: Law,
+    source: &'static str,
+) -> Standard {
+    Standard {
+        name,
+        aliases,
+        basis,
+        amount,
+        law,
+        range: FULL,
+        source,
+        tag: Tag::Computed,
+        uncertainty: BOTTLE,
+    }
+}
+
+/// The bottle of 1413 µS/cm. The shape agrees within 1 µS/cm with the table of EPA Method 120.1, 21 to
+/// 28 °C (COMPUTED).
+pub(super) const MOLAR_0_01: Standard = derived(
+    ("kcl-0.01-mol-per-l", &["1413"]),
+    (Basis::Molarity, 0.01),
+    Law::Shape { at_25: 1413.0, of: ROWS_0_01 },
+    "1413 µS/cm at 25 °C (EPA Method 120.1), with the temperature shape of 0.01 mol/kg \
+     (CRC Handbook, p. 5-73)",
+);
+
+/// The bottle of 146.9 µS/cm.
 pub(super) const MOLAR_0_001: Standard = Standard {
-    name: "kcl-0.001-mol-per-l",
-    aliases: &["147"],
-    basis: Basis::Molarity,
-    amount: 0.001,
-    law: Law::Shape { at_25: 146.9, of: ROWS_0_01 },
-    range: (15.0, 35.0),
-    source: "146.9 µS/cm at 25 °C (Standard Methods 2510 B), with the temperature shape of \
-             0.01 mol/kg (CRC Handbook, p. 5-73)",
-    tag: Tag::Memory,
+    range: DILUTE,
     uncertainty: Uncertainty {
-        standard: 5e-3,
-        source: "default: CO2 taken up from air adds up to 1 µS/cm (CRC Handbook, p. 5-73)",
+        // √(0.5² + 0.43² + 0.17²) %: the bottle; up to 1.10 µS/cm of dissolved carbon dioxide (CRC
+        // Handbook, p. 5-73; SEEN), 0.75 % of it, and 0.3 % of shape, each as a rectangle (/√3).
+        standard: 7e-3,
+        source: "default: bottle 0.5 %, CO2 from the air 0.43 %, temperature shape 0.17 %",
         tag: Tag::Computed,
     },
+    ..derived(
+        ("kcl-0.001-mol-per-l", &["147", "146.9"]),
+        (Basis::Molarity, 0.001),
+        Law::Shape { at_25: 146.9, of: ROWS_0_01 },
+        "146.9 µS/cm at 25 °C (Standard Methods 2510 B; memory), with the temperature shape of \
+         0.01 mol/kg (CRC Handbook, p. 5-73)",
+    )
 };
 
-pub(super) const MOLAR_0_1: Standard = Standard {
-    name: "kcl-0.1-mol-per-l",
-    aliases: &["12890"],
-    basis: Basis::Molarity,
-    amount: 0.1,
-    law: Law::Shape { at_25: 12_890.0, of: ROWS_0_1 },
-    range: FULL,
-    source: "12 890 µS/cm at 25 °C (Standard Methods 2510 B), with the temperature shape of \
-             0.1 mol/kg (CRC Handbook, p. 5-73)",
-    tag: Tag::Memory,
+/// The bottle of 84 µS/cm: between 0.0005 mol/L (73.9 µS/cm) and 0.001 mol/L (146.9 µS/cm) of the molar
+/// table of Standard Methods 2510 B (MEMORY, high confidence), at 0.00057 mol/L.
+pub(super) const LABEL_84: Standard = Standard {
+    range: DILUTE,
     uncertainty: Uncertainty {
-        standard: 1e-3,
-        source: "default: published values of 0.1 mol/L differ by about 0.1 %",
-        tag: Tag::CommonPractice,
+        // √(0.5² + 0.76² + 0.17²) %: as above, carbon dioxide being 1.3 % of it.
+        standard: 1e-2,
+        source: "default: bottle 0.5 %, CO2 from the air 0.76 %, temperature shape 0.17 %",
+        tag: Tag::Computed,
     },
+    ..derived(
+        ("kcl-label-84", &["84"]),
+        (Basis::Label, 84.0),
+        Law::Shape { at_25: 84.0, of: ROWS_0_01 },
+        "label value 84 µS/cm at 25 °C, 0.00057 mol/L (common practice, no source), with the \
+         temperature shape of 0.01 mol/kg (CRC Handbook, p. 5-73)",
+    )
 };
+
+pub(super) const MOLAR_0_1: Standard = derived(
+    ("kcl-0.1-mol-per-l", &["12890"]),
+    (Basis::Molarity, 0.1),
+    Law::Shape { at_25: 12_890.0, of: ROWS_0_1 },
+    "12 890 µS/cm at 25 °C (Standard Methods 2510 B; memory), with the temperature shape of \
+     0.1 mol/kg (CRC Handbook, p. 5-73)",
+);
 
 /// The bottle of 12.88 mS/cm.
-pub(super) const LABEL_12880: Standard = Standard {
-    name: "kcl-label-12880",
-    aliases: &["12880"],
-    basis: Basis::Label,
-    amount: 12_880.0,
-    law: Law::Shape { at_25: 12_880.0, of: ROWS_0_1 },
-    range: FULL,
-    source: "label value 12.88 mS/cm at 25 °C (common practice, no source), with the temperature \
-             shape of 0.1 mol/kg (CRC Handbook, p. 5-73)",
-    tag: Tag::CommonPractice,
-    uncertainty: Uncertainty {
-        standard: 1e-3,
-        source: "default: published values of 0.1 mol/L differ by about 0.1 %",
-        tag: Tag::CommonPractice,
-    },
-};
+pub(super) const LABEL_12880: Standard = derived(
+    ("kcl-label-12880", &["12880"]),
+    (Basis::Label, 12_880.0),
+    Law::Shape { at_25: 12_880.0, of: ROWS_0_1 },
+    "label value 12.88 mS/cm at 25 °C (common practice, no source), with the temperature \
+     shape of 0.1 mol/kg (CRC Handbook, p. 5-73)",
+);
 
 /// Tabulated demal values of different authors differ by 0.03 to 0.05 %.
 const DEMAL_UNCERTAINTY: Uncertainty = Uncertainty {
