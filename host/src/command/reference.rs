@@ -2,11 +2,12 @@
 
 mod answer;
 mod list;
+mod water;
 
 use clap::{Args, Subcommand, ValueEnum};
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::conductivity_standards::{self, Standard};
-use rillmark_proto::reference::{OutOfRange, Tag, compensation, nernst, quantity, rtd, salinity};
+use rillmark_proto::reference::{OutOfRange, Tag, nernst, quantity, rtd, salinity};
 use rillmark_proto::units::{Celsius, Decibars, MicrosiemensPerCm, Ohms};
 
 use self::answer::{Answer, NotDefined, Unit};
@@ -68,9 +69,20 @@ enum Question {
         /// How to refer it to 25 °C.
         #[arg(long, value_enum)]
         method: Method,
-        /// Temperature coefficient in % per kelvin, of the conductivity at 25 °C [default: 1.91].
+        /// Linear: temperature coefficient in % per kelvin, of the conductivity at 25 °C
+        /// [default: 1.91].
         #[arg(long, value_name = "P", allow_negative_numbers = true)]
         percent_per_kelvin: Option<f64>,
+        /// Natural water: exponent of the relative viscosity [default: 0.929].
+        #[arg(long, value_name = "E", allow_negative_numbers = true)]
+        exponent: Option<f64>,
+    },
+    /// What the conductivity of a water says about its pH: ionic strength and junction.
+    #[command(after_help = words::EXAMPLE_WATER)]
+    Water {
+        /// Conductivity at 25 °C (specific conductance), in µS/cm.
+        #[arg(long, value_name = "US_PER_CM", allow_negative_numbers = true)]
+        conductivity: f64,
     },
     /// The Nernst factor at a temperature.
     #[command(after_help = words::EXAMPLE_NERNST)]
@@ -99,6 +111,8 @@ enum Question {
 enum Method {
     /// Along a straight line.
     Linear,
+    /// As the viscosity of water goes: for natural waters.
+    NaturalWater,
 }
 
 /// Looks it up and prints it.
@@ -132,9 +146,22 @@ fn look_up(question: Question) -> Result<Option<Answer>, Failure> {
         Question::Compensation {
             conductivity,
             temperature,
-            method: Method::Linear,
+            method,
             percent_per_kelvin,
-        } => linear(conductivity, temperature, percent_per_kelvin),
+            exponent,
+        } => match (method, percent_per_kelvin, exponent) {
+            (Method::Linear, percent, None) => water::linear(conductivity, temperature, percent),
+            (Method::NaturalWater, None, exponent) => {
+                water::natural(conductivity, temperature, exponent)
+            }
+            (Method::Linear, _, Some(_)) => {
+                Err(Failure::new(Exit::BadInput, words::EXPONENT_OF_ANOTHER_METHOD))
+            }
+            (Method::NaturalWater, Some(_), _) => {
+                Err(Failure::new(Exit::BadInput, words::COEFFICIENT_OF_ANOTHER_METHOD))
+            }
+        },
+        Question::Water { conductivity } => water::class(conductivity),
         Question::Nernst { at } => nernst_factor(at),
         Question::Rtd { ohms, r0 } => thermometer(ohms, r0),
         Question::List => return Ok(None),
@@ -193,25 +220,6 @@ fn practical_salinity(ms_per_cm: f64, t: f64, p: f64) -> Result<Answer, Failure>
             sentence: words::SALINITY_NOT_DEFINED,
         }),
     })
-}
-
-fn linear(us_per_cm: f64, t: f64, percent: Option<f64>) -> Result<Answer, Failure> {
-    // The library lets noise just below zero through; a person who types it means something else.
-    if us_per_cm < 0.0 {
-        return Err(Failure::new(Exit::BadInput, words::negative_conductivity(us_per_cm)));
-    }
-    let (per_kelvin, source, tag) = match percent {
-        Some(percent) => (percent / 100.0, words::LINEAR_WITH_OWN_COEFFICIENT, Tag::CommonPractice),
-        None => (
-            compensation::DEFAULT_PER_KELVIN,
-            compensation::DEFAULT_SOURCE,
-            compensation::DEFAULT_TAG,
-        ),
-    };
-    let conductivity = MicrosiemensPerCm::new(us_per_cm);
-    let value = compensation::to_25_linear(conductivity, Celsius::new(t), per_kelvin)
-        .map_err(outside("linear compensation"))?;
-    Ok(Answer::new(Some(value.get()), Unit::CONDUCTIVITY, source, tag))
 }
 
 fn nernst_factor(at: f64) -> Result<Answer, Failure> {

@@ -37,8 +37,12 @@ const PER_US_CM: f64 = SALTY_ABOVE_MOL_KG / SALTY_ABOVE_US_CM;
 /// than 1.5e-5 as that is less; rectangular.
 const RELATIVE_UNCERTAINTY: f64 = 0.31;
 
-const ESTIMATE_SOURCE: &str = "1.5e-5 mol/kg per µS/cm at 25 °C, the pair of numbers of the scope of ISO 10523:2008; \
+/// Where the estimate comes from.
+pub const SOURCE: &str = "1.5e-5 mol/kg per µS/cm at 25 °C, the pair of numbers of the scope of ISO 10523:2008; \
      factors of the trade are 1.3e-5 to 1.6e-5";
+
+/// How it came to this project.
+pub const TAG: Tag = Tag::Seen;
 
 /// Which kind of water it is for a pH measurement.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -92,8 +96,8 @@ pub fn estimate(specific_conductance: MicrosiemensPerCm) -> Result<Sourced, OutO
     Ok(Sourced {
         value,
         standard_uncertainty: Some(RELATIVE_UNCERTAINTY * value),
-        source: ESTIMATE_SOURCE,
-        tag: Tag::Seen,
+        source: SOURCE,
+        tag: TAG,
     })
 }
 

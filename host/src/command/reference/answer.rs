@@ -2,6 +2,7 @@
 
 use rillmark_proto::reference::buffers::Uncertainty;
 use rillmark_proto::reference::conductivity_standards::Basis;
+use rillmark_proto::reference::ionic_strength::Class;
 use rillmark_proto::reference::{Sourced, Tag};
 use serde::Serialize;
 
@@ -20,6 +21,9 @@ impl Unit {
     pub(super) const CONDUCTIVITY: Self = Self { machine: "uS/cm", people: "µS/cm", decimals: 2 };
     pub(super) const NERNST: Self = Self { machine: "mV/pH", people: "mV/pH", decimals: 4 };
     pub(super) const CELSIUS: Self = Self { machine: "degC", people: "°C", decimals: 3 };
+    pub(super) const IONIC_STRENGTH: Self =
+        Self { machine: "mol/kg", people: "mol/kg", decimals: 5 };
+    pub(super) const VISCOSITY: Self = Self { machine: "mPa.s", people: "mPa·s", decimals: 4 };
     pub(super) const ONE: Self = Self { machine: "1", people: "", decimals: 4 };
 }
 
@@ -34,7 +38,19 @@ pub(super) struct Answer {
     uncertainty_from: Option<Uncertainty>,
     solution: Option<&'static str>,
     basis: Option<Basis>,
+    factor: Option<f64>,
+    water: Option<Water>,
     not_defined: Option<NotDefined>,
+}
+
+/// What the class of a water means for its pH.
+#[derive(Clone, Debug)]
+pub(super) struct Water {
+    pub(super) class: Class,
+    /// Standard uncertainty in pH of the residual liquid-junction potential.
+    pub(super) junction: Sourced,
+    /// What is to be said about it, if anything.
+    pub(super) sentence: Option<String>,
 }
 
 /// Why there is no value: a code that never changes, and a sentence.
@@ -61,6 +77,14 @@ struct Keys {
     #[serde(skip_serializing_if = "Option::is_none")]
     basis: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    factor: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    class: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    junction_standard_uncertainty_ph: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    junction_source: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     not_defined: Option<&'static str>,
 }
 
@@ -80,6 +104,8 @@ impl Answer {
             uncertainty_from: None,
             solution: None,
             basis: None,
+            factor: None,
+            water: None,
             not_defined: None,
         }
     }
@@ -92,6 +118,22 @@ impl Answer {
 
     pub(super) const fn with_uncertainty_from(mut self, uncertainty: Uncertainty) -> Self {
         self.uncertainty_from = Some(uncertainty);
+        self
+    }
+
+    /// An uncertainty of the value and where it comes from.
+    pub(super) const fn with_uncertainty(mut self, uncertainty: Uncertainty) -> Self {
+        self.standard_uncertainty = Some(uncertainty.standard);
+        self.with_uncertainty_from(uncertainty)
+    }
+
+    pub(super) const fn with_factor(mut self, factor: f64) -> Self {
+        self.factor = Some(factor);
+        self
+    }
+
+    pub(super) fn with_water(mut self, water: Water) -> Self {
+        self.water = Some(water);
         self
     }
 
@@ -122,6 +164,10 @@ impl Answer {
             uncertainty_tag: self.uncertainty_from.map(|uncertainty| uncertainty.tag.name()),
             solution: self.solution,
             basis: self.basis.map(Basis::name),
+            factor: self.factor,
+            class: self.water.as_ref().map(|water| water.class.name()),
+            junction_standard_uncertainty_ph: self.water.as_ref().map(|water| water.junction.value),
+            junction_source: self.water.as_ref().map(|water| water.junction.source),
             not_defined: self.not_defined.map(|reason| reason.code),
         };
         line(&keys)
@@ -139,7 +185,8 @@ impl Answer {
             Some(uncertainty) => format!("{uncertainty:.decimals$} {people}"),
             None => words::NOT_STATED.to_owned(),
         };
-        let mut rows = vec![(words::VALUE, value), (words::STANDARD_UNCERTAINTY, uncertainty)];
+        let label = if self.water.is_some() { words::IONIC_STRENGTH } else { words::VALUE };
+        let mut rows = vec![(label, value), (words::STANDARD_UNCERTAINTY, uncertainty)];
         if let Some(from) = self.uncertainty_from {
             rows.push((
                 words::UNCERTAINTY_FROM,
@@ -151,6 +198,14 @@ impl Answer {
         }
         if let Some(basis) = self.basis {
             rows.push((words::BASIS, words::basis(basis).to_owned()));
+        }
+        if let Some(factor) = self.factor {
+            rows.push((words::FACTOR, format!("{factor:.4}")));
+        }
+        if let Some(Water { class, junction, sentence }) = &self.water {
+            rows.push((words::CLASS, words::class(*class).to_owned()));
+            rows.push((words::JUNCTION, format!("{} pH ({})", junction.value, junction.source)));
+            rows.extend(sentence.iter().map(|sentence| (words::TO_KNOW, sentence.clone())));
         }
         rows.push((words::SOURCE, self.source.to_owned()));
         rows.push((words::TAG, words::tag(self.tag).to_owned()));

@@ -2,7 +2,8 @@
 
 use rillmark_proto::reference::conductivity_standards::Standard;
 use rillmark_proto::reference::{
-    Tag, buffers, compensation, conductivity_standards, nernst, rtd, salinity,
+    Tag, buffers, compensation, conductivity_standards, ionic_strength, nernst, rtd, salinity,
+    viscosity,
 };
 use rillmark_proto::units::Celsius;
 use serde::Serialize;
@@ -146,6 +147,30 @@ fn relations() -> Vec<RelationRow> {
             tag: compensation::DEFAULT_TAG.name(),
         },
         RelationRow {
+            name: "compensation-natural",
+            unit: Unit::CONDUCTIVITY.machine,
+            ranges: vec![
+                range(compensation::RANGE, celsius),
+                range(compensation::EXPONENT_RANGE, Unit::ONE.machine),
+            ],
+            source: compensation::NATURAL_WATER_SOURCE,
+            tag: compensation::NATURAL_WATER_TAG.name(),
+        },
+        RelationRow {
+            name: "viscosity-of-water",
+            unit: Unit::VISCOSITY.machine,
+            ranges: vec![range(viscosity::RANGE, celsius)],
+            source: viscosity::SOURCE,
+            tag: viscosity::TAG.name(),
+        },
+        RelationRow {
+            name: "ionic-strength",
+            unit: Unit::IONIC_STRENGTH.machine,
+            ranges: vec![range(ionic_strength::RANGE, Unit::CONDUCTIVITY.machine)],
+            source: ionic_strength::SOURCE,
+            tag: ionic_strength::TAG.name(),
+        },
+        RelationRow {
             name: "salinity",
             unit: Unit::ONE.machine,
             ranges: vec![
@@ -197,6 +222,7 @@ fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: &str, sourc
                 "Ohm" => " Ω",
                 "1" => "",
                 "1/K" => " /K",
+                "uS/cm" => " µS/cm",
                 _ => " dbar",
             };
             format!("{min} to {max}{unit}")

@@ -53,6 +53,18 @@ fn every_answer_has_the_documented_keys() {
             "uS/cm",
             "common-practice",
         ),
+        (
+            "compensation --conductivity 420 --temperature 12 --method natural-water",
+            "uS/cm",
+            "computed",
+        ),
+        (
+            "compensation --conductivity 420 --temperature 12 --method natural-water \
+             --exponent 0.9",
+            "uS/cm",
+            "common-practice",
+        ),
+        ("water --conductivity 42", "mol/kg", "seen"),
         ("nernst --at -3", "mV/pH", "computed"),
         ("rtd --ohms 1077.935 --r0 1000", "degC", "memory"),
     ];
@@ -80,6 +92,33 @@ fn arguments_reach_the_relations() {
     assert!((value(compensated) - explicit).abs() < 1e-9);
     assert_eq!(value("rtd --ohms 1100"), value("rtd --ohms 1100 --r0 1000"));
     assert!((value("rtd --ohms 1100") - value("rtd --ohms 110 --r0 100")).abs() < 1e-9);
+}
+
+/// The factors of two natural waters, recalled: 1.256 at 15 °C (MEMORY, medium confidence).
+#[test]
+fn natural_water_is_compensated_by_the_viscosity() {
+    let question = "compensation --conductivity 100 --temperature 15 --method natural-water";
+    let answer = json(question);
+    let [value, factor, u] =
+        ["value", "factor", "standard_uncertainty"].map(|key| answer[key].as_f64().unwrap());
+    assert_eq!((format!("{factor:.3}"), value), ("1.256".to_owned(), 100.0 * factor));
+    assert!(u > 0.003 * value && u < 0.01 * value, "{u}");
+    // Of an own exponent only the user knows how good it is.
+    let own = json(&format!("{question} --exponent 0.929"));
+    assert_eq!((&own["value"], own["standard_uncertainty"].is_null()), (&answer["value"], true));
+}
+
+#[test]
+fn a_water_is_told_by_its_class() {
+    let keys = |us_cm: &str| {
+        let answer = json(&format!("water --conductivity {us_cm}"));
+        let u = answer["junction_standard_uncertainty_ph"].as_f64().unwrap();
+        (answer["class"].as_str().unwrap().to_owned(), u)
+    };
+    let ((dilute, u_dilute), (ordinary, u_ordinary)) = (keys("42"), keys("420"));
+    assert_eq!((dilute.as_str(), ordinary.as_str()), ("dilute", "ordinary"));
+    assert!(u_dilute > u_ordinary);
+    insta::assert_snapshot!(rillmark(&["water", "--conductivity", "42"]).unwrap());
 }
 
 #[test]
@@ -111,6 +150,21 @@ fn what_cannot_be_used_is_one_sentence_that_says_what_can() {
              --percent-per-kelvin 11",
             "from 0 to 10",
         ),
+        ("compensation --conductivity 1 --temperature 51 --method natural-water", "from -2 to 50"),
+        (
+            "compensation --conductivity 1 --temperature 15 --method natural-water --exponent 2",
+            "from 0.5 to 1.2",
+        ),
+        (
+            "compensation --conductivity 1 --temperature 15 --method natural-water \
+             --percent-per-kelvin 2",
+            "takes --exponent",
+        ),
+        (
+            "compensation --conductivity 1 --temperature 15 --method linear --exponent 0.9",
+            "takes --percent-per-kelvin",
+        ),
+        ("water --conductivity -1", "from 0 to 300000"),
         ("nernst --at 200", "from -40 to 150"),
         ("nernst --at NaN", "NaN"),
         ("rtd --ohms 0", "842.7"),

@@ -1,6 +1,7 @@
 //! What `rillmark reference` says to a person.
 
 use rillmark_proto::reference::conductivity_standards::Basis;
+use rillmark_proto::reference::ionic_strength::Class;
 use rillmark_proto::reference::{OutOfRange, Tag, quantity};
 
 /// Examples under `--help`.
@@ -16,7 +17,10 @@ pub const EXAMPLE_SALINITY: &str =
     "Example:\n  rillmark reference salinity --conductivity 38 --temperature 10 --pressure 100";
 /// For `compensation`.
 pub const EXAMPLE_COMPENSATION: &str = "Example:\n  rillmark reference compensation --conductivity 420 --temperature 12 --method linear \
-     --percent-per-kelvin 1.91";
+     --percent-per-kelvin 1.91\n  rillmark reference compensation --conductivity 420 --temperature 12 \
+     --method natural-water";
+/// For `water`.
+pub const EXAMPLE_WATER: &str = "Example:\n  rillmark reference water --conductivity 42";
 /// For `nernst`.
 pub const EXAMPLE_NERNST: &str = "Example:\n  rillmark reference nernst --at 25";
 /// For `rtd`.
@@ -26,12 +30,22 @@ pub const EXAMPLE_LIST: &str = "Example:\n  rillmark reference list --json";
 
 /// Labels of the table of one answer.
 pub const VALUE: &str = "value";
+/// The value, for a water.
+pub const IONIC_STRENGTH: &str = "ionic strength";
 /// The standard uncertainty.
 pub const STANDARD_UNCERTAINTY: &str = "standard uncertainty";
 /// Where the uncertainty comes from.
 pub const UNCERTAINTY_FROM: &str = "uncertainty from";
 /// The basis of a standard's amount.
 pub const BASIS: &str = "basis";
+/// What the conductivity was multiplied with.
+pub const FACTOR: &str = "factor to 25 °C";
+/// Which kind of water it is.
+pub const CLASS: &str = "class";
+/// What the residual liquid-junction potential makes uncertain, k = 1.
+pub const JUNCTION: &str = "u(pH) of the junction";
+/// What is to be said about a water.
+pub const TO_KNOW: &str = "to know";
 /// What is dissolved.
 pub const SOLUTION: &str = "solution";
 /// Where the number comes from.
@@ -75,6 +89,26 @@ pub const SALINITY_NOT_DEFINED: &str =
 /// Label of a relation's coefficient when the user gave it.
 pub const LINEAR_WITH_OWN_COEFFICIENT: &str =
     "linear, k25 = k / (1 + a (t - 25 °C)), with the coefficient that was given";
+
+/// The same for an exponent.
+pub const NATURAL_WITH_OWN_EXPONENT: &str = "viscosity-type natural-water compensation, k25 = k (eta(t) / eta(25 °C))^exponent, with the \
+     exponent that was given";
+
+/// An exponent for a straight line.
+pub const EXPONENT_OF_ANOTHER_METHOD: &str =
+    "--exponent goes with --method natural-water; a straight line takes --percent-per-kelvin";
+/// A coefficient for a curve.
+pub const COEFFICIENT_OF_ANOTHER_METHOD: &str =
+    "--percent-per-kelvin goes with --method linear; natural water takes --exponent";
+
+/// What a class of water means.
+pub const fn class(class: Class) -> &'static str {
+    match class {
+        Class::Dilute => "dilute (rain, snow, soft streams, deionised water)",
+        Class::Ordinary => "ordinary (most rivers, lakes, groundwaters and taps)",
+        Class::Salty => "salty (brackish water and the sea)",
+    }
+}
 
 /// What a tag means.
 pub const fn tag(tag: Tag) -> &'static str {
