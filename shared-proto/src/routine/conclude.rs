@@ -53,7 +53,20 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
         None => {}
         Some(result) => history(result, situation, &mut said),
     }
-    Conclusion { result, within_tolerance, said }
+    Conclusion { result, within_tolerance, said: suspects(points, said) }
+}
+
+/// Puts points that were taken before they had come to rest in front of what warns: they explain it
+/// sooner than an electrode or a cell that went bad.
+fn suspects(points: &[Point], said: Said) -> Said {
+    if clear(&said) {
+        return said;
+    }
+    let unsettled = points.iter().zip(1..).filter(|(point, _)| !point.settling.settled);
+    let mut all = Said::new();
+    all.say_all(unsettled.map(|(_, point)| Judgement::TakenUnsettled { point }));
+    all.say_all(said.all().iter().copied());
+    all
 }
 
 /// Whether some standard was far from the first one's temperature.

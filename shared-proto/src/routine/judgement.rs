@@ -279,6 +279,11 @@ judgements! {
         /// The buffer's pH near 25 °C.
         ph: f64
     } = 47, "alkaline-not-last", Note, limits::ALKALINE_PH.source;
+    /// The result is in doubt, and a point was taken before it had come to rest.
+    TakenUnsettled {
+        /// The point.
+        point: u8
+    } = 48, "taken-unsettled", Note, BY_DEFINITION;
 
     // --- A pH line ---
     /// The slope is outside the band of an electrode that needs no attention.

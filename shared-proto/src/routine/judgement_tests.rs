@@ -30,6 +30,7 @@ const PINNED: &[(&str, u16)] = &[
     ("standard-of-other-quantity", 45),
     ("standard-temperature-differs", 46),
     ("alkaline-not-last", 47),
+    ("taken-unsettled", 48),
     ("slope-out-of-band", 60),
     ("slope-impossible", 61),
     ("slope-reversed", 62),

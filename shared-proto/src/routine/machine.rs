@@ -222,7 +222,7 @@ impl Routine {
         match point::make(number, planned, mean, &self.plan, &self.situation) {
             Err(refusal) => self.ask(Question::Point(standard, None), refusal),
             Ok((point, mut said)) => {
-                let first = self.points.first();
+                let first = self.points.first().filter(|_| self.plan.at_one_temperature());
                 said.say_all(first.and_then(|first| {
                     point::beside(number, first.temperature_c, point.temperature_c)
                 }));

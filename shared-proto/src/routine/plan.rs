@@ -64,6 +64,13 @@ impl Plan {
         })
     }
 
+    /// Whether the standards belong at one temperature.
+    pub(super) const fn at_one_temperature(&self) -> bool {
+        match self.quantity {
+            Quantity::Ph | Quantity::Conductivity => true,
+        }
+    }
+
     /// What is to be said before the first beaker.
     pub(super) fn judge(&self, situation: &Situation) -> Said {
         let mut said = Said::new();

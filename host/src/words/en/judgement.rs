@@ -3,6 +3,8 @@
 use rillmark_proto::reading::Flags;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 
+use super::manners::CLEANING;
+
 /// How heavy a judgement is, as the first word of its line.
 pub fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -52,7 +54,8 @@ pub fn sentence(judgement: &Judgement) -> String {
              {min_c} to {max_c} °C. Bring it into that range."
         ),
         J::StandardExpired { point, days } => format!(
-            "Standard {point} expired {days} {} ago. Take a fresh bottle.",
+            "Standard {point} expired {days} {} ago, and nothing shows how far its value has gone \
+             since. Take a fresh bottle.",
             if days == 1 { "day" } else { "days" }
         ),
         J::BufferNotAsLabelled { point, expected_ph, found_ph, limit_ph } => format!(
@@ -130,9 +133,14 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} (pH {ph:.2}) is alkaline and not the last one. Open, it takes up carbon \
              dioxide and its pH falls: better take it last, or close it at once."
         ),
+        J::TakenUnsettled { point } => format!(
+            "Standard {point} was taken before it had settled. Suspect that first, and take the \
+             standards again in peace."
+        ),
         J::SlopeOutOfBand { slope_percent, min_percent, max_percent } => format!(
             "The slope is {slope_percent:.1} % of Nernst, outside {min_percent:.0} to \
-             {max_percent:.0} %. Clean or recondition the electrode, or take fresh buffers."
+             {max_percent:.0} %. Take fresh buffers; if it stays so, clean or recondition the \
+             electrode as its maker says. {CLEANING}"
         ),
         J::SlopeImpossible { slope_percent, min_percent, max_percent } => format!(
             "The slope is {slope_percent:.1} % of Nernst, and no working electrode is outside \
@@ -179,8 +187,8 @@ pub fn sentence(judgement: &Judgement) -> String {
             format!(
                 "The cell constant comes out as {cell_constant_per_cm:.4} /cm, but this cell's was \
                  {earlier_per_cm:.4} /cm: more than {limit_percent:.0} % away. Was the cell \
-                 changed? Then name the new one with `rillmark equip`; else look for bubbles or \
-                 deposits."
+                 changed? Then name the new one with `rillmark equip`; else look for bubbles, or for \
+                 deposits to be cleaned off. {CLEANING}"
             )
         }
         J::ConductivityResidualLarge { point, residual_percent, limit_percent } => format!(

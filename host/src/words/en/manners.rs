@@ -3,6 +3,10 @@
 use rillmark_proto::routine::limits;
 use rillmark_proto::routine::manners::Manner;
 
+/// Behind every advice to clean something.
+pub const CLEANING: &str = "A cleaner can be a strong acid or alkali: eye protection, gloves, and its \
+    safety data sheet and your local rules first.";
+
 /// What is told.
 ///
 /// Borax: Repr. 1B, H360FD after Regulation (EC) 1272/2008 (seen in a supplier's safety data sheet).

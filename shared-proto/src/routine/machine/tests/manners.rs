@@ -123,3 +123,28 @@ fn an_alkaline_buffer_before_another_one_is_a_note() {
     assert_eq!(order(&["borax", "phosphate-1-1"]), [1]);
     assert_eq!(order(&["carbonate", "borax", "phthalate-1977"]), [1, 2]);
 }
+
+/// The electrode is 40 mV short of its buffer when the second point is taken in haste.
+#[test]
+fn a_point_taken_in_haste_is_suspected_before_the_electrode() {
+    let mut run = after_the_first();
+    let beaker = second(&run, FIRST_C);
+    run.place();
+    run.electrode.offset_mv += 40.0;
+    run.drift_per_min = 30.0;
+    (0..30).for_each(|_| drop(run.read(&beaker)));
+    run.choose(Choice::Continue);
+    run.warns("potential-not-settled");
+    run.electrode.offset_mv -= 40.0;
+    run.drift_per_min = 0.0;
+    let third = Beaker::of(&run.routine.plan().standards[2], FIRST_C);
+    run.place_and_soak(&third);
+    assert_eq!(run.routine.said()[0], Judgement::TakenUnsettled { point: 2 }, "{:?}", run.said());
+    assert!(run.says("residual-large"), "{:?}", run.said());
+    // Taken again in peace nothing is suspected any more.
+    assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 0 });
+    let beakers = beakers(run.routine.plan());
+    run.all(&beakers);
+    assert!(!run.says("taken-unsettled"), "{:?}", run.said());
+    assert!(run.check(&beakers[2]).overrides.is_empty());
+}
