@@ -47,14 +47,13 @@ fn calibrated(link: VirtualLink) -> Probe {
     probe.equip(Equipment { fitted: fitted(), utc_ms }).expect("it is kept");
     probe.set_clock().expect("it has one");
     let covariance = PhCovariance { slope: 1e-6, offset_mv2: 0.04, slope_offset_mv: 0.0 };
-    let ph = PhCalibration { slope_fraction: 0.983, offset_mv: -7.3, covariance };
+    let ph = PhCalibration { covariance, ..PhCalibration::exact(0.983, -7.3) };
     keep(&mut probe, CalibrationResult::Ph(ph));
     keep(
         &mut probe,
         CalibrationResult::Conductivity(ConductivityCalibration {
-            cell_constant_per_cm: 1.021,
             variance_per_cm2: 2e-5,
-            compensation: Compensation::Linear { per_kelvin: 0.0191 },
+            ..ConductivityCalibration::exact(1.021, Compensation::Linear { per_kelvin: 0.0191 })
         }),
     );
     probe

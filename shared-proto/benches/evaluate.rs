@@ -12,15 +12,14 @@ fn main() {
 
 const COEFFICIENTS: Coefficients = Coefficients {
     ph: Some(PhCalibration {
-        slope_fraction: 0.981,
-        offset_mv: -4.2,
         covariance: PhCovariance { slope: 1e-5, offset_mv2: 0.1, slope_offset_mv: 1e-4 },
+        ..PhCalibration::exact(0.981, -4.2)
     }),
     conductivity: Some(ConductivityCalibration {
-        cell_constant_per_cm: 0.97,
         variance_per_cm2: 1e-5,
-        compensation: Compensation::Linear { per_kelvin: 0.0191 },
+        ..ConductivityCalibration::exact(0.97, Compensation::Linear { per_kelvin: 0.0191 })
     }),
+    temperature: None,
 };
 
 /// A thousand whole readings of a lake between the temperatures in °C that the argument names:

@@ -42,6 +42,7 @@ fn reading(running: u32) -> Reading {
         calibrations: CalibrationsUsed {
             ph: Some(ShortId([1, 2, 3, 4])),
             conductivity: Some(ShortId([5, 6, 7, 8])),
+            temperature: Some(ShortId([9, 10, 11, 12])),
         },
     }
 }

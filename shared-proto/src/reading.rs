@@ -7,9 +7,10 @@
 use serde::{Deserialize, Serialize};
 
 use crate::calibration::conductivity::ConductivityCalibration;
+pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
+use crate::calibration::temperature::{PT1000, TemperatureCalibration};
 use crate::identity::ShortId;
-use crate::reference::rtd;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
 /// A moment on a probe's own clock: which start of the probe, and how long after it.
@@ -19,17 +20,6 @@ pub struct ProbeTime {
     pub boot: u32,
     /// Milliseconds since that start.
     pub ms: u64,
-}
-
-/// The range resistor a conductance was measured against.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-pub enum Range {
-    /// 1 kΩ: cells of 20 Ω to 2 kΩ.
-    Ohm1k,
-    /// 10 kΩ: cells of 2 kΩ to 20 kΩ.
-    Ohm10k,
-    /// 100 kΩ: cells of 20 kΩ to 200 kΩ.
-    Ohm100k,
 }
 
 /// A conductance as measured, in picosiemens, with the range that measured it.
@@ -149,6 +139,8 @@ pub struct CalibrationsUsed {
     pub ph: Option<ShortId>,
     /// The conductivity calibration.
     pub conductivity: Option<ShortId>,
+    /// The thermometer's calibration.
+    pub temperature: Option<ShortId>,
 }
 
 /// One reading as it leaves the probe.
@@ -175,10 +167,20 @@ pub struct Coefficients {
     pub ph: Option<PhCalibration>,
     /// For the fitted cell.
     pub conductivity: Option<ConductivityCalibration>,
+    /// For the fitted thermometer.
+    pub temperature: Option<TemperatureCalibration>,
 }
 
-/// Resistance of the thermometer at 0 °C: a Pt1000 after IEC 60751.
-pub const THERMOMETER_R0: Ohms = Ohms::new(1000.0);
+impl Coefficients {
+    /// Temperature of a thermometer's resistance: by the calibration in force, or else by IEC 60751
+    /// as a Pt1000; `None` outside the range of either.
+    pub fn celsius(&self, resistance: Ohms) -> Option<Celsius> {
+        match &self.temperature {
+            Some(calibration) => calibration.temperature(resistance),
+            None => PT1000.temperature(resistance),
+        }
+    }
+}
 
 const NANOVOLTS_PER_MILLIVOLT: f64 = 1e6;
 const PICOSIEMENS_PER_MICROSIEMENS: f64 = 1e6;
@@ -196,11 +198,16 @@ impl Raw {
             .map(|raw| Microsiemens::new(raw.conductance_ps as f64 / PICOSIEMENS_PER_MICROSIEMENS))
     }
 
-    /// The temperature by IEC 60751 with [`THERMOMETER_R0`]; `None` when it was not measured or is
-    /// outside [`rtd::RANGE`].
-    pub fn temperature(&self) -> Option<Celsius> {
+    /// The resistance of the thermometer.
+    pub fn resistance(&self) -> Option<Ohms> {
         let milliohm = self.thermometer_milliohm?;
-        rtd::temperature(Ohms::new(f64::from(milliohm) / MILLIOHMS_PER_OHM), THERMOMETER_R0).ok()
+        Some(Ohms::new(f64::from(milliohm) / MILLIOHMS_PER_OHM))
+    }
+
+    /// The temperature under the coefficients in force; `None` when it was not measured or
+    /// [`Coefficients::celsius`] is.
+    pub fn temperature(&self, coefficients: &Coefficients) -> Option<Celsius> {
+        coefficients.celsius(self.resistance()?)
     }
 }
 
@@ -215,9 +222,12 @@ impl Raw {
 /// A value is `None` when its raw part is missing, its calibration is, or a number leaves its valid
 /// range; pH and specific conductance need a temperature, conductivity does not.
 pub fn evaluate(raw: &Raw, coefficients: &Coefficients) -> Computed {
-    let temperature = raw.temperature();
+    let temperature = raw.temperature(coefficients);
     let ph = || coefficients.ph?.ph(raw.potential()?, temperature?);
-    let conductivity = || coefficients.conductivity?.conductivity(raw.conductance()?);
+    let conductivity = || {
+        let range = raw.conductance?.range;
+        coefficients.conductivity?.conductivity(raw.conductance()?, range)
+    };
     let conductivity = conductivity();
     let specific = || coefficients.conductivity?.at_25(conductivity?, temperature?);
     Computed {

@@ -5,16 +5,15 @@ use crate::calibration::conductivity::Compensation;
 use crate::calibration::ph::PhCovariance;
 
 const PH: PhCalibration = PhCalibration {
-    slope_fraction: 0.98,
-    offset_mv: 4.5,
     covariance: PhCovariance { slope: 1e-5, offset_mv2: 0.1, slope_offset_mv: 0.0 },
+    ..PhCalibration::exact(0.98, 4.5)
 };
 const CONDUCTIVITY: ConductivityCalibration = ConductivityCalibration {
-    cell_constant_per_cm: 0.97,
     variance_per_cm2: 1e-5,
-    compensation: Compensation::Linear { per_kelvin: 0.0191 },
+    ..ConductivityCalibration::exact(0.97, Compensation::Linear { per_kelvin: 0.0191 })
 };
-const BOTH: Coefficients = Coefficients { ph: Some(PH), conductivity: Some(CONDUCTIVITY) };
+const BOTH: Coefficients =
+    Coefficients { ph: Some(PH), conductivity: Some(CONDUCTIVITY), temperature: None };
 /// 25 °C by IEC 60751 in mΩ (1000 Ω · (1 + A·25 + B·625), COMPUTED).
 const AT_25: u32 = 1_097_347;
 
@@ -76,9 +75,10 @@ fn a_missing_part_takes_only_what_rests_on_it() {
 #[test]
 fn rounds_to_single_precision_once() {
     let raw = whole();
-    let temperature = rtd::temperature(Ohms::new(1097.347), Ohms::new(1000.0)).unwrap();
+    let temperature = PT1000.temperature(Ohms::new(1097.347)).unwrap();
     let ph = PH.ph(Millivolts::new(180.0), temperature).unwrap().get();
-    let specific = CONDUCTIVITY.specific(Microsiemens::new(1400.0), temperature).unwrap().get();
+    let specific =
+        CONDUCTIVITY.specific(Microsiemens::new(1400.0), Range::Ohm1k, temperature).unwrap().get();
     let computed = evaluate(&raw, &BOTH);
     assert_eq!(computed.ph.unwrap().to_bits(), (ph as f32).to_bits());
     assert_eq!(computed.specific_conductance_us_cm.unwrap().to_bits(), (specific as f32).to_bits());
@@ -95,6 +95,7 @@ proptest! {
         offset_mv in any::<f64>(),
         cell_constant_per_cm in prop_oneof![any::<f64>(), -2.0..2.0],
         per_kelvin in prop_oneof![any::<f64>(), -0.2..0.2],
+        offset_k in prop_oneof![any::<f64>(), -2.0..2.0],
     ) {
         let raw = Raw {
             potential_nv,
@@ -108,6 +109,10 @@ proptest! {
                 cell_constant_per_cm,
                 compensation: Compensation::Linear { per_kelvin },
                 ..CONDUCTIVITY
+            }),
+            temperature: Some(TemperatureCalibration {
+                offset_k,
+                ..TemperatureCalibration::exact(PT1000)
             }),
         };
         let computed = evaluate(&raw, &coefficients);

@@ -3,8 +3,9 @@
 
 mod samples;
 
-use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
-use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use rillmark_proto::calibration::ph::{Isopotential, PhCalibration};
+use rillmark_proto::calibration::temperature::{PT1000, TemperatureCalibration, Thermometer};
 use rillmark_proto::calibration::{self, conductivity, ph};
 use rillmark_proto::reading::{
     Coefficients, Computed, Flags, Range, Raw, RawConductance, evaluate,
@@ -12,6 +13,7 @@ use rillmark_proto::reading::{
 use rillmark_proto::record::{
     self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Signal, codec,
 };
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::nernst::FARADAY_CONSTANT;
 use rillmark_proto::reference::{compensation, rtd};
 use rillmark_proto::wire::frame::{MAX_BODY, MAX_FRAME, encode, kind, unpack};
@@ -154,12 +156,23 @@ fn every_variant_is_in_its_table() {
     lists(PROTOCOL, "FromProbe", &samples::from_probes());
     lists(PROTOCOL, "Done", &samples::dones());
     lists(PROTOCOL, "Refusal", &samples::refusals());
-    lists(PROTOCOL, "Quantity", &[Quantity::Ph, Quantity::Conductivity]);
+    lists(PROTOCOL, "Quantity", &Quantity::ALL);
     lists(PROTOCOL, "Range", &[Range::Ohm1k, Range::Ohm10k, Range::Ohm100k]);
-    lists(RECORDS, "Signal", &[Signal::PotentialNv(0), Signal::ConductancePs(0)]);
+    let conductance = RawConductance { conductance_ps: 0, range: Range::Ohm1k };
+    let signals =
+        [Signal::PotentialNv(0), Signal::Conductance(conductance), Signal::ThermometerMilliohm(0)];
+    lists(RECORDS, "Signal", &signals);
+    let bases = [Basis::Molality, Basis::Molarity, Basis::Demal, Basis::Label];
+    lists(RECORDS, "Basis", &bases);
+    let thermometers = [
+        Thermometer::Platinum { r0_ohm: 0.0 },
+        Thermometer::Thermistor { r25_ohm: 0.0, beta_k: 0.0 },
+    ];
+    lists(RECORDS, "Thermometer", &thermometers);
     let results = [
         CalibrationResult::Ph(samples::ph_calibration()),
         CalibrationResult::Conductivity(samples::conductivity_calibration()),
+        CalibrationResult::Temperature(samples::temperature_calibration()),
     ];
     lists(RECORDS, "CalibrationResult", &results);
     lists(RECORDS, "Compensation", &[Compensation::Linear { per_kelvin: 0.0 }]);
@@ -206,7 +219,7 @@ fn every_field_is_in_its_table() {
         .collect();
     assert_eq!(record, printed);
     let reading = table(PROTOCOL, "Reading");
-    assert_eq!(reading.len(), 13, "one row for every value in a reading");
+    assert_eq!(reading.len(), 14, "one row for every value in a reading");
 }
 
 #[test]
@@ -251,14 +264,26 @@ fn values_are_computed_as_told() {
     let (from, to) = compensation::PER_KELVIN_RANGE;
     told(format!("a from {from} to {to}"));
 
-    let (s, e0, k_cell, a) = (0.985, -3.25, 1.0625, 0.0191);
-    let covariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
+    let (s, e0, t0, ph_i, k_cell, a) = (0.985, -3.25, 21.5, 6.75, 1.0625, 0.0191);
+    let (r_s, g_0, f, offset, gain, at) = (0.5, 0.0625, 1.0009765625, 0.125, -0.001, 22.0);
+    let estimate = |value| Estimate { value, standard_uncertainty: 0.0 };
     let coefficients = Coefficients {
-        ph: Some(PhCalibration { slope_fraction: s, offset_mv: e0, covariance }),
+        ph: Some(PhCalibration {
+            at_c: t0,
+            isopotential: Isopotential { ph: ph_i, standard_uncertainty: 0.0 },
+            ..PhCalibration::exact(s, e0)
+        }),
         conductivity: Some(ConductivityCalibration {
-            cell_constant_per_cm: k_cell,
-            variance_per_cm2: 0.0,
-            compensation: Compensation::Linear { per_kelvin: a },
+            series_ohm: estimate(r_s),
+            zero_us: estimate(g_0),
+            range_factor: [Some(f), None, None],
+            ..ConductivityCalibration::exact(k_cell, Compensation::Linear { per_kelvin: a })
+        }),
+        temperature: Some(TemperatureCalibration {
+            offset_k: offset,
+            gain,
+            at_c: at,
+            ..TemperatureCalibration::exact(PT1000)
         }),
     };
     for (milliohm, nv, ps) in [
@@ -274,13 +299,17 @@ fn values_are_computed_as_told() {
         };
         let (ra, rb) = (3.9083e-3, -5.775e-7);
         let r = f64::from(milliohm) / 1e3 / 1000.0;
-        let t = (libm::sqrt(ra * ra - 4.0 * rb * (1.0 - r)) - ra) / (2.0 * rb);
-        let k = 1000.0 * 8.314_462_618_153_24 * core::f64::consts::LN_10 / 96_485.332_123_310_02
-            * (t + 273.15);
-        let kappa = k_cell * (ps as f64 / 1e6);
+        let nominal = (libm::sqrt(ra * ra - 4.0 * rb * (1.0 - r)) - ra) / (2.0 * rb);
+        let t = nominal + offset + gain * (nominal - at);
+        let per_kelvin =
+            1000.0 * 8.314_462_618_153_24 * core::f64::consts::LN_10 / 96_485.332_123_310_02;
+        let (k, k0) = (per_kelvin * (t + 273.15), per_kelvin * (t0 + 273.15));
+        let lift = (k - k0) * (ph_i - 7.0);
+        let g = ps as f64 / 1e6;
+        let kappa = k_cell * f * (g / (1.0 - g * r_s / 1e6) - g_0);
         let by_hand = Computed {
             temperature_c: Some(t as f32),
-            ph: Some((7.0 + (e0 - f64::from(nv) / 1e6) / (s * k)) as f32),
+            ph: Some((7.0 + ((e0 - f64::from(nv) / 1e6) / s + lift) / k) as f32),
             conductivity_us_cm: Some(kappa as f32),
             specific_conductance_us_cm: Some((kappa / (1.0 + a * (t - 25.0))) as f32),
         };

@@ -6,8 +6,10 @@
 mod samples;
 
 use rillmark_proto::calibration::conductivity::Compensation;
-use rillmark_proto::reading::{Flags, Range};
+use rillmark_proto::calibration::temperature::Thermometer;
+use rillmark_proto::reading::{Flags, Range, RawConductance};
 use rillmark_proto::record::{CalibrationResult, Outcome, Quantity, Signal};
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::frame::{MAX_FRAME, kind};
 use rillmark_proto::wire::message::{Done, FromProbe, Order, Refusal, Sampling};
 use rillmark_proto::wire::{encode_hello, encode_hello_answer};
@@ -114,7 +116,7 @@ fn from_probe() {
             FromProbe::Answer(_) => "00 07 00 00",
             FromProbe::Reading(_) => {
                 "01 ac 02 02 f0 a2 04 01 bf b8 c6 13 01 80 ad c5 c3 0a 00 01 83 fd 42 80 02 \
-                 01 00 00 c8 41 01 00 00 e8 40 01 00 a0 b0 44 00 01 a1 b2 c3 d4 00"
+                 01 00 00 c8 41 01 00 00 e8 40 01 00 a0 b0 44 00 01 a1 b2 c3 d4 00 01 01 23 45 67"
             }
         }
         .into()
@@ -158,10 +160,11 @@ fn flags() {
 
 #[test]
 fn quantity() {
-    pinned(&[Quantity::Ph, Quantity::Conductivity], |quantity| {
+    pinned(&Quantity::ALL, |quantity| {
         match quantity {
             Quantity::Ph => "00",
             Quantity::Conductivity => "01",
+            Quantity::Temperature => "02",
         }
         .into()
     });
@@ -169,10 +172,17 @@ fn quantity() {
 
 #[test]
 fn signal() {
-    pinned(&[Signal::PotentialNv(-1), Signal::ConductancePs(64)], |signal| {
+    let conductance = RawConductance { conductance_ps: 64, range: Range::Ohm10k };
+    let all = [
+        Signal::PotentialNv(-1),
+        Signal::Conductance(conductance),
+        Signal::ThermometerMilliohm(300),
+    ];
+    pinned(&all, |signal| {
         match signal {
             Signal::PotentialNv(_) => "00 01",
-            Signal::ConductancePs(_) => "01 80 01",
+            Signal::Conductance(_) => "01 80 01 01",
+            Signal::ThermometerMilliohm(_) => "02 ac 02",
         }
         .into()
     });
@@ -183,15 +193,28 @@ fn calibration_result() {
     let results = [
         CalibrationResult::Ph(samples::ph_calibration()),
         CalibrationResult::Conductivity(samples::conductivity_calibration()),
+        CalibrationResult::Temperature(samples::temperature_calibration()),
     ];
     pinned(&results, |result| {
         match result {
             CalibrationResult::Ph(_) => {
-                "00 00 00 00 00 00 80 ef 3f 00 00 00 00 00 00 0c c0 \
-                 00 00 00 00 00 00 b0 3f 00 00 00 00 00 00 d0 3f 00 00 00 00 00 00 c0 bf"
+                "00 00 00 00 00 00 80 ef 3f 00 00 00 00 00 00 0c c0 00 00 00 00 00 80 \
+                 35 40 00 00 00 00 00 80 1b 40 00 00 00 00 00 00 d0 3f 00 00 00 00 00 \
+                 00 b0 3f 00 00 00 00 00 00 d0 3f 00 00 00 00 00 00 c0 bf 00 00 00 00 \
+                 00 00 70 bf 00 00 00 00 00 00 a0 3f 00 00 00 00 00 80 ef 3f 00 00 00 \
+                 00 00 00 0c c0 00 00 00 00 00 00 90 3f 00 00 00 00 00 00 b0 3f"
             }
             CalibrationResult::Conductivity(_) => {
-                "01 00 00 00 00 00 00 f1 3f 00 00 00 00 00 00 70 3f 00 1e 16 6a 4d f3 8e 93 3f"
+                "01 00 00 00 00 00 00 f1 3f 00 00 00 00 00 00 70 3f 00 00 00 00 00 00 \
+                 d0 3f 00 00 00 00 00 00 e0 3f 00 00 00 00 00 00 90 bf 00 00 00 00 00 \
+                 00 a0 3f 00 00 00 00 00 00 b0 3f 00 00 00 00 00 00 94 3f 00 00 00 00 \
+                 00 00 50 3f 01 00 00 00 00 00 00 f0 3f 00 00 00 1e 16 6a 4d f3 8e 93 \
+                 3f"
+            }
+            CalibrationResult::Temperature(_) => {
+                "02 00 00 00 00 00 00 40 8f 40 00 00 00 00 00 00 c0 3f 00 00 00 00 00 \
+                 00 50 bf 00 00 00 00 00 00 34 40 00 00 00 00 00 00 80 3f 00 00 00 00 \
+                 00 00 f0 3e 00 00 00 00 00 00 00 00"
             }
         }
         .into()
@@ -202,6 +225,37 @@ fn calibration_result() {
 fn compensation() {
     pinned(&[Compensation::Linear { per_kelvin: 0.25 }], |compensation| match compensation {
         Compensation::Linear { per_kelvin: _ } => "00 00 00 00 00 00 00 d0 3f".into(),
+    });
+}
+
+#[test]
+fn basis() {
+    let all = [Basis::Molality, Basis::Molarity, Basis::Demal, Basis::Label];
+    pinned(&all, |basis| {
+        match basis {
+            Basis::Molality => "00",
+            Basis::Molarity => "01",
+            Basis::Demal => "02",
+            Basis::Label => "03",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn thermometer() {
+    let all = [
+        Thermometer::Platinum { r0_ohm: 1000.0 },
+        Thermometer::Thermistor { r25_ohm: 10_000.0, beta_k: 3950.0 },
+    ];
+    pinned(&all, |thermometer| {
+        match thermometer {
+            Thermometer::Platinum { r0_ohm: _ } => "00 00 00 00 00 00 40 8f 40",
+            Thermometer::Thermistor { r25_ohm: _, beta_k: _ } => {
+                "01 00 00 00 00 00 88 c3 40 00 00 00 00 00 dc ae 40"
+            }
+        }
+        .into()
     });
 }
 

@@ -4,6 +4,8 @@ mod arbitrary;
 mod samples;
 
 use proptest::prelude::*;
+use rillmark_proto::calibration::conductivity::{ConductivityCalibration, Range};
+use rillmark_proto::reading::RawConductance;
 use rillmark_proto::record::codec::{
     DecodeError, EncodeError, RECORD_VERSION, decode, encode, identity,
 };
@@ -11,7 +13,8 @@ use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES, Override,
     Quantity, Signal,
 };
-use samples::{conductivity_record, ph_record};
+use rillmark_proto::reference::conductivity_standards::Basis;
+use samples::{conductivity_record, ph_record, temperature_record};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(128))]
@@ -59,8 +62,15 @@ fn largest() -> CalibrationRecord {
     point.standard = samples::text(&"b".repeat(32));
     point.lot = samples::text(&"l".repeat(16));
     point.expiry_days = Some(i32::MIN);
-    point.signal = Signal::ConductancePs(i64::MIN);
+    point.opened_days = Some(i32::MIN);
+    point.basis = Some(Basis::Label);
+    point.signal =
+        Signal::Conductance(RawConductance { conductance_ps: i64::MIN, range: Range::Ohm100k });
     point.settling.waited_ms = u32::MAX;
+    record.result = CalibrationResult::Conductivity(ConductivityCalibration {
+        range_factor: [Some(1.0); 3],
+        ..samples::conductivity_calibration()
+    });
     record.points = core::iter::repeat_n(point, MAX_POINTS).collect();
     let overridden = Override { judgement: u16::MAX, reason: samples::text(&"r".repeat(48)) };
     record.overrides = core::iter::repeat_n(overridden, MAX_OVERRIDES).collect();
@@ -120,19 +130,25 @@ fn what_is_no_record_is_named() {
 
 #[test]
 fn numbers_must_be_finite() {
-    let spoil: [fn(&mut CalibrationRecord, f64); 6] = [
+    let spoil: [fn(&mut CalibrationRecord, f64); 7] = [
         |record, bad| record.points[0].value = bad,
         |record, bad| record.points[0].value_uncertainty = bad,
+        |record, bad| record.points[0].value_per_kelvin = bad,
         |record, bad| record.points[2].temperature_c = bad,
         |record, bad| record.points[1].as_found = Some(bad),
         |record, bad| record.points[1].settling.drift_per_min = bad as f32,
         |record, bad| record.points[1].settling.scatter = bad as f32,
     ];
-    let spoil_ph: [fn(&mut CalibrationRecord, f64); 7] = [
+    let spoil_ph: [fn(&mut CalibrationRecord, f64); 12] = [
         |record, bad| record.as_left.as_mut().expect("given").expected = bad,
         |record, bad| record.as_left.as_mut().expect("given").found = bad,
         |record, bad| ph(record).slope_fraction = bad,
         |record, bad| ph(record).offset_mv = bad,
+        |record, bad| ph(record).at_c = bad,
+        |record, bad| ph(record).isopotential.ph = bad,
+        |record, bad| ph(record).isopotential.standard_uncertainty = bad,
+        |record, bad| ph(record).shared.per_kelvin.slope = bad,
+        |record, bad| ph(record).shared.per_isopotential.offset_mv = bad,
         |record, bad| ph(record).covariance.slope = bad,
         |record, bad| ph(record).covariance.offset_mv2 = bad,
         |record, bad| ph(record).covariance.slope_offset_mv = bad,
@@ -158,7 +174,7 @@ fn numbers_must_be_finite() {
 fn ph(record: &mut CalibrationRecord) -> &mut rillmark_proto::calibration::ph::PhCalibration {
     match &mut record.result {
         CalibrationResult::Ph(calibration) => calibration,
-        CalibrationResult::Conductivity(_) => unreachable!("the sample is a pH calibration"),
+        _ => unreachable!("the sample is a pH calibration"),
     }
 }
 
@@ -177,6 +193,8 @@ fn a_record_names_what_it_calibrates() {
     assert_eq!(ph_record().calibrated().map(|serial| serial.as_str()), Some("E-17"));
     assert_eq!(conductivity_record().quantity(), Quantity::Conductivity);
     assert_eq!(conductivity_record().calibrated().map(|serial| serial.as_str()), Some("K1"));
+    assert_eq!(temperature_record().quantity(), Quantity::Temperature);
+    assert_eq!(temperature_record().calibrated().map(|serial| serial.as_str()), Some("T-2"));
     let mut nameless = ph_record();
     nameless.fitted.electrode = None;
     assert_eq!(nameless.calibrated(), None);

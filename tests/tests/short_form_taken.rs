@@ -26,9 +26,8 @@ fn record(board: BoardId, utc_ms: i64) -> RecordBytes {
         operator: "made up".try_into().expect("fits"),
         points: Default::default(),
         result: CalibrationResult::Ph(PhCalibration {
-            slope_fraction: 0.98,
-            offset_mv: 3.0,
             covariance: PhCovariance { slope: 1e-5, offset_mv2: 0.1, slope_offset_mv: 0.0 },
+            ..PhCalibration::exact(0.98, 3.0)
         }),
         outcome: Outcome::Adjusted,
         previous: None,

@@ -36,9 +36,8 @@ impl Bench {
         };
         let serial = |text: &str| Some(text.try_into().expect("short enough"));
         let cell = ConductivityCalibration {
-            cell_constant_per_cm: 1.0,
             variance_per_cm2: 1e-5,
-            compensation: Compensation::Linear { per_kelvin: 0.0191 },
+            ..ConductivityCalibration::exact(1.0, Compensation::Linear { per_kelvin: 0.0191 })
         };
         let mut situation = Situation {
             board: BoardId([1; 8]),
@@ -55,6 +54,7 @@ impl Bench {
             operator: Default::default(),
             due_in_days: None,
             compensation: cell.compensation,
+            thermometer: rillmark_proto::calibration::temperature::PT1000,
             tolerance: None,
             nominal_cell_constant: Some(1.0),
         };

@@ -84,6 +84,7 @@ where
             calibrations: CalibrationsUsed {
                 ph: used.ph.filter(|_| sample.raw.potential_nv.is_some()),
                 conductivity: used.conductivity.filter(|_| sample.raw.conductance.is_some()),
+                temperature: used.temperature.filter(|_| sample.raw.thermometer_milliohm.is_some()),
             },
         }
     }

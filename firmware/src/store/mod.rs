@@ -220,7 +220,7 @@ impl<S: NorFlash> Store<S> {
     async fn put_in_force(&mut self) {
         self.coefficients = Coefficients::default();
         self.used = CalibrationsUsed::default();
-        for quantity in [Quantity::Ph, Quantity::Conductivity] {
+        for quantity in Quantity::ALL {
             let entry = self.catalogue.in_force(quantity);
             let Some((id, slot)) = entry.map(|entry| (entry.id, entry.slot)) else { continue };
             let record = match self.fetch_record(id, slot).await {
@@ -235,6 +235,10 @@ impl<S: NorFlash> Store<S> {
                 Some(CalibrationResult::Conductivity(conductivity)) => {
                     self.coefficients.conductivity = Some(conductivity);
                     self.used.conductivity = Some(id.short());
+                }
+                Some(CalibrationResult::Temperature(temperature)) => {
+                    self.coefficients.temperature = Some(temperature);
+                    self.used.temperature = Some(id.short());
                 }
                 None => self.is_damaged = true,
             }

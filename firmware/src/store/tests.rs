@@ -44,14 +44,16 @@ fn record(electrode: &str, utc_ms: i64, result: CalibrationResult) -> Calibratio
 
 fn ph(offset_mv: f64) -> CalibrationResult {
     let covariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
-    CalibrationResult::Ph(PhCalibration { slope_fraction: 0.99, offset_mv, covariance })
+    CalibrationResult::Ph(PhCalibration { covariance, ..PhCalibration::exact(0.99, offset_mv) })
 }
 
 fn cell(cell_constant_per_cm: f64) -> CalibrationResult {
     CalibrationResult::Conductivity(ConductivityCalibration {
-        cell_constant_per_cm,
         variance_per_cm2: 0.0,
-        compensation: Compensation::Linear { per_kelvin: 0.0191 },
+        ..ConductivityCalibration::exact(
+            cell_constant_per_cm,
+            Compensation::Linear { per_kelvin: 0.0191 },
+        )
     })
 }
 
@@ -171,8 +173,12 @@ fn full_points() -> Vec<rillmark_proto::record::Point, 5> {
         standard: "a standard with a very long name".try_into().unwrap(),
         lot: "sixteen letters!".try_into().unwrap(),
         expiry_days: Some(i32::MIN),
+        opened_days: Some(i32::MIN),
+        single_use: false,
+        basis: None,
         value: 7.0,
         value_uncertainty: 0.1,
+        value_per_kelvin: -0.003,
         temperature_c: 25.0,
         signal: Signal::PotentialNv(i32::MIN),
         as_found: Some(7.0),

@@ -11,6 +11,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::calibration::temperature::PT1000;
 use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
 use rillmark_proto::reference::compensation::{DEFAULT_PER_KELVIN, PER_KELVIN_RANGE};
 use rillmark_proto::routine::plan::Plan;
@@ -126,6 +127,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             .map_err(|_| bad(words::operator_too_long(&common.operator)))?,
         due_in_days: common.due_in,
         compensation: Compensation::Linear { per_kelvin },
+        thermometer: PT1000,
         tolerance: common.tolerance,
         nominal_cell_constant,
     };

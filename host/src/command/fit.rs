@@ -4,7 +4,7 @@ mod answer;
 mod table;
 
 use clap::{Args, Subcommand};
-use rillmark_proto::calibration::conductivity::{self, Compensation, ConductivityPoint};
+use rillmark_proto::calibration::conductivity::{self, Compensation, ConductivityPoint, Range};
 use rillmark_proto::calibration::ph::{self, PhPoint};
 use rillmark_proto::reference::compensation;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
@@ -101,6 +101,7 @@ fn ph_answer(table: &Points<4>, evaluate: Option<(f64, f64)>) -> Result<PhAnswer
             Some(PhPoint {
                 buffer: Ph::new(buffer?),
                 buffer_uncertainty: uncertainty,
+                buffer_per_kelvin: 0.0,
                 potential: Millivolts::new(potential?),
                 temperature: Celsius::new(temperature?),
             })
@@ -124,10 +125,13 @@ fn conductivity_answer(table: &Points<3>) -> Result<ConductivityAnswer, Failure>
     let points: Vec<ConductivityPoint> = table
         .rows()
         .map(|[standard, conductance, temperature]| {
+            let conductance = Microsiemens::new(conductance?);
             Some(ConductivityPoint {
                 standard: MicrosiemensPerCm::new(standard?),
                 standard_uncertainty: None,
-                conductance: Microsiemens::new(conductance?),
+                standard_per_kelvin: standard? * compensation::DEFAULT_PER_KELVIN,
+                conductance,
+                range: Range::for_conductance(conductance),
                 temperature: Celsius::new(temperature?),
             })
         })

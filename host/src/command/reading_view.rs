@@ -36,6 +36,7 @@ pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Optio
         "calibrations": {
             "ph": short(reading.calibrations.ph),
             "conductivity": short(reading.calibrations.conductivity),
+            "temperature": short(reading.calibrations.temperature),
         },
     })
 }

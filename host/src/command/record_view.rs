@@ -1,10 +1,12 @@
 //! Calibration records for people and machines, the same in every command.
 
+use rillmark_proto::calibration::temperature::Thermometer;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, Outcome, Point, Quantity, RecordBytes, Signal, codec,
 };
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::nernst;
 use rillmark_proto::routine::judgement::Judgement;
 use rillmark_proto::units::Celsius;
@@ -169,7 +171,8 @@ fn points(points: &[Point]) -> String {
     for point in points {
         let signal = match point.signal {
             Signal::PotentialNv(nv) => format!("{:.3} mV", f64::from(nv) / 1e6),
-            Signal::ConductancePs(ps) => format!("{:.3} µS", ps as f64 / 1e6),
+            Signal::Conductance(raw) => format!("{:.3} µS", raw.conductance_ps as f64 / 1e6),
+            Signal::ThermometerMilliohm(milliohm) => format!("{:.3} Ω", f64::from(milliohm) / 1e3),
         };
         table.row([
             point.standard.to_string(),
@@ -188,7 +191,8 @@ fn points(points: &[Point]) -> String {
 fn value(point: &Point, value: f64) -> String {
     match point.signal {
         Signal::PotentialNv(_) => format!("{value:.3}"),
-        Signal::ConductancePs(_) => format!("{value:.1} µS/cm"),
+        Signal::Conductance(_) => format!("{value:.1} µS/cm"),
+        Signal::ThermometerMilliohm(_) => format!("{value:.3} °C"),
     }
 }
 
@@ -211,6 +215,7 @@ fn of(record: &CalibrationRecord) -> String {
     match record.result {
         CalibrationResult::Ph(_) => format!("{} {serial}", words::ELECTRODE),
         CalibrationResult::Conductivity(_) => format!("{} {serial}", words::CELL),
+        CalibrationResult::Temperature(_) => format!("{} {serial}", words::THERMOMETER),
     }
 }
 
@@ -229,6 +234,9 @@ fn result(result: &CalibrationResult) -> String {
         ),
         CalibrationResult::Conductivity(cell) => {
             words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
+        }
+        CalibrationResult::Temperature(thermometer) => {
+            words::thermometer_result(thermometer.offset_k, thermometer.variance_k2.sqrt())
         }
     }
 }
@@ -262,9 +270,12 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
             "slope_mv_per_ph_25c":
                 ph.slope_fraction * nernst::millivolts_per_ph(Celsius::new(25.0)),
             "offset_mv": ph.offset_mv,
+            "calibrated_at_c": ph.at_c,
+            "isopotential_ph": ph.isopotential.ph,
             "standard_uncertainty": {
                 "slope_percent": ph.covariance.slope.sqrt() * 100.0,
                 "offset_mv": ph.covariance.offset_mv2.sqrt(),
+                "isopotential_ph": ph.isopotential.standard_uncertainty,
             },
             "covariance_slope_percent_offset_mv": ph.covariance.slope_offset_mv * 100.0,
         }),
@@ -273,17 +284,38 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
                 cell.compensation;
             json!({
                 "cell_constant_per_cm": cell.cell_constant_per_cm,
+                "series_ohm": cell.series_ohm.value,
+                "zero_us": cell.zero_us.value,
+                "range_factor": cell.range_factor,
                 "standard_uncertainty": {
                     "cell_constant_per_cm": cell.variance_per_cm2.sqrt(),
+                    "series_ohm": cell.series_ohm.standard_uncertainty,
+                    "zero_us": cell.zero_us.standard_uncertainty,
                 },
                 "compensation": { "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 },
             })
         }
+        CalibrationResult::Temperature(thermometer) => json!({
+            "thermometer": match thermometer.thermometer {
+                Thermometer::Platinum { r0_ohm } => json!({ "kind": "platinum", "r0_ohm": r0_ohm }),
+                Thermometer::Thermistor { r25_ohm, beta_k } => {
+                    json!({ "kind": "thermistor", "r25_ohm": r25_ohm, "beta_k": beta_k })
+                }
+            },
+            "offset_k": thermometer.offset_k,
+            "gain": thermometer.gain,
+            "calibrated_at_c": thermometer.at_c,
+            "standard_uncertainty": {
+                "offset_k": thermometer.variance_k2.sqrt(),
+                "gain": thermometer.gain_variance.sqrt(),
+            },
+        }),
     };
     json!({
         "quantity": match record.result {
             CalibrationResult::Ph(_) => "ph",
             CalibrationResult::Conductivity(_) => "conductivity",
+            CalibrationResult::Temperature(_) => "temperature",
         },
         "board": record.board.to_string(),
         "fitted": {
@@ -316,19 +348,26 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
 
 /// A point as JSON.
 pub(super) fn point_json(point: &Point) -> Value {
-    let (potential_mv, conductance_us) = match point.signal {
-        Signal::PotentialNv(nv) => (Some(f64::from(nv) / 1e6), None),
-        Signal::ConductancePs(ps) => (None, Some(ps as f64 / 1e6)),
-    };
+    let (mut potential_mv, mut conductance_us, mut resistance_ohm) = (None, None, None);
+    match point.signal {
+        Signal::PotentialNv(nv) => potential_mv = Some(f64::from(nv) / 1e6),
+        Signal::Conductance(raw) => conductance_us = Some(raw.conductance_ps as f64 / 1e6),
+        Signal::ThermometerMilliohm(milliohm) => resistance_ohm = Some(f64::from(milliohm) / 1e3),
+    }
     json!({
         "standard": point.standard.as_str(),
         "lot": point.lot.as_str(),
         "expiry": point.expiry_days.map(day),
+        "opened": point.opened_days.map(day),
+        "single_use": point.single_use,
+        "basis": point.basis.map(Basis::name),
         "value": point.value,
         "value_uncertainty": point.value_uncertainty,
+        "value_per_kelvin": point.value_per_kelvin,
         "temperature_c": point.temperature_c,
         "potential_mv": potential_mv,
         "conductance_us": conductance_us,
+        "resistance_ohm": resistance_ohm,
         "as_found": point.as_found,
         "settled": point.settling.settled,
         "drift_per_min": number(Some(point.settling.drift_per_min)),

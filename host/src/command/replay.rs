@@ -146,6 +146,10 @@ fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
                 other.coefficients.conductivity = Some(calibration);
                 other.used.conductivity = Some(id.short());
             }
+            CalibrationResult::Temperature(calibration) => {
+                other.coefficients.temperature = Some(calibration);
+                other.used.temperature = Some(id.short());
+            }
         }
         other.ids.push(id);
     }
@@ -158,6 +162,7 @@ fn under(replayed: &Replayed, other: &CalibrationsUsed) -> Replayed {
     if replayed.recalibrated.is_some() {
         let own = &mut replayed.reading.calibrations;
         own.ph = other.ph.or(own.ph);
+        own.temperature = other.temperature.or(own.temperature);
         own.conductivity = other.conductivity.or(own.conductivity);
     }
     replayed

@@ -226,8 +226,8 @@ impl Trail {
 
 fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) -> Replayed {
     let used = reading.calibrations;
-    let (mut own, mut unresolved_ph, mut unresolved_conductivity) =
-        (Coefficients::default(), false, false);
+    let (mut own, mut unresolved_ph, mut unresolved_conductivity, mut unresolved_temperature) =
+        (Coefficients::default(), false, false, false);
     let result = |short: ShortId| {
         session.records.get(&short).and_then(|held| held.record.as_ref().ok()).map(|r| r.result)
     };
@@ -245,26 +245,40 @@ fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) ->
             _ => unresolved_conductivity = true,
         }
     }
+    if let Some(short) = used.temperature {
+        match result(short) {
+            Some(CalibrationResult::Temperature(calibration)) => {
+                own.temperature = Some(calibration);
+            }
+            _ => unresolved_temperature = true,
+        }
+    }
     let recomputed = evaluate(&reading.raw, &own);
     // What hangs on a missing record cannot be compared; the rest can.
     let mut comparable = reading.computed;
-    if unresolved_ph {
+    if unresolved_temperature {
+        comparable.temperature_c = recomputed.temperature_c;
+    }
+    if unresolved_ph || unresolved_temperature {
         comparable.ph = recomputed.ph;
     }
     if unresolved_conductivity {
         comparable.conductivity_us_cm = recomputed.conductivity_us_cm;
+    }
+    if unresolved_conductivity || unresolved_temperature {
         comparable.specific_conductance_us_cm = recomputed.specific_conductance_us_cm;
     }
-    let matches =
-        match (comparable.same_bits(&recomputed), unresolved_ph || unresolved_conductivity) {
-            (false, _) => Match::Different,
-            (true, true) => Match::Unresolved,
-            (true, false) => Match::Same,
-        };
+    let unresolved = unresolved_ph || unresolved_conductivity || unresolved_temperature;
+    let matches = match (comparable.same_bits(&recomputed), unresolved) {
+        (false, _) => Match::Different,
+        (true, true) => Match::Unresolved,
+        (true, false) => Match::Same,
+    };
     let recalibrated = other.map(|other| {
         let coefficients = Coefficients {
             ph: other.ph.or(own.ph),
             conductivity: other.conductivity.or(own.conductivity),
+            temperature: other.temperature.or(own.temperature),
         };
         evaluate(&reading.raw, &coefficients)
     });

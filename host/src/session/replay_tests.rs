@@ -192,7 +192,7 @@ fn another_calibration_replaces_its_values_and_leaves_the_comparison() {
     let session = open(&bytes).expect("a session");
     let other = ph_record(0.9);
     let CalibrationResult::Ph(calibration) = other.result else { panic!("a pH record") };
-    let coefficients = Coefficients { ph: Some(calibration), conductivity: None };
+    let coefficients = Coefficients { ph: Some(calibration), ..Coefficients::default() };
     let mut running = 0;
     let summary = replay(&bytes, &session, Some(&coefficients), |replayed| {
         let under = replayed.recalibrated.expect("another was given");

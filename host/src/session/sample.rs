@@ -105,8 +105,12 @@ pub(crate) fn ph_record(slope_fraction: f64) -> CalibrationRecord {
         standard: standard.try_into().expect("short enough"),
         lot: "L-9".try_into().expect("short enough"),
         expiry_days: Some(20_819),
+        opened_days: None,
+        single_use: false,
+        basis: None,
         value,
         value_uncertainty: 0.01,
+        value_per_kelvin: -0.002,
         temperature_c: 21.25,
         signal: Signal::PotentialNv(nv),
         as_found,
@@ -118,7 +122,10 @@ pub(crate) fn ph_record(slope_fraction: f64) -> CalibrationRecord {
             point("technical-7.00", 7.02, -3_100_000, Some(7.11)),
             point("technical-4.01", 4.0, 169_000_000, None),
         ],
-        CalibrationResult::Ph(PhCalibration { slope_fraction, offset_mv: -2.5, covariance }),
+        CalibrationResult::Ph(PhCalibration {
+            covariance,
+            ..PhCalibration::exact(slope_fraction, -2.5)
+        }),
     )
 }
 
@@ -128,19 +135,25 @@ pub(crate) fn cell_record() -> CalibrationRecord {
         standard: "kcl-0.01-mol-per-l".try_into().expect("short enough"),
         lot: Default::default(),
         expiry_days: None,
+        opened_days: None,
+        single_use: false,
+        basis: None,
         value: 1310.5,
         value_uncertainty: 6.5,
+        value_per_kelvin: 26.8,
         temperature_c: 21.25,
-        signal: Signal::ConductancePs(1_299_000_000),
+        signal: Signal::Conductance(RawConductance {
+            conductance_ps: 1_299_000_000,
+            range: Range::Ohm1k,
+        }),
         as_found: None,
         settling: settling(true),
     };
     record(
         &[point],
         CalibrationResult::Conductivity(ConductivityCalibration {
-            cell_constant_per_cm: 1.009,
             variance_per_cm2: 2.5e-5,
-            compensation: Compensation::Linear { per_kelvin: 0.0191 },
+            ..ConductivityCalibration::exact(1.009, Compensation::Linear { per_kelvin: 0.0191 })
         }),
     )
 }
@@ -177,14 +190,19 @@ pub(crate) fn computed_reading(running: u32, ph: &CalibrationRecord) -> Reading 
     else {
         panic!("made above as what they are")
     };
-    let coefficients = Coefficients { ph: Some(ph_result), conductivity: Some(cell_result) };
+    let coefficients =
+        Coefficients { ph: Some(ph_result), conductivity: Some(cell_result), temperature: None };
     Reading {
         running,
         time: ProbeTime { boot: 3, ms: 10_000 + u64::from(running) * 5_000 },
         raw,
         flags: if running == 2 { Flags::CLOCK_LOST } else { Flags::NONE },
         computed: evaluate(&raw, &coefficients),
-        calibrations: CalibrationsUsed { ph: Some(short(ph)), conductivity: Some(short(&cell)) },
+        calibrations: CalibrationsUsed {
+            ph: Some(short(ph)),
+            conductivity: Some(short(&cell)),
+            temperature: None,
+        },
     }
 }
 

@@ -1,4 +1,8 @@
-//! The conductivity cell: conductivity = cell constant · conductance.
+//! The conductivity cell: from the conductance between its electrodes to the water's conductivity.
+//!
+//! κ = K · f · (1/(1/G − R) − G₀): the leads' series resistance R is taken off the measured
+//! conductance G, then the conductance G₀ that remains with the cell in air; K is the cell constant
+//! and f the factor of the range that measured it (1 unless the ranges disagree).
 
 mod fit;
 
@@ -17,6 +21,34 @@ use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 /// a little below zero for noise in air. Common practice, no source.
 pub const CONDUCTIVITY_RANGE: (f64, f64) = (-10.0, 1_000_000.0);
 
+/// One S in µS, or one MΩ in Ω: 1/µS is MΩ.
+const OHM_PER_PER_MICROSIEMENS: f64 = 1e6;
+
+/// The range resistor a conductance was measured against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub enum Range {
+    /// 1 kΩ: cells of 20 Ω to 2 kΩ.
+    Ohm1k,
+    /// 10 kΩ: cells of 2 kΩ to 20 kΩ.
+    Ohm10k,
+    /// 100 kΩ: cells of 20 kΩ to 200 kΩ.
+    Ohm100k,
+}
+
+impl Range {
+    /// How many there are.
+    pub const COUNT: usize = 3;
+
+    /// The range that measures a conductance in µS when nothing was measured before.
+    pub const fn for_conductance(conductance: Microsiemens) -> Self {
+        match conductance.get() {
+            us if us >= 500.0 => Self::Ohm1k,
+            us if us >= 50.0 => Self::Ohm10k,
+            _ => Self::Ohm100k,
+        }
+    }
+}
+
 /// How a conductivity is referred to 25 °C.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Compensation {
@@ -27,29 +59,83 @@ pub enum Compensation {
     },
 }
 
+/// A small quantity with its standard uncertainty, both in the same unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+}
+
 /// The coefficients of a conductivity calibration.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ConductivityCalibration {
     /// Cell constant in 1/cm.
     pub cell_constant_per_cm: f64,
-    /// Variance of the cell constant in 1/cm².
+    /// Variance of the cell constant in 1/cm², of errors that are each point's own.
     pub variance_per_cm2: f64,
+    /// Resistance in series with the cell in Ω.
+    pub series_ohm: Estimate,
+    /// Covariance of cell constant and series resistance in Ω/cm.
+    pub cell_series_ohm_per_cm: f64,
+    /// Conductance that remains with the cell in air, in µS.
+    pub zero_us: Estimate,
+    /// Relative change of the cell constant for each kelvin that the thermometer reads too high.
+    pub relative_per_kelvin: f64,
+    /// Relative change of the cell constant for each µS that the zero is taken too high.
+    pub relative_per_zero_us: f64,
+    /// Factor of each [`Range`], in their order; `None` where no point was measured on it, which
+    /// counts as 1.
+    pub range_factor: [Option<f64>; Range::COUNT],
     /// How readings of this cell are referred to 25 °C.
     pub compensation: Compensation,
 }
 
 impl ConductivityCalibration {
+    /// A cell constant taken as exact, with nothing in series and no zero.
+    pub const fn exact(cell_constant_per_cm: f64, compensation: Compensation) -> Self {
+        const NONE: Estimate = Estimate { value: 0.0, standard_uncertainty: 0.0 };
+        Self {
+            cell_constant_per_cm,
+            variance_per_cm2: 0.0,
+            series_ohm: NONE,
+            cell_series_ohm_per_cm: 0.0,
+            zero_us: NONE,
+            relative_per_kelvin: 0.0,
+            relative_per_zero_us: 0.0,
+            range_factor: [None; Range::COUNT],
+            compensation,
+        }
+    }
+
+    /// The factor of a range.
+    fn factor(&self, range: Range) -> f64 {
+        self.range_factor[range as usize].unwrap_or(1.0)
+    }
+
     /// Conductivity at the water's own temperature; `None` outside [`CONDUCTIVITY_RANGE`].
-    pub fn conductivity(&self, conductance: Microsiemens) -> Option<MicrosiemensPerCm> {
-        let conductivity = self.cell_constant_per_cm * conductance.get();
+    pub fn conductivity(
+        &self,
+        conductance: Microsiemens,
+        range: Range,
+    ) -> Option<MicrosiemensPerCm> {
+        let (series, zero) = (self.series_ohm.value, self.zero_us.value);
+        let conductance = without_series(conductance.get(), series) - zero;
+        let conductivity = self.cell_constant_per_cm * self.factor(range) * conductance;
         within(conductivity, CONDUCTIVITY_RANGE).then_some(MicrosiemensPerCm::new(conductivity))
     }
 
-    /// Conductance of the cell in a solution, the inverse of [`Self::conductivity`].
+    /// Conductance that is measured in a solution, the inverse of [`Self::conductivity`].
     ///
     /// `None` outside [`CONDUCTIVITY_RANGE`] and for a cell constant of zero.
-    pub fn conductance(&self, conductivity: MicrosiemensPerCm) -> Option<Microsiemens> {
-        let conductance = conductivity.get() / self.cell_constant_per_cm;
+    pub fn conductance(
+        &self,
+        conductivity: MicrosiemensPerCm,
+        range: Range,
+    ) -> Option<Microsiemens> {
+        let of_water = conductivity.get() / (self.cell_constant_per_cm * self.factor(range));
+        let conductance = with_series(of_water + self.zero_us.value, self.series_ohm.value);
         (within(conductivity.get(), CONDUCTIVITY_RANGE) && conductance.is_finite())
             .then_some(Microsiemens::new(conductance))
     }
@@ -57,13 +143,14 @@ impl ConductivityCalibration {
     /// Conductivity referred to 25 °C.
     ///
     /// `None` where [`Self::conductivity`] is, or where the compensation does not hold
-    /// (temperature, coefficient: see [`compensation::to_25_linear`]).
+    /// (temperature, coefficient: see [`compensation`]).
     pub fn specific(
         &self,
         conductance: Microsiemens,
+        range: Range,
         temperature: Celsius,
     ) -> Option<MicrosiemensPerCm> {
-        self.at_25(self.conductivity(conductance)?, temperature)
+        self.at_25(self.conductivity(conductance, range)?, temperature)
     }
 
     /// A conductivity found by [`Self::conductivity`], referred to 25 °C; `None` as
@@ -80,14 +167,24 @@ impl ConductivityCalibration {
         }
     }
 
-    /// What this cell constant makes of a point, minus the standard's value, in percent of it;
+    /// What these coefficients make of a point, minus the standard's value, in percent of it;
     /// `None` when the standard's value is zero.
     pub fn residual_percent(&self, point: &ConductivityPoint) -> Option<f64> {
-        let found = self.cell_constant_per_cm * point.conductance.get();
+        let found = self.conductivity(point.conductance, point.range)?.get();
         let standard = point.standard.get();
         let residual = 100.0 * (found - standard) / standard;
         residual.is_finite().then_some(residual)
     }
+}
+
+/// The conductance in µS behind a series resistance in Ω.
+fn without_series(conductance_us: f64, series_ohm: f64) -> f64 {
+    conductance_us / (1.0 - conductance_us * series_ohm / OHM_PER_PER_MICROSIEMENS)
+}
+
+/// The conductance in µS that is measured through a series resistance in Ω.
+fn with_series(conductance_us: f64, series_ohm: f64) -> f64 {
+    conductance_us / (1.0 + conductance_us * series_ohm / OHM_PER_PER_MICROSIEMENS)
 }
 
 #[cfg(test)]

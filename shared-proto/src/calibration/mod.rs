@@ -3,6 +3,7 @@
 pub mod conductivity;
 mod error;
 pub mod ph;
+pub mod temperature;
 
 pub use error::FitError;
 

@@ -1,7 +1,9 @@
 //! The pH electrode as a straight line in temperature-normalised form.
 //!
-//! E = E₀ − s · k(T) · (pH − 7), with k(T) the Nernst factor at the point's own temperature, s the
-//! slope as a fraction of Nernst and E₀ the offset in mV at pH 7.
+//! E = E₇ − s · [k(T) · (pH − 7) − (k(T) − k(T₀)) · (pHᵢ − 7)], with k(T) the Nernst factor at the
+//! reading's own temperature, s the slope as a fraction of Nernst, E₇ the offset: the potential in
+//! mV at pH 7 and at the calibration's temperature T₀. pHᵢ is the isopotential pH, where the
+//! potential does not move with temperature; with pHᵢ = 7 that is E = E₇ − s · k(T) · (pH − 7).
 
 mod fit;
 
@@ -14,7 +16,20 @@ use crate::reference::nernst;
 use crate::units::{Celsius, Millivolts, Ph};
 
 /// pH at which the offset is the whole potential.
-pub const ISOPOTENTIAL_PH: f64 = 7.0;
+pub const OFFSET_PH: f64 = 7.0;
+
+/// Where the potential of an electrode does not move with temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Isopotential {
+    /// Its pH.
+    pub ph: f64,
+    /// Standard uncertainty of that pH.
+    pub standard_uncertainty: f64,
+}
+
+/// Isopotential pH of an electrode that has not been measured at two temperatures: nominal 7, real
+/// ones within 0.5. Common practice, no source.
+pub const DEFAULT_ISOPOTENTIAL: Isopotential = Isopotential { ph: 7.0, standard_uncertainty: 0.3 };
 
 /// pH that an electrode's line is trusted to give: 0 to 14 with room for noise, offset and the
 /// strongest acids and bases. Common practice, no source.
@@ -40,18 +55,58 @@ impl PhCovariance {
     }
 }
 
+/// How much both coefficients would change if something that all points share were larger by one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct PhResponse {
+    /// Of the slope fraction.
+    pub slope: f64,
+    /// Of the offset in mV.
+    pub offset_mv: f64,
+}
+
+/// How the coefficients answer to errors that all points share. Such an error is also in a later
+/// reading with the same thermometer and converter, so it enters once and may cancel.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct PhShared {
+    /// For each kelvin that the thermometer reads too high.
+    pub per_kelvin: PhResponse,
+    /// For potentials read too large by their own size (1 = 100 %).
+    pub per_gain: PhResponse,
+    /// For each pH that the isopotential pH is taken too high.
+    pub per_isopotential: PhResponse,
+}
+
 /// The coefficients of a pH calibration.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PhCalibration {
     /// Slope as a fraction of the Nernst factor (1 = 100 %).
     pub slope_fraction: f64,
-    /// Electrode potential in mV at pH 7.
+    /// Electrode potential in mV at pH 7 and [`Self::at_c`].
     pub offset_mv: f64,
-    /// How well both are known.
+    /// Temperature of the calibration in °C: the mean of its points.
+    pub at_c: f64,
+    /// The isopotential pH that was assumed or measured.
+    pub isopotential: Isopotential,
+    /// How well slope and offset are known from errors that are each point's own.
     pub covariance: PhCovariance,
+    /// How slope and offset answer to errors that the points share.
+    pub shared: PhShared,
 }
 
 impl PhCalibration {
+    /// Coefficients taken as exact, at 25 °C, with an isopotential pH of 7.
+    pub const fn exact(slope_fraction: f64, offset_mv: f64) -> Self {
+        const NONE: PhResponse = PhResponse { slope: 0.0, offset_mv: 0.0 };
+        Self {
+            slope_fraction,
+            offset_mv,
+            at_c: 25.0,
+            isopotential: Isopotential { ph: OFFSET_PH, standard_uncertainty: 0.0 },
+            covariance: PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 },
+            shared: PhShared { per_kelvin: NONE, per_gain: NONE, per_isopotential: NONE },
+        }
+    }
+
     /// pH of a potential at a temperature.
     ///
     /// `None` when the temperature is outside [`TEMPERATURE_RANGE`], the result outside
@@ -69,8 +124,8 @@ impl PhCalibration {
         if !within(temperature.get(), TEMPERATURE_RANGE) || !within(ph.get(), PH_RANGE) {
             return None;
         }
-        let per_ph = self.slope_fraction * nernst::millivolts_per_ph(temperature);
-        let potential = self.offset_mv - per_ph * (ph.get() - ISOPOTENTIAL_PH);
+        let x = self.abscissa(ph.get(), temperature);
+        let potential = self.offset_mv - self.slope_fraction * x;
         potential.is_finite().then_some(Millivolts::new(potential))
     }
 
@@ -86,10 +141,9 @@ impl PhCalibration {
     /// [`Self::ph`], correlation included. The potential's and the temperature's own uncertainty
     /// are not part of it.
     pub fn ph_uncertainty(&self, potential: Millivolts, temperature: Celsius) -> Option<f64> {
-        let from_7 = self.ph(potential, temperature)?.get() - ISOPOTENTIAL_PH;
-        // d pH/d E₀ = 1/(s k), d pH/d s = −(pH − 7)/s.
-        let by_offset = 1.0 / (self.slope_fraction * nernst::millivolts_per_ph(temperature));
-        let by_slope = -from_7 / self.slope_fraction;
+        self.ph(potential, temperature)?;
+        let Sensitivities { offset: by_offset, slope: by_slope, .. } =
+            self.sensitivities(potential, temperature);
         let PhCovariance { slope, offset_mv2, slope_offset_mv } = self.covariance;
         let variance = by_offset * by_offset * offset_mv2
             + by_slope * by_slope * slope
@@ -104,10 +158,56 @@ impl PhCalibration {
         if !within(temperature.get(), TEMPERATURE_RANGE) {
             return None;
         }
-        let per_ph = self.slope_fraction * nernst::millivolts_per_ph(temperature);
-        let ph = ISOPOTENTIAL_PH + (self.offset_mv - potential.get()) / per_ph;
+        let per_ph = nernst::millivolts_per_ph(temperature);
+        let from_offset = (self.offset_mv - potential.get()) / self.slope_fraction;
+        let ph = OFFSET_PH + (from_offset + self.lift(temperature)) / per_ph;
         ph.is_finite().then_some(ph)
     }
+
+    /// What the line runs over: k(T)·(pH − 7), less what the isopotential pH lifts it.
+    fn abscissa(&self, ph: f64, temperature: Celsius) -> f64 {
+        nernst::millivolts_per_ph(temperature) * (ph - OFFSET_PH) - self.lift(temperature)
+    }
+
+    /// (k(T) − k(T₀)) · (pHᵢ − 7) in mV.
+    fn lift(&self, temperature: Celsius) -> f64 {
+        let calibrated = nernst::millivolts_per_ph(Celsius::new(self.at_c));
+        (nernst::millivolts_per_ph(temperature) - calibrated) * (self.isopotential.ph - OFFSET_PH)
+    }
+
+    /// How [`Self::ph`] moves with everything that goes into it.
+    fn sensitivities(&self, potential: Millivolts, temperature: Celsius) -> Sensitivities {
+        let (s, k) = (self.slope_fraction, nernst::millivolts_per_ph(temperature));
+        let calibrated = nernst::millivolts_per_ph(Celsius::new(self.at_c));
+        let from_offset = (self.offset_mv - potential.get()) / s;
+        let from_7 = self.isopotential.ph - OFFSET_PH;
+        Sensitivities {
+            offset: 1.0 / (s * k),
+            potential: -1.0 / (s * k),
+            slope: -from_offset / (s * k),
+            // Of numerator and denominator of (from_offset + lift)/k.
+            temperature: nernst::PER_KELVIN * (from_7 * calibrated - from_offset) / (k * k),
+            calibration_temperature: -nernst::PER_KELVIN * from_7 / k,
+            isopotential: 1.0 - calibrated / k,
+        }
+    }
+}
+
+/// Change of pH for a change of one in something.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Sensitivities {
+    /// Per mV of the offset.
+    offset: f64,
+    /// Per mV of the potential.
+    potential: f64,
+    /// Per slope fraction.
+    slope: f64,
+    /// Per kelvin of the reading's temperature.
+    temperature: f64,
+    /// Per kelvin of the calibration's temperature.
+    calibration_temperature: f64,
+    /// Per pH of the isopotential pH.
+    isopotential: f64,
 }
 
 #[cfg(test)]

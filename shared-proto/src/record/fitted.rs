@@ -20,12 +20,13 @@ pub struct Fitted {
 }
 
 impl Fitted {
-    /// Serial of the electrode (for pH) or the cell (for conductivity).
+    /// Serial of the electrode (for pH), the cell (for conductivity) or the thermometer.
     #[must_use]
     pub const fn serial_for(&self, quantity: Quantity) -> Option<&Serial> {
         match quantity {
             Quantity::Ph => self.electrode.as_ref(),
             Quantity::Conductivity => self.cell.as_ref(),
+            Quantity::Temperature => self.thermometer.as_ref(),
         }
     }
 }

@@ -11,7 +11,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::calibration::conductivity::ConductivityCalibration;
 use crate::calibration::ph::PhCalibration;
+use crate::calibration::temperature::TemperatureCalibration;
 use crate::identity::{BoardId, ShortId};
+use crate::reading::RawConductance;
+use crate::reference::conductivity_standards::Basis;
 use fitted::{Fitted, Serial};
 
 /// The most points one calibration holds.
@@ -19,7 +22,7 @@ pub const MAX_POINTS: usize = 5;
 /// The most overrides one calibration holds.
 pub const MAX_OVERRIDES: usize = 4;
 /// The most canonical bytes of one record.
-pub const MAX_RECORD_BYTES: usize = 1024;
+pub const MAX_RECORD_BYTES: usize = 1280;
 
 /// Canonical bytes of a record, passed through untouched.
 pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;
@@ -33,13 +36,20 @@ pub type Operator = String<24>;
 /// Why a warning was overridden.
 pub type Reason = String<48>;
 
-/// Which of the two a record calibrates.
+/// What a record calibrates.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Quantity {
     /// An electrode.
     Ph,
     /// A cell.
     Conductivity,
+    /// A thermometer.
+    Temperature,
+}
+
+impl Quantity {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Ph, Self::Conductivity, Self::Temperature];
 }
 
 /// How the reading of a point had come to rest.
@@ -47,7 +57,7 @@ pub enum Quantity {
 pub struct Settling {
     /// True when the settling rule accepted it; false when the operator did, against a warning.
     pub settled: bool,
-    /// Drift at the end, in the signal's unit (mV, or % of the conductance) per minute.
+    /// Drift at the end, in the signal's unit (mV, % of the conductance, or K) per minute.
     pub drift_per_min: f32,
     /// Standard deviation about that drift, in the signal's unit.
     pub scatter: f32,
@@ -60,8 +70,10 @@ pub struct Settling {
 pub enum Signal {
     /// Mean electrode potential in nanovolts.
     PotentialNv(i32),
-    /// Mean conductance in picosiemens.
-    ConductancePs(i64),
+    /// Mean conductance, with the range that measured it.
+    Conductance(RawConductance),
+    /// Mean resistance of the thermometer in milliohms.
+    ThermometerMilliohm(u32),
 }
 
 /// One point of a calibration: the probe stood in this standard and read that.
@@ -73,15 +85,23 @@ pub struct Point {
     pub lot: Lot,
     /// Its expiry as days since 1970-01-01, if given.
     pub expiry_days: Option<i32>,
-    /// Its value at the point's temperature: pH, or µS/cm.
+    /// When the bottle was opened, as days since 1970-01-01, if given.
+    pub opened_days: Option<i32>,
+    /// True for a portion that is used once, on the day it is opened.
+    pub single_use: bool,
+    /// What the amount of a conductivity standard's salt is counted against, if known.
+    pub basis: Option<Basis>,
+    /// Its value at the point's temperature: pH, µS/cm, or °C.
     pub value: f64,
     /// Standard uncertainty of that value, in the same unit.
     pub value_uncertainty: f64,
+    /// Change of that value with temperature, in the same unit per kelvin; 0 for a thermometer.
+    pub value_per_kelvin: f64,
     /// Mean temperature in °C.
     pub temperature_c: f64,
     /// Mean raw signal.
     pub signal: Signal,
-    /// What the calibration in force before this one made of it: pH, or µS/cm.
+    /// What the calibration in force before this one made of it: pH, µS/cm, or °C.
     pub as_found: Option<f64>,
     /// How it had come to rest.
     pub settling: Settling,
@@ -94,6 +114,8 @@ pub enum CalibrationResult {
     Ph(PhCalibration),
     /// Of the cell.
     Conductivity(ConductivityCalibration),
+    /// Of the thermometer.
+    Temperature(TemperatureCalibration),
 }
 
 /// Whether the coefficients changed.
@@ -108,7 +130,7 @@ pub enum Outcome {
 /// The reading in a standard after the new coefficients were found.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AsLeft {
-    /// The standard's value: pH, or µS/cm.
+    /// The standard's value: pH, µS/cm, or °C.
     pub expected: f64,
     /// What the new coefficients made of a second reading in it.
     pub found: f64,
@@ -123,7 +145,7 @@ pub struct Override {
     pub reason: Reason,
 }
 
-/// One calibration of one electrode or cell.
+/// One calibration of one electrode, cell or thermometer.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct CalibrationRecord {
     /// The board it was done with.
@@ -157,10 +179,11 @@ impl CalibrationRecord {
         match self.result {
             CalibrationResult::Ph(_) => Quantity::Ph,
             CalibrationResult::Conductivity(_) => Quantity::Conductivity,
+            CalibrationResult::Temperature(_) => Quantity::Temperature,
         }
     }
 
-    /// Serial of the electrode or cell that it calibrates; `None` when the record does not say
+    /// Serial of the electrode, cell or thermometer that it calibrates; `None` when the record does not say
     /// which was fitted.
     #[must_use]
     pub const fn calibrated(&self) -> Option<&Serial> {

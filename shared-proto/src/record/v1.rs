@@ -7,8 +7,9 @@ use postcard::ser_flavors::Flavor;
 
 use super::codec::{DecodeError, EncodeError};
 use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, RecordBytes};
-use crate::calibration::conductivity::{Compensation, ConductivityCalibration};
-use crate::calibration::ph::{PhCalibration, PhCovariance};
+use crate::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use crate::calibration::ph::{Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared};
+use crate::calibration::temperature::{TemperatureCalibration, Thermometer};
 
 pub(super) const VERSION: u8 = 1;
 
@@ -60,13 +61,53 @@ fn is_finite(record: &CalibrationRecord) -> bool {
         CalibrationResult::Ph(PhCalibration {
             slope_fraction,
             offset_mv,
+            at_c,
+            isopotential: Isopotential { ph, standard_uncertainty },
             covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
-        }) => finite(&[slope_fraction, offset_mv, slope, offset_mv2, slope_offset_mv]),
+            shared: PhShared { per_kelvin, per_gain, per_isopotential },
+        }) => {
+            let responses = [per_kelvin, per_gain, per_isopotential];
+            finite(&[slope_fraction, offset_mv, at_c, ph, standard_uncertainty])
+                && finite(&[slope, offset_mv2, slope_offset_mv])
+                && responses
+                    .iter()
+                    .all(|PhResponse { slope, offset_mv }| finite(&[slope, offset_mv]))
+        }
         CalibrationResult::Conductivity(ConductivityCalibration {
             cell_constant_per_cm,
             variance_per_cm2,
+            series_ohm,
+            cell_series_ohm_per_cm,
+            zero_us,
+            relative_per_kelvin,
+            relative_per_zero_us,
+            range_factor,
             compensation: Compensation::Linear { per_kelvin },
-        }) => finite(&[cell_constant_per_cm, variance_per_cm2, per_kelvin]),
+        }) => {
+            let estimates = [series_ohm, zero_us];
+            finite(&[cell_constant_per_cm, variance_per_cm2, cell_series_ohm_per_cm])
+                && finite(&[relative_per_kelvin, relative_per_zero_us, per_kelvin])
+                && range_factor.iter().flatten().all(|factor| factor.is_finite())
+                && estimates.iter().all(|Estimate { value, standard_uncertainty }| {
+                    finite(&[value, standard_uncertainty])
+                })
+        }
+        CalibrationResult::Temperature(TemperatureCalibration {
+            thermometer,
+            offset_k,
+            gain,
+            at_c,
+            variance_k2,
+            gain_variance,
+            offset_gain_k,
+        }) => {
+            let thermometer = match thermometer {
+                Thermometer::Platinum { r0_ohm } => finite(&[r0_ohm]),
+                Thermometer::Thermistor { r25_ohm, beta_k } => finite(&[r25_ohm, beta_k]),
+            };
+            thermometer
+                && finite(&[offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k])
+        }
     };
     let as_left =
         as_left.as_ref().is_none_or(|AsLeft { expected, found }| finite(&[expected, found]));
@@ -78,14 +119,18 @@ fn point_is_finite(point: &Point) -> bool {
         standard: _,
         lot: _,
         expiry_days: _,
+        opened_days: _,
+        single_use: _,
+        basis: _,
         value,
         value_uncertainty,
+        value_per_kelvin,
         temperature_c,
         signal: _,
         as_found,
         settling,
     } = point;
-    finite(&[value, value_uncertainty, temperature_c])
+    finite(&[value, value_uncertainty, value_per_kelvin, temperature_c])
         && as_found.is_none_or(f64::is_finite)
         && settling.drift_per_min.is_finite()
         && settling.scatter.is_finite()

@@ -5,6 +5,8 @@
 
 mod values;
 
+use serde::{Deserialize, Serialize};
+
 use super::buffers::Uncertainty;
 use super::interpolation::{self, Row};
 use super::{OutOfRange, Sourced, Tag, quantity, within};
@@ -25,7 +27,7 @@ pub const ALL: &[Standard] = &[
 ];
 
 /// What a standard's amount of potassium chloride is counted against.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Basis {
     /// Moles per kilogram of water.
     Molality,

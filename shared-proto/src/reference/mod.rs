@@ -13,6 +13,7 @@ pub mod nernst;
 pub mod rtd;
 pub mod salinity;
 pub mod viscosity;
+pub mod thermistor;
 
 /// How a published number came to this project.
 ///
@@ -90,6 +91,10 @@ pub mod quantity {
     pub const RESISTANCE: &str = "resistance in Ω";
     /// Resistance of a thermometer at 0 °C.
     pub const RESISTANCE_AT_0_C: &str = "resistance at 0 °C in Ω";
+    /// Resistance of a thermistor.
+    pub const RESISTANCE_AT_25_C: &str = "resistance at 25 °C in Ω";
+    /// Of a thermistor.
+    pub const BETA: &str = "beta in K";
     /// Temperature coefficient of conductivity.
     pub const COEFFICIENT: &str = "coefficient in 1/K";
     /// Exponent of the viscosity-type natural-water compensation, which has the unit one.

@@ -15,12 +15,14 @@ pub const SOURCE: &str = "k = R T ln(10) / F with the exact SI constants (CODATA
 /// holds at any temperature above absolute zero.
 pub const RANGE: (f64, f64) = super::rtd::RANGE;
 
+/// Change of the factor with temperature in mV per unit of pH and kelvin: R·ln(10)/F, 0.198 42.
+// Volts to millivolts; folded by the compiler, one multiplication at run time.
+pub const PER_KELVIN: f64 = 1000.0 * GAS_CONSTANT * core::f64::consts::LN_10 / FARADAY_CONSTANT;
+
 /// The Nernst factor R·T·ln(10)/F in mV per unit of pH.
 ///
 /// Exact but for rounding, at any temperature above absolute zero (the caller's to ensure).
 /// 59.1593 mV at 25 °C.
 pub fn millivolts_per_ph(temperature: Celsius) -> f64 {
-    // Volts to millivolts; folded by the compiler, one multiplication at run time.
-    const PER_KELVIN: f64 = 1000.0 * GAS_CONSTANT * core::f64::consts::LN_10 / FARADAY_CONSTANT;
     PER_KELVIN * temperature.kelvin()
 }

@@ -5,9 +5,10 @@ use heapless::Deque;
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
-use crate::reading::{Flags, Reading};
+use crate::calibration::conductivity::Range;
+use crate::reading::{Coefficients, Flags, RawConductance, Reading};
 use crate::record::{Quantity, Settling, Signal};
-use crate::signal::settle::{CONDUCTANCE, LEAST_READINGS, POTENTIAL, Verdict, Window};
+use crate::signal::settle::{CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, Verdict, Window};
 use crate::units::{Celsius, Microsiemens, Millivolts};
 
 /// Fresh temperatures remembered: [`limits::TEMPERATURE_REST_MS`] at up to four a second.
@@ -17,19 +18,21 @@ const MAX_TEMPERATURES: usize = 32;
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Kept {
     raw: i64,
+    range: Option<Range>,
     temperature_c: f64,
 }
 
 /// How far the readings of a beaker are.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Progress {
-    /// What the window says: drift and scatter in mV for a potential, in percent for a conductance.
+    /// What the window says: drift and scatter in mV for a potential, in percent for a conductance, in K for
+    /// a thermometer.
     pub verdict: Verdict,
     /// True when the thermometer has come to rest too.
     pub temperature_settled: bool,
     /// The last temperature in °C.
     pub temperature_c: Option<f64>,
-    /// The last signal: mV, or µS.
+    /// The last signal: mV, µS, or °C.
     pub signal: Option<f64>,
     /// Probe time since the beaker was placed, in ms.
     pub waited_ms: u64,
@@ -76,6 +79,7 @@ impl Collector {
         let rule = match quantity {
             Quantity::Ph => POTENTIAL,
             Quantity::Conductivity => CONDUCTANCE,
+            Quantity::Temperature => TEMPERATURE,
         };
         Self {
             quantity,
@@ -111,8 +115,8 @@ impl Collector {
         self.patient_until_ms = self.progress.waited_ms.saturating_add(limits::PATIENCE_MS.value);
     }
 
-    /// Takes a reading.
-    pub(super) fn reading(&mut self, reading: &Reading) -> Collected {
+    /// Takes a reading; its temperature is that of the coefficients in force.
+    pub(super) fn reading(&mut self, reading: &Reading, in_force: &Coefficients) -> Collected {
         let (boot, ms) = (reading.time.boot, reading.time.ms);
         let began = match self.began_ms {
             Some((began_boot, began)) if began_boot == boot && ms >= began => began,
@@ -129,9 +133,13 @@ impl Collector {
             }
         };
         self.progress.waited_ms = ms - began;
-        match self.usable(reading) {
+        match self.usable(reading, in_force) {
             Ok((value, kept)) => {
                 self.usable_ms = Some(ms);
+                // Another range resistor has its own small error: a mean of both is none of either.
+                if self.window.entries().last().is_some_and(|last| last.with.range != kept.range) {
+                    self.window.clear();
+                }
                 self.window.push(boot, ms, value, kept);
                 self.temperature(reading, ms, kept.temperature_c);
             }
@@ -155,17 +163,25 @@ impl Collector {
     }
 
     /// The signal as the window wants it, with its raw integer and temperature.
-    fn usable(&mut self, reading: &Reading) -> Result<(f64, Kept), Judgement> {
+    fn usable(
+        &mut self,
+        reading: &Reading,
+        in_force: &Coefficients,
+    ) -> Result<(f64, Kept), Judgement> {
         let thermometer = Flags::THERMOMETER_OPEN.with(Flags::THERMOMETER_SHORT);
         let blocking = Flags::ADC_SILENT.with(thermometer).with(match self.quantity {
             Quantity::Ph => Flags::POTENTIAL_OVER_RANGE,
             Quantity::Conductivity => Flags::CELL_OPEN.with(Flags::CELL_OVER_RANGE),
+            Quantity::Temperature => Flags::NONE,
         });
         let flags = reading.flags.0 & blocking.0;
         if flags != 0 {
             return Err(Judgement::ReadingFlagged { flags });
         }
         let missing = Judgement::SignalMissing {};
+        let temperature_c = reading.raw.temperature(in_force);
+        let temperature_c = temperature_c.ok_or(Judgement::TemperatureMissing {})?.get();
+        let mut range = None;
         let (signal, value, raw) = match self.quantity {
             Quantity::Ph => {
                 let raw = reading.raw.potential_nv.ok_or(missing)?;
@@ -173,17 +189,20 @@ impl Collector {
                 (mv, mv, i64::from(raw))
             }
             Quantity::Conductivity => {
-                let raw = reading.raw.conductance.ok_or(missing)?.conductance_ps;
+                let raw = reading.raw.conductance.ok_or(missing)?;
+                range = Some(raw.range);
                 let us = reading.raw.conductance().map_or(0.0, Microsiemens::get);
                 // 100·ln makes the window's unit percent of the conductance itself.
                 let value = if us > 0.0 { 100.0 * libm::log(us) } else { return Err(missing) };
-                (us, value, raw)
+                (us, value, raw.conductance_ps)
+            }
+            Quantity::Temperature => {
+                let raw = reading.raw.thermometer_milliohm.ok_or(missing)?;
+                (temperature_c, temperature_c, i64::from(raw))
             }
         };
-        let temperature_c =
-            reading.raw.temperature().ok_or(Judgement::TemperatureMissing {})?.get();
         (self.progress.signal, self.progress.temperature_c) = (Some(signal), Some(temperature_c));
-        Ok((value, Kept { raw, temperature_c }))
+        Ok((value, Kept { raw, range, temperature_c }))
     }
 
     /// Compares a fresh temperature with the newest one that is old enough.
@@ -208,7 +227,9 @@ impl Collector {
     const fn rest_k(&self) -> f64 {
         match self.quantity {
             Quantity::Ph => limits::TEMPERATURE_REST_PH_K.value,
-            Quantity::Conductivity => limits::TEMPERATURE_REST_CONDUCTIVITY_K.value,
+            Quantity::Conductivity | Quantity::Temperature => {
+                limits::TEMPERATURE_REST_CONDUCTIVITY_K.value
+            }
         }
     }
 
@@ -224,9 +245,9 @@ impl Collector {
             said.say(Judgement::TooFewReadings { readings, least });
             return said;
         }
-        if !verdict.settled {
+        if !verdict.settled && self.quantity != Quantity::Temperature {
             said.say(match self.quantity {
-                Quantity::Ph => Judgement::PotentialNotSettled {
+                Quantity::Ph | Quantity::Temperature => Judgement::PotentialNotSettled {
                     drift_mv_per_min: verdict.drift_per_min,
                     scatter_mv: verdict.scatter,
                     waited_s,
@@ -238,7 +259,7 @@ impl Collector {
                 },
             });
         }
-        if !temperature_settled {
+        if !temperature_settled || (!verdict.settled && self.quantity == Quantity::Temperature) {
             let (change_k, limit_k) = (self.change_k, self.rest_k());
             said.say(Judgement::TemperatureNotSettled { change_k, limit_k });
         }
@@ -257,7 +278,11 @@ impl Collector {
         let celsius: f64 = self.window.entries().map(|entry| entry.with.temperature_c).sum();
         let signal = match self.quantity {
             Quantity::Ph => Signal::PotentialNv(raw as i32),
-            Quantity::Conductivity => Signal::ConductancePs(raw as i64),
+            Quantity::Conductivity => Signal::Conductance(RawConductance {
+                conductance_ps: raw as i64,
+                range: self.window.entries().last()?.with.range?,
+            }),
+            Quantity::Temperature => Signal::ThermometerMilliohm(raw as u32),
         };
         let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
         Some(Mean {

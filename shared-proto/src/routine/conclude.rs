@@ -2,13 +2,13 @@
 
 use heapless::Vec;
 
-use super::judge::{judge_conductivity_fit, judge_ph_fit};
+use super::judge::{judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
 use super::judgement::{Judgement, Severity};
 use super::limits;
 use super::plan::{Plan, Situation};
-use super::point::{beside, conductivity_point, ph_point};
+use super::point::{beside, conductivity_point, ph_point, temperature_point};
 use super::said::Said;
-use crate::calibration::{conductivity, ph};
+use crate::calibration::{conductivity, ph, temperature};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
 
 /// What the points came to.
@@ -44,6 +44,13 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
                     judge_conductivity_fit(&fit, &points).all().iter().filter(news).copied(),
                 );
                 CalibrationResult::Conductivity(fit.calibration)
+            })
+        }
+        Quantity::Temperature => {
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(temperature_point).collect();
+            temperature::fit(&points, plan.thermometer).ok().map(|fit| {
+                said.say_all(judge_temperature_fit(&fit).all().iter().copied());
+                CalibrationResult::Temperature(fit.calibration)
             })
         }
     };
@@ -83,7 +90,7 @@ fn as_found(points: &[Point], plan: &Plan, said: &mut Said) -> bool {
     let off = |point: &Point| {
         let difference = libm::fabs(point.as_found? - point.value);
         Some(match plan.quantity {
-            Quantity::Ph => difference,
+            Quantity::Ph | Quantity::Temperature => difference,
             Quantity::Conductivity => 100.0 * difference / point.value,
         })
     };
@@ -109,6 +116,14 @@ fn as_found(points: &[Point], plan: &Plan, said: &mut Said) -> bool {
             largest_percent: largest,
             tolerance_percent: tolerance,
         },
+        (Quantity::Temperature, true) => Judgement::TemperatureAsFoundWithinTolerance {
+            largest_k: largest,
+            tolerance_k: tolerance,
+        },
+        (Quantity::Temperature, false) => Judgement::TemperatureAsFoundOutsideTolerance {
+            largest_k: largest,
+            tolerance_k: tolerance,
+        },
     });
     within
 }
@@ -133,7 +148,7 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
             let earlier = || {
                 situation.history.iter().filter_map(|earlier| match earlier {
                     CalibrationResult::Ph(ph) => Some(ph),
-                    CalibrationResult::Conductivity(_) => None,
+                    CalibrationResult::Conductivity(_) | CalibrationResult::Temperature(_) => None,
                 })
             };
             let limit_mv = limits::OFFSET_CHANGE_MV.value;
@@ -156,7 +171,7 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
         CalibrationResult::Conductivity(new) => {
             let earlier = situation.history.iter().filter_map(|earlier| match earlier {
                 CalibrationResult::Conductivity(cell) => Some(cell.cell_constant_per_cm),
-                CalibrationResult::Ph(_) => None,
+                CalibrationResult::Ph(_) | CalibrationResult::Temperature(_) => None,
             });
             let cell_constant_per_cm = new.cell_constant_per_cm;
             let limit_percent = limits::CELL_CONSTANT_CHANGE_PERCENT.value;
@@ -169,6 +184,8 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
                 });
             }
         }
+        // A correction is judged by its own size: the maker's tolerance holds for life.
+        CalibrationResult::Temperature(_) => {}
     }
 }
 
@@ -194,6 +211,14 @@ pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judg
                     limit_percent,
                 },
             )
+        }
+        Quantity::Temperature => {
+            let limit_k = limits::AS_LEFT_K.value;
+            (difference > limit_k).then_some(Judgement::TemperatureAsLeftOff {
+                expected_c: expected,
+                found_c: found,
+                limit_k,
+            })
         }
     }
 }

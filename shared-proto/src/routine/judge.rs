@@ -5,6 +5,7 @@ use super::limits;
 use super::said::Said;
 use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
 use crate::calibration::ph::{PhFit, PhPoint};
+use crate::calibration::temperature::TemperatureFit;
 
 /// Lowest and highest of some numbers; `None` of none.
 pub(super) fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
@@ -96,6 +97,16 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
         }
     }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
+    said
+}
+
+/// What is to be said about a thermometer's correction.
+pub fn judge_temperature_fit(fit: &TemperatureFit) -> Said {
+    let mut said = Said::new();
+    let (offset_k, limit_k) = (fit.calibration.offset_k, limits::THERMOMETER_OFFSET_K.value);
+    if libm::fabs(offset_k) > limit_k {
+        said.say(Judgement::ThermometerOffsetLarge { offset_k, limit_k });
+    }
     said
 }
 

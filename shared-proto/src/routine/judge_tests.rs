@@ -1,14 +1,14 @@
 use std::vec::Vec;
 
 use super::*;
-use crate::calibration::conductivity::{self, Compensation};
+use crate::calibration::conductivity::{self, Compensation, Range};
 use crate::calibration::ph::{self, PhCalibration, PhCovariance};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 /// An electrode of this slope and offset.
 fn electrode(slope_percent: f64, offset_mv: f64) -> PhCalibration {
     let covariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
-    PhCalibration { slope_fraction: slope_percent / 100.0, offset_mv, covariance }
+    PhCalibration { covariance, ..PhCalibration::exact(slope_percent / 100.0, offset_mv) }
 }
 
 /// pH or µS/cm of a standard, its temperature in °C, and the error of its reading.
@@ -20,7 +20,7 @@ fn ph_points(electrode: PhCalibration, buffers: &[Stood]) -> Vec<PhPoint> {
         let (buffer, temperature) = (Ph::new(buffer), Celsius::new(celsius));
         let potential = electrode.potential(buffer, temperature).expect("in range").get() + error;
         let potential = Millivolts::new(potential);
-        PhPoint { buffer, buffer_uncertainty: None, potential, temperature }
+        PhPoint { buffer, buffer_uncertainty: None, buffer_per_kelvin: 0.0, potential, temperature }
     };
     buffers.iter().map(point).collect()
 }
@@ -35,7 +35,9 @@ fn said_of_cell(per_cm: f64, standards: &[Stood]) -> Said {
     let point = |&(standard, celsius, error): &Stood| ConductivityPoint {
         standard: MicrosiemensPerCm::new(standard),
         standard_uncertainty: None,
+        standard_per_kelvin: 0.0,
         conductance: Microsiemens::new(standard / per_cm * (1.0 + error / 100.0)),
+        range: Range::Ohm1k,
         temperature: Celsius::new(celsius),
     };
     let points: Vec<_> = standards.iter().map(point).collect();

@@ -455,6 +455,37 @@ judgements! {
         /// Standard uncertainty in pH that the residual junction potential gives.
         u_ph: f64
     } = 121, "water-salty", Note, ionic_strength::SALTY_SOURCE;
+    // --- A thermometer ---
+    /// Every point read within tolerance under the calibration in force.
+    TemperatureAsFoundWithinTolerance {
+        /// Largest difference in K, either sign.
+        largest_k: f64,
+        /// Tolerance in K.
+        tolerance_k: f64
+    } = 160, "temperature-as-found-within-tolerance", Note, limits::AS_FOUND_K.source;
+    /// Some point read outside tolerance under the calibration in force.
+    TemperatureAsFoundOutsideTolerance {
+        /// Largest difference in K, either sign.
+        largest_k: f64,
+        /// Tolerance in K.
+        tolerance_k: f64
+    } = 161, "temperature-as-found-outside-tolerance", Note, limits::AS_FOUND_K.source;
+    /// After adjustment the thermometer still reads off.
+    TemperatureAsLeftOff {
+        /// The reference's temperature in °C.
+        expected_c: f64,
+        /// Temperature in °C found.
+        found_c: f64,
+        /// Largest difference in K.
+        limit_k: f64
+    } = 162, "temperature-as-left-off", Warning, limits::AS_LEFT_K.source;
+    /// The correction is larger than a sound thermometer needs.
+    ThermometerOffsetLarge {
+        /// Correction in K.
+        offset_k: f64,
+        /// Largest correction, either sign.
+        limit_k: f64
+    } = 163, "thermometer-offset-large", Warning, limits::THERMOMETER_OFFSET_K.source;
 }
 
 #[cfg(test)]

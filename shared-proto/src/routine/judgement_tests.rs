@@ -53,6 +53,10 @@ const PINNED: &[(&str, u16)] = &[
     ("no-earlier-calibration", 106),
     ("water-dilute", 120),
     ("water-salty", 121),
+    ("temperature-as-found-within-tolerance", 160),
+    ("temperature-as-found-outside-tolerance", 161),
+    ("temperature-as-left-off", 162),
+    ("thermometer-offset-large", 163),
 ];
 
 #[test]

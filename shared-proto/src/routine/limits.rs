@@ -134,6 +134,14 @@ pub const PATIENCE_MS: Limit<u64> = practice(300_000);
 pub const AS_FOUND_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
 /// As-found tolerance in percent of the standard's conductivity when the plan states none.
 pub const AS_FOUND_PERCENT: Limit<f64> = Limit { value: 3.0, source: TM_1_D3 };
+/// As-found tolerance of a thermometer in K when the plan states none.
+pub const AS_FOUND_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
+/// Largest as-left difference of a thermometer in K.
+pub const AS_LEFT_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
+/// Largest correction of a thermometer in K: class C of IEC 60751 at 25 °C is 0.85 K.
+pub const THERMOMETER_OFFSET_K: Limit<f64> = practice(1.0);
+/// Fewest points beside a reference thermometer.
+pub const LEAST_TEMPERATURE_POINTS: u8 = 1;
 /// Largest as-left difference in pH.
 pub const AS_LEFT_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
 /// Largest as-left difference in percent of the standard's conductivity.

@@ -168,7 +168,8 @@ impl Routine {
     fn reading(&mut self, reading: &Reading) {
         match &mut self.state {
             State::Settle(standard, collector) => {
-                let (standard, collected) = (*standard, collector.reading(reading));
+                let (standard, collected) =
+                    (*standard, collector.reading(reading, &self.situation.in_force));
                 match collected {
                     Collected::Waiting => {}
                     Collected::Settled(mean) => self.make_point(standard, &mean),
@@ -179,7 +180,8 @@ impl Routine {
                 }
             }
             State::AsLeft(result, collector) => {
-                let (result, collected) = (*result, collector.reading(reading));
+                let (result, collected) =
+                    (*result, collector.reading(reading, &self.situation.in_force));
                 match collected {
                     Collected::Waiting => {}
                     Collected::Settled(mean) => self.check_as_left(result, &mean),

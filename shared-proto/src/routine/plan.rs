@@ -9,6 +9,7 @@ use super::limits;
 use super::said::Said;
 use super::standard::Planned;
 use crate::calibration::conductivity::Compensation;
+use crate::calibration::temperature::Thermometer;
 use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
 use crate::record::fitted::Fitted;
@@ -31,7 +32,9 @@ pub struct Plan {
     pub due_in_days: Option<u16>,
     /// How a cell's readings are referred to 25 °C.
     pub compensation: Compensation,
-    /// As-found tolerance in pH or percent; `None` takes the default of `limits`.
+    /// What kind of thermometer is calibrated.
+    pub thermometer: Thermometer,
+    /// As-found tolerance in pH, percent or K; `None` takes the default of `limits`.
     pub tolerance: Option<f64>,
     /// The cell constant in 1/cm that the maker states, to tell a wrong beaker before there is a
     /// calibration.
@@ -56,11 +59,12 @@ pub struct Situation {
 }
 
 impl Plan {
-    /// The as-found tolerance in pH or percent.
+    /// The as-found tolerance in pH, percent or K.
     pub(super) fn tolerance(&self) -> f64 {
         self.tolerance.unwrap_or(match self.quantity {
             Quantity::Ph => limits::AS_FOUND_PH.value,
             Quantity::Conductivity => limits::AS_FOUND_PERCENT.value,
+            Quantity::Temperature => limits::AS_FOUND_K.value,
         })
     }
 
@@ -80,6 +84,7 @@ impl Plan {
         let least = match self.quantity {
             Quantity::Ph => limits::LEAST_PH_POINTS,
             Quantity::Conductivity => limits::LEAST_CONDUCTIVITY_POINTS,
+            Quantity::Temperature => limits::LEAST_TEMPERATURE_POINTS,
         };
         if self.standards.len() < usize::from(least) {
             said.say(Judgement::TooFewPoints { points: self.standards.len() as u8, least });

@@ -6,34 +6,42 @@ use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
-use super::standard::{Planned, Value};
+use super::standard::{Planned, Source, Value};
 use crate::calibration::conductivity::{
-    Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY,
+    Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range,
 };
-use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhCalibration, PhCovariance, PhPoint};
+use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhCalibration, PhPoint};
+use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
+use crate::reading::RawConductance;
 use crate::record::{CalibrationResult, Point, Signal};
-use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
+use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ohms, Ph};
 
 /// An electrode straight from the textbook: 0 mV at pH 7, 100 % of Nernst.
-const NOMINAL: PhCalibration = PhCalibration {
-    slope_fraction: 1.0,
-    offset_mv: 0.0,
-    covariance: PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 },
-};
+const NOMINAL: PhCalibration = PhCalibration::exact(1.0, 0.0);
 
 /// The potential of a signal in mV, when it is one.
 const fn potential(signal: Signal) -> Option<Millivolts> {
     match signal {
         Signal::PotentialNv(nv) => Some(Millivolts::new(nv as f64 / 1e6)),
-        Signal::ConductancePs(_) => None,
+        Signal::Conductance(_) | Signal::ThermometerMilliohm(_) => None,
     }
 }
 
-/// The conductance of a signal in µS, when it is one.
-const fn conductance(signal: Signal) -> Option<Microsiemens> {
+/// The conductance of a signal in µS with its range, when it is one.
+const fn conductance(signal: Signal) -> Option<(Microsiemens, Range)> {
     match signal {
-        Signal::PotentialNv(_) => None,
-        Signal::ConductancePs(ps) => Some(Microsiemens::new(ps as f64 / 1e6)),
+        Signal::Conductance(RawConductance { conductance_ps, range }) => {
+            Some((Microsiemens::new(conductance_ps as f64 / 1e6), range))
+        }
+        Signal::PotentialNv(_) | Signal::ThermometerMilliohm(_) => None,
+    }
+}
+
+/// The resistance of a thermometer's signal, when it is one.
+const fn resistance(signal: Signal) -> Option<Ohms> {
+    match signal {
+        Signal::ThermometerMilliohm(milliohm) => Some(Ohms::new(milliohm as f64 / 1e3)),
+        Signal::PotentialNv(_) | Signal::Conductance(_) => None,
     }
 }
 
@@ -42,7 +50,11 @@ pub(super) fn found(result: &CalibrationResult, mean: &Mean) -> Option<f64> {
     match result {
         CalibrationResult::Ph(ph) => ph.ph(potential(mean.signal)?, mean.temperature).map(Ph::get),
         CalibrationResult::Conductivity(cell) => {
-            cell.conductivity(conductance(mean.signal)?).map(MicrosiemensPerCm::get)
+            let (conductance, range) = conductance(mean.signal)?;
+            cell.conductivity(conductance, range).map(MicrosiemensPerCm::get)
+        }
+        CalibrationResult::Temperature(thermometer) => {
+            thermometer.temperature(resistance(mean.signal)?).map(Celsius::get)
         }
     }
 }
@@ -55,6 +67,7 @@ pub(super) fn in_force(plan: &Plan, situation: &Situation) -> Option<Calibration
         Quantity::Conductivity => {
             situation.in_force.conductivity.map(CalibrationResult::Conductivity)
         }
+        Quantity::Temperature => situation.in_force.temperature.map(CalibrationResult::Temperature),
     }
 }
 
@@ -92,14 +105,22 @@ pub(super) fn make(
     }
     let value_uncertainty = value.standard_uncertainty.unwrap_or(match mean.signal {
         Signal::PotentialNv(_) => DEFAULT_BUFFER_UNCERTAINTY.value,
-        Signal::ConductancePs(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
+        Signal::Conductance(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
+        Signal::ThermometerMilliohm(_) => DEFAULT_REFERENCE_UNCERTAINTY_K.value,
     });
     let point = Point {
         standard: planned.name.clone(),
         lot: planned.lot.clone(),
         expiry_days: planned.expiry_days,
+        opened_days: None,
+        single_use: false,
+        basis: match &planned.source {
+            Source::Solution(standard) => Some(standard.basis()),
+            Source::Buffer(_) | Source::Printed(_) => None,
+        },
         value: value.value,
         value_uncertainty,
+        value_per_kelvin: planned.source.per_kelvin(at),
         temperature_c: at.get(),
         signal: mean.signal,
         as_found,
@@ -146,6 +167,7 @@ fn label(
             let residual = NOMINAL.residual(&PhPoint {
                 buffer: Ph::new(expected),
                 buffer_uncertainty: None,
+                buffer_per_kelvin: 0.0,
                 potential: potential(mean.signal)?,
                 temperature: mean.temperature,
             })?;
@@ -157,15 +179,15 @@ fn label(
                 limit_ph,
             })
         }
-        Signal::ConductancePs(_) => {
+        Signal::ThermometerMilliohm(_) => None,
+        Signal::Conductance(_) => {
             let (found_us_cm, limit_percent) = match as_found {
                 Some(found) => (found, limits::LABEL_PERCENT.value),
                 None => {
-                    let nominal = ConductivityCalibration {
-                        cell_constant_per_cm: plan.nominal_cell_constant?,
-                        variance_per_cm2: 0.0,
-                        compensation: Compensation::Linear { per_kelvin: 0.0 },
-                    };
+                    let nominal = ConductivityCalibration::exact(
+                        plan.nominal_cell_constant?,
+                        Compensation::Linear { per_kelvin: 0.0 },
+                    );
                     let nominal = CalibrationResult::Conductivity(nominal);
                     (found(&nominal, mean)?, limits::LABEL_NOMINAL_PERCENT.value)
                 }
@@ -186,6 +208,7 @@ pub(super) fn ph_point(point: &Point) -> Option<PhPoint> {
     Some(PhPoint {
         buffer: Ph::new(point.value),
         buffer_uncertainty: Some(point.value_uncertainty),
+        buffer_per_kelvin: point.value_per_kelvin,
         potential: potential(point.signal)?,
         temperature: Celsius::new(point.temperature_c),
     })
@@ -193,10 +216,22 @@ pub(super) fn ph_point(point: &Point) -> Option<PhPoint> {
 
 /// A point as the conductivity fit wants it.
 pub(super) fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
+    let (conductance, range) = conductance(point.signal)?;
     Some(ConductivityPoint {
         standard: MicrosiemensPerCm::new(point.value),
         standard_uncertainty: Some(point.value_uncertainty),
-        conductance: conductance(point.signal)?,
+        standard_per_kelvin: point.value_per_kelvin,
+        conductance,
+        range,
         temperature: Celsius::new(point.temperature_c),
+    })
+}
+
+/// A point as the thermometer's fit wants it.
+pub(super) fn temperature_point(point: &Point) -> Option<TemperaturePoint> {
+    Some(TemperaturePoint {
+        reference: Celsius::new(point.value),
+        reference_uncertainty_k: point.value_uncertainty,
+        resistance: resistance(point.signal)?,
     })
 }

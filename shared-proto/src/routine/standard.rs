@@ -58,6 +58,20 @@ impl Source {
         Ok(Value { value: sourced.value, standard_uncertainty: sourced.standard_uncertainty })
     }
 
+    /// Change of the value with temperature at a temperature, in its unit per kelvin; 0 where the
+    /// table or equation has no other temperature near.
+    pub fn per_kelvin(&self, temperature: Celsius) -> f64 {
+        const HALF_K: f64 = 0.5;
+        let (min, max) = self.range();
+        let low = libm::fmax(temperature.get() - HALF_K, min);
+        let high = libm::fmin(temperature.get() + HALF_K, max);
+        let at = |celsius: f64| self.value(Celsius::new(celsius)).ok().map(|value| value.value);
+        match (at(low), at(high)) {
+            (Some(below), Some(above)) if high > low => (above - below) / (high - low),
+            _ => 0.0,
+        }
+    }
+
     /// Usable temperatures in °C.
     pub fn range(&self) -> (f64, f64) {
         match self {

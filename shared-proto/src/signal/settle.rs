@@ -54,6 +54,16 @@ pub const CONDUCTANCE: Rule = Rule {
     source: "common practice, no source",
 };
 
+/// The rule for a thermometer in K.
+pub const TEMPERATURE: Rule = Rule {
+    span_ms: 18_000,
+    readings: 8,
+    pause_ms: 15_000,
+    drift_per_min: 0.05,
+    scatter: 0.02,
+    source: "common practice, no source",
+};
+
 /// What a window says about its signal.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Verdict {

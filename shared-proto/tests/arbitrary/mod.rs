@@ -1,11 +1,15 @@
 //! Any value of the types on the wire and in records.
 #![allow(dead_code)] // each test file uses its own part
 
+use proptest::array::{uniform3, uniform4, uniform6, uniform8};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
-use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
-use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use rillmark_proto::calibration::ph::{
+    Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
+};
+use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
@@ -15,6 +19,7 @@ use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES,
     Outcome, Override, Point, Quantity, RecordBytes, Settling, Signal,
 };
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, Sampling,
 };
@@ -91,7 +96,7 @@ pub(crate) fn command() -> impl Strategy<Value = Command> {
 }
 
 fn quantity() -> impl Strategy<Value = Quantity> {
-    prop_oneof![Just(Quantity::Ph), Just(Quantity::Conductivity)]
+    prop_oneof![Just(Quantity::Ph), Just(Quantity::Conductivity), Just(Quantity::Temperature),]
 }
 
 fn listed() -> impl Strategy<Value = Listed> {
@@ -135,9 +140,7 @@ fn range() -> impl Strategy<Value = Range> {
 }
 
 fn raw() -> impl Strategy<Value = Raw> {
-    let conductance = (any::<i64>(), range())
-        .prop_map(|(conductance_ps, range)| RawConductance { conductance_ps, range });
-    (any::<Option<i32>>(), option::of(conductance), any::<Option<u32>>()).prop_map(
+    (any::<Option<i32>>(), option::of(raw_conductance()), any::<Option<u32>>()).prop_map(
         |(potential_nv, conductance, thermometer_milliohm)| Raw {
             potential_nv,
             conductance,
@@ -160,8 +163,10 @@ fn computed() -> impl Strategy<Value = Computed> {
 
 pub(crate) fn reading() -> impl Strategy<Value = Reading> {
     let time = (any::<u32>(), any::<u64>()).prop_map(|(boot, ms)| ProbeTime { boot, ms });
-    let calibrations = (option::of(short_id()), option::of(short_id()))
-        .prop_map(|(ph, conductivity)| CalibrationsUsed { ph, conductivity });
+    let calibrations =
+        (option::of(short_id()), option::of(short_id()), option::of(short_id())).prop_map(
+            |(ph, conductivity, temperature)| CalibrationsUsed { ph, conductivity, temperature },
+        );
     (any::<u32>(), time, raw(), any::<u32>(), computed(), calibrations).prop_map(
         |(running, time, raw, flags, computed, calibrations)| Reading {
             running,
@@ -193,48 +198,113 @@ fn settling() -> impl Strategy<Value = Settling> {
     )
 }
 
+fn raw_conductance() -> impl Strategy<Value = RawConductance> {
+    (any::<i64>(), range())
+        .prop_map(|(conductance_ps, range)| RawConductance { conductance_ps, range })
+}
+
+fn basis() -> impl Strategy<Value = Basis> {
+    prop_oneof![
+        Just(Basis::Molality),
+        Just(Basis::Molarity),
+        Just(Basis::Demal),
+        Just(Basis::Label),
+    ]
+}
+
 fn point() -> impl Strategy<Value = Point> {
     let signal = prop_oneof![
         any::<i32>().prop_map(Signal::PotentialNv),
-        any::<i64>().prop_map(Signal::ConductancePs),
+        raw_conductance().prop_map(Signal::Conductance),
+        any::<u32>().prop_map(Signal::ThermometerMilliohm),
     ];
-    let standard = (text(), text(), any::<Option<i32>>(), finite(), finite());
-    (standard, finite(), signal, option::of(finite()), settling()).prop_map(
-        |(standard, temperature_c, signal, as_found, settling)| {
-            let (standard, lot, expiry_days, value, value_uncertainty) = standard;
+    let bottle = (text(), text(), any::<Option<i32>>(), any::<Option<i32>>(), any::<bool>());
+    (bottle, option::of(basis()), uniform4(finite()), signal, option::of(finite()), settling())
+        .prop_map(|(bottle, basis, numbers, signal, as_found, settling)| {
+            let (standard, lot, expiry_days, opened_days, single_use) = bottle;
+            let [value, value_uncertainty, value_per_kelvin, temperature_c] = numbers;
             Point {
                 standard,
                 lot,
                 expiry_days,
+                opened_days,
+                single_use,
+                basis,
                 value,
                 value_uncertainty,
+                value_per_kelvin,
                 temperature_c,
                 signal,
                 as_found,
                 settling,
             }
+        })
+}
+
+fn ph() -> impl Strategy<Value = PhCalibration> {
+    let response =
+        || (finite(), finite()).prop_map(|(slope, offset_mv)| PhResponse { slope, offset_mv });
+    (uniform8(finite()), response(), response(), response()).prop_map(
+        |(numbers, per_kelvin, per_gain, per_isopotential)| {
+            let [slope_fraction, offset_mv, at_c, ph, standard_uncertainty, ..] = numbers;
+            let [.., slope, offset_mv2, slope_offset_mv] = numbers;
+            PhCalibration {
+                slope_fraction,
+                offset_mv,
+                at_c,
+                isopotential: Isopotential { ph, standard_uncertainty },
+                covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
+                shared: PhShared { per_kelvin, per_gain, per_isopotential },
+            }
         },
     )
 }
 
+fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
+    let estimate = || {
+        (finite(), finite())
+            .prop_map(|(value, standard_uncertainty)| Estimate { value, standard_uncertainty })
+    };
+    (uniform6(finite()), estimate(), estimate(), uniform3(option::of(finite()))).prop_map(
+        |(numbers, series_ohm, zero_us, range_factor)| ConductivityCalibration {
+            cell_constant_per_cm: numbers[0],
+            variance_per_cm2: numbers[1],
+            series_ohm,
+            cell_series_ohm_per_cm: numbers[2],
+            zero_us,
+            relative_per_kelvin: numbers[3],
+            relative_per_zero_us: numbers[4],
+            range_factor,
+            compensation: Compensation::Linear { per_kelvin: numbers[5] },
+        },
+    )
+}
+
+fn temperature() -> impl Strategy<Value = TemperatureCalibration> {
+    let thermometer = prop_oneof![
+        finite().prop_map(|r0_ohm| Thermometer::Platinum { r0_ohm }),
+        (finite(), finite())
+            .prop_map(|(r25_ohm, beta_k)| Thermometer::Thermistor { r25_ohm, beta_k }),
+    ];
+    (thermometer, uniform6(finite())).prop_map(|(thermometer, numbers)| {
+        let [offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k] = numbers;
+        TemperatureCalibration {
+            thermometer,
+            offset_k,
+            gain,
+            at_c,
+            variance_k2,
+            gain_variance,
+            offset_gain_k,
+        }
+    })
+}
+
 fn result() -> impl Strategy<Value = CalibrationResult> {
-    let ph = (finite(), finite(), finite(), finite(), finite()).prop_map(
-        |(slope_fraction, offset_mv, slope, offset_mv2, slope_offset_mv)| PhCalibration {
-            slope_fraction,
-            offset_mv,
-            covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
-        },
-    );
-    let conductivity = (finite(), finite(), finite()).prop_map(
-        |(cell_constant_per_cm, variance_per_cm2, per_kelvin)| ConductivityCalibration {
-            cell_constant_per_cm,
-            variance_per_cm2,
-            compensation: Compensation::Linear { per_kelvin },
-        },
-    );
     prop_oneof![
-        ph.prop_map(CalibrationResult::Ph),
-        conductivity.prop_map(CalibrationResult::Conductivity),
+        ph().prop_map(CalibrationResult::Ph),
+        conductivity().prop_map(CalibrationResult::Conductivity),
+        temperature().prop_map(CalibrationResult::Temperature),
     ]
 }
 

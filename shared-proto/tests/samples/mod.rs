@@ -3,8 +3,11 @@
 //! The numbers are made up: only their bytes matter here.
 #![allow(dead_code)] // each test file uses its own part
 
-use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
-use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use rillmark_proto::calibration::ph::{
+    Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
+};
+use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
@@ -14,6 +17,7 @@ use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Quantity, RecordBytes,
     Settling, Signal, codec,
 };
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
@@ -130,6 +134,7 @@ pub(crate) fn reading() -> Reading {
         calibrations: CalibrationsUsed {
             ph: Some(ShortId([0xA1, 0xB2, 0xC3, 0xD4])),
             conductivity: None,
+            temperature: Some(ShortId([0x01, 0x23, 0x45, 0x67])),
         },
     }
 }
@@ -145,7 +150,14 @@ pub(crate) fn ph_calibration() -> PhCalibration {
     PhCalibration {
         slope_fraction: 0.984375,
         offset_mv: -3.5,
+        at_c: 21.5,
+        isopotential: Isopotential { ph: 6.875, standard_uncertainty: 0.25 },
         covariance: PhCovariance { slope: 0.0625, offset_mv2: 0.25, slope_offset_mv: -0.125 },
+        shared: PhShared {
+            per_kelvin: PhResponse { slope: -0.00390625, offset_mv: 0.03125 },
+            per_gain: PhResponse { slope: 0.984375, offset_mv: -3.5 },
+            per_isopotential: PhResponse { slope: 0.015625, offset_mv: 0.0625 },
+        },
     }
 }
 
@@ -153,7 +165,25 @@ pub(crate) fn conductivity_calibration() -> ConductivityCalibration {
     ConductivityCalibration {
         cell_constant_per_cm: 1.0625,
         variance_per_cm2: 0.00390625,
+        series_ohm: Estimate { value: 0.25, standard_uncertainty: 0.5 },
+        cell_series_ohm_per_cm: -0.015625,
+        zero_us: Estimate { value: 0.03125, standard_uncertainty: 0.0625 },
+        relative_per_kelvin: 0.01953125,
+        relative_per_zero_us: 0.0009765625,
+        range_factor: [Some(1.0), None, None],
         compensation: Compensation::Linear { per_kelvin: 0.0191 },
+    }
+}
+
+pub(crate) fn temperature_calibration() -> TemperatureCalibration {
+    TemperatureCalibration {
+        thermometer: Thermometer::Platinum { r0_ohm: 1000.0 },
+        offset_k: 0.125,
+        gain: -0.0009765625,
+        at_c: 20.0,
+        variance_k2: 0.0078125,
+        gain_variance: 0.0000152587890625,
+        offset_gain_k: 0.0,
     }
 }
 
@@ -166,8 +196,12 @@ pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
         standard: text(standard),
         lot: text("L-2041"),
         expiry_days: Some(20_800),
+        opened_days: Some(20_700),
+        single_use: false,
+        basis: None,
         value,
         value_uncertainty: 0.0078125,
+        value_per_kelvin: -0.001953125,
         temperature_c: 21.5,
         signal: Signal::PotentialNv(potential_nv),
         as_found: Some(value + 0.03125),
@@ -210,10 +244,17 @@ pub(crate) fn conductivity_record() -> CalibrationRecord {
         standard: text("kcl-0.01-mol-per-l"),
         lot: text(""),
         expiry_days: None,
+        opened_days: None,
+        single_use: true,
+        basis: Some(Basis::Molarity),
         value: 1413.0,
         value_uncertainty: 1.5,
+        value_per_kelvin: 27.5,
         temperature_c: 25.0,
-        signal: Signal::ConductancePs(1_329_882_353),
+        signal: Signal::Conductance(RawConductance {
+            conductance_ps: 1_329_882_353,
+            range: Range::Ohm1k,
+        }),
         as_found: None,
         settling: settling(),
     };
@@ -229,6 +270,26 @@ pub(crate) fn conductivity_record() -> CalibrationRecord {
         previous: None,
         as_left: None,
         overrides: heapless::Vec::new(),
+    }
+}
+
+/// A thermometer's calibration.
+pub(crate) fn temperature_record() -> CalibrationRecord {
+    let point = Point {
+        standard: text("reference"),
+        value: 20.0,
+        value_uncertainty: 0.0625,
+        value_per_kelvin: 0.0,
+        temperature_c: 19.875,
+        signal: Signal::ThermometerMilliohm(1_077_450),
+        basis: None,
+        ..ph_point("reference", 20.0, 0)
+    };
+    CalibrationRecord {
+        fitted: Fitted { electrode: None, cell: None, thermometer: Some(text("T-2")) },
+        points: heapless::Vec::from_iter([point]),
+        result: CalibrationResult::Temperature(temperature_calibration()),
+        ..ph_record()
     }
 }
 

@@ -61,9 +61,10 @@ pub(in crate::command) struct Done {
 /// What is the case before anything is done.
 fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
     let fitted = probe.equipment()?.map(|equipment| equipment.fitted).unwrap_or_default();
-    let serial = fitted.serial_for(plan.quantity).cloned().ok_or_else(|| {
-        Failure::new(Exit::Refused, words::not_equipped(plan.quantity == Quantity::Ph))
-    })?;
+    let serial = fitted
+        .serial_for(plan.quantity)
+        .cloned()
+        .ok_or_else(|| Failure::new(Exit::Refused, words::not_equipped(plan.quantity)))?;
     let mut situation = Situation {
         board: probe.answer().board,
         fitted,
@@ -83,6 +84,9 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
                 CalibrationResult::Ph(ph) => situation.in_force.ph = Some(ph),
                 CalibrationResult::Conductivity(cell) => {
                     situation.in_force.conductivity = Some(cell);
+                }
+                CalibrationResult::Temperature(thermometer) => {
+                    situation.in_force.temperature = Some(thermometer);
                 }
             }
         }
@@ -119,7 +123,7 @@ pub(in crate::command) fn guide(
     let situation = situation(probe, &plan)?;
     let sampling = match plan.quantity {
         Quantity::Ph => Sampling::Ph,
-        Quantity::Conductivity => Sampling::Conductivity,
+        Quantity::Conductivity | Quantity::Temperature => Sampling::Conductivity,
     };
     let mut routine = Routine::new(plan, situation);
     let drive = Drive { sampling, beakers, ask_after_ms, interrupted };

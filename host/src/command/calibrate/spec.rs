@@ -79,6 +79,7 @@ fn published(name: &str, quantity: Quantity) -> Result<Planned, String> {
         }
         Quantity::Conductivity => conductivity_standards::by_name(name)
             .map(|standard| (standard.name(), Source::Solution(standard))),
+        Quantity::Temperature => None,
     };
     let Some((name, source)) = found else {
         let known: Vec<_> = match quantity {
@@ -87,6 +88,7 @@ fn published(name: &str, quantity: Quantity) -> Result<Planned, String> {
                 let all = conductivity_standards::ALL.iter();
                 all.map(conductivity_standards::Standard::name).collect()
             }
+            Quantity::Temperature => Vec::new(),
         };
         return Err(words::unknown_standard(name, &known));
     };

@@ -31,6 +31,7 @@ impl Check {
         match self.quantity {
             Quantity::Ph => "pH",
             Quantity::Conductivity => "µS/cm",
+            Quantity::Temperature => "°C",
         }
     }
 
@@ -40,6 +41,7 @@ impl Check {
         match self.quantity {
             Quantity::Ph => off <= limits::AS_FOUND_PH.value,
             Quantity::Conductivity => off <= self.expected * limits::AS_FOUND_PERCENT.value / 100.0,
+            Quantity::Temperature => off <= limits::AS_FOUND_K.value,
         }
     }
 }
@@ -97,10 +99,11 @@ fn settled(
         let reading = probe.next_reading(PATIENCE_MS)?.ok_or_else(quiet)?.reading;
         let (boot, ms) = (reading.time.boot, reading.time.ms);
         if let (Some((value, computed)), Some(celsius)) =
-            (signal(&reading), reading.raw.temperature())
+            (signal(&reading), reading.computed.temperature_c)
         {
-            window.push(boot, ms, value, (computed, celsius.get()));
-            temperatures.push(boot, ms, celsius.get(), ());
+            let celsius = f64::from(celsius);
+            window.push(boot, ms, value, (computed, celsius));
+            temperatures.push(boot, ms, celsius, ());
         }
         if window.verdict().settled && temperatures.verdict().settled {
             break;

@@ -11,7 +11,7 @@ use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
 use crate::words::en::session as words;
 
-const COLUMNS: [&str; 16] = [
+const COLUMNS: [&str; 17] = [
     "running",
     "boot",
     "probe_ms",
@@ -27,6 +27,7 @@ const COLUMNS: [&str; 16] = [
     "flags",
     "ph_calibration",
     "conductivity_calibration",
+    "temperature_calibration",
     "match",
 ];
 
@@ -85,6 +86,7 @@ impl<'a> CsvFile<'a> {
             flags.join(" "),
             text(reading.calibrations.ph),
             text(reading.calibrations.conductivity),
+            text(reading.calibrations.temperature),
             matches.to_owned(),
         ])
     }

@@ -233,6 +233,25 @@ pub fn sentence(judgement: &Judgement) -> String {
              which makes pH uncertain by {u_ph} (k = 1), and a pH on the buffers' scale is not one \
              on the total scale."
         ),
+        J::TemperatureAsFoundWithinTolerance { largest_k, tolerance_k } => format!(
+            "As found, the thermometer read within {largest_k:.3} K of the reference (tolerance \
+             {tolerance_k} K): its correction may stay as it is."
+        ),
+        J::TemperatureAsFoundOutsideTolerance { largest_k, tolerance_k } => format!(
+            "As found, the thermometer read up to {largest_k:.3} K off the reference (tolerance \
+             {tolerance_k} K). Every pH and specific conductance since the last calibration \
+             carries that error."
+        ),
+        J::TemperatureAsLeftOff { expected_c, found_c, limit_k } => format!(
+            "After the correction the thermometer still reads {found_c:.3} °C where the reference \
+             says {expected_c:.3} °C (limit {limit_k} K). Stir, wait until both are equally warm, \
+             and try again."
+        ),
+        J::ThermometerOffsetLarge { offset_k, limit_k } => format!(
+            "The thermometer needs a correction of {offset_k:+.3} K; more than {limit_k} K is seldom \
+             the thermometer itself. Check that the reference stands beside it in stirred water, \
+             that leads and connector are dry, and that the kind of thermometer is the one stated."
+        ),
     }
 }
 

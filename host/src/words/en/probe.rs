@@ -333,6 +333,11 @@ pub fn cell_result(per_cm: f64, uncertainty: f64) -> String {
     format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm (k = 1)")
 }
 
+/// The correction of a thermometer.
+pub fn thermometer_result(offset_k: f64, uncertainty: f64) -> String {
+    format!("correction {offset_k:+.3} ± {uncertainty:.3} K (k = 1)")
+}
+
 /// The check after a calibration.
 pub fn as_left(expected: f64, found: f64) -> String {
     format!("{found:.3} found, {expected:.3} expected")

@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::record::{Point, Signal};
+use rillmark_proto::record::{Point, Quantity, Signal};
 
 /// Under `calibrate --help`.
 pub const EXAMPLE: &str = "\
@@ -96,8 +96,13 @@ pub fn taken(point: &Point) -> String {
         Signal::PotentialNv(nv) => {
             format!("  taken: {:.2} mV at {celsius:.2} °C for pH {value:.3}", f64::from(nv) / 1e6)
         }
-        Signal::ConductancePs(ps) => {
-            format!("  taken: {:.2} µS at {celsius:.2} °C for {value:.1} µS/cm", ps as f64 / 1e6)
+        Signal::Conductance(raw) => {
+            let us = raw.conductance_ps as f64 / 1e6;
+            format!("  taken: {us:.2} µS at {celsius:.2} °C for {value:.1} µS/cm")
+        }
+        Signal::ThermometerMilliohm(milliohm) => {
+            let ohm = f64::from(milliohm) / 1e3;
+            format!("  taken: {ohm:.3} Ω, {celsius:.3} °C until now, for {value:.3} °C")
         }
     }
 }
@@ -156,10 +161,14 @@ pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as i
 /// A reason is wanted.
 pub const REASON_MISSING: &str = "An override needs its reason: override REASON.";
 /// Nobody has said what is fitted.
-pub fn not_equipped(ph: bool) -> String {
-    let (what, option) = if ph { ("electrode", "electrode") } else { ("cell", "cell") };
+pub fn not_equipped(quantity: Quantity) -> String {
+    let what = match quantity {
+        Quantity::Ph => "electrode",
+        Quantity::Conductivity => "cell",
+        Quantity::Temperature => "thermometer",
+    };
     format!(
-        "nobody has said which {what} is fitted; say it first with `rillmark equip --{option} SERIAL`."
+        "nobody has said which {what} is fitted; say it first with `rillmark equip --{what} SERIAL`."
     )
 }
 

@@ -2,7 +2,7 @@
 
 use super::super::error::check;
 use super::super::{FitError, TEMPERATURE_RANGE};
-use super::{Compensation, ConductivityCalibration};
+use super::{Compensation, ConductivityCalibration, Range};
 use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
@@ -33,8 +33,12 @@ pub struct ConductivityPoint {
     pub standard: MicrosiemensPerCm,
     /// Its standard uncertainty in µS/cm, if known.
     pub standard_uncertainty: Option<f64>,
+    /// Change of the standard's conductivity with temperature in µS/cm per kelvin.
+    pub standard_per_kelvin: f64,
     /// Mean settled conductance.
     pub conductance: Microsiemens,
+    /// The range that measured it.
+    pub range: Range,
     /// Mean temperature.
     pub temperature: Celsius,
 }
@@ -101,8 +105,10 @@ pub fn fit(
         degrees => libm::fmax(1.0, chi_squared / degrees as f64),
     };
     let variance_per_cm2 = cell_constant_per_cm * cell_constant_per_cm / total * widening;
-    let calibration =
-        ConductivityCalibration { cell_constant_per_cm, variance_per_cm2, compensation };
+    let calibration = ConductivityCalibration {
+        variance_per_cm2,
+        ..ConductivityCalibration::exact(cell_constant_per_cm, compensation)
+    };
     Ok(ConductivityFit { calibration, chi_squared, degrees_of_freedom, widening })
 }
 

@@ -11,13 +11,15 @@ fn point(standard: f64, conductance: f64) -> ConductivityPoint {
     ConductivityPoint {
         standard: MicrosiemensPerCm::new(standard),
         standard_uncertainty: None,
+        standard_per_kelvin: 0.0,
         conductance: Microsiemens::new(conductance),
+        range: Range::Ohm1k,
         temperature: Celsius::new(21.0),
     }
 }
 
 fn cell(cell_constant_per_cm: f64) -> ConductivityCalibration {
-    ConductivityCalibration { cell_constant_per_cm, variance_per_cm2: 0.0, compensation: LINEAR }
+    ConductivityCalibration::exact(cell_constant_per_cm, LINEAR)
 }
 
 #[test]
@@ -76,13 +78,13 @@ fn a_better_standard_pulls_more() {
 #[test]
 fn nothing_outside_the_valid_ranges() {
     let one = cell(1.0);
-    let found = |g| one.conductivity(Microsiemens::new(g));
+    let found = |g| one.conductivity(Microsiemens::new(g), Range::Ohm1k);
     assert_eq!(found(1e6 + 1.0), None);
     assert_eq!(found(-11.0), None);
     assert_eq!(found(f64::NAN), None);
     assert!(found(-0.5).is_some(), "noise in air is let through");
-    assert_eq!(one.specific(Microsiemens::new(100.0), Celsius::new(60.0)), None);
-    assert_eq!(cell(0.0).conductance(MicrosiemensPerCm::new(100.0)), None);
+    assert_eq!(one.specific(Microsiemens::new(100.0), Range::Ohm1k, Celsius::new(60.0)), None);
+    assert_eq!(cell(0.0).conductance(MicrosiemensPerCm::new(100.0), Range::Ohm1k), None);
     assert_eq!(cell(1.0).residual_percent(&point(0.0, 1.0)), None);
 }
 
@@ -103,8 +105,8 @@ proptest! {
 
     #[test]
     fn apply_and_invert_are_inverse(constant in 0.01..50.0, conductivity in 0.0..900_000.0) {
-        let there = cell(constant).conductance(MicrosiemensPerCm::new(conductivity)).unwrap();
-        let back = cell(constant).conductivity(there).unwrap().get();
+        let there = cell(constant).conductance(MicrosiemensPerCm::new(conductivity), Range::Ohm1k).unwrap();
+        let back = cell(constant).conductivity(there, Range::Ohm1k).unwrap().get();
         prop_assert!(libm::fabs(back - conductivity) <= 1e-14 * conductivity);
     }
 }

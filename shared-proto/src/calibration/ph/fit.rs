@@ -2,7 +2,7 @@
 
 use super::super::error::check;
 use super::super::{FitError, TEMPERATURE_RANGE};
-use super::{ISOPOTENTIAL_PH, PH_RANGE, PhCalibration, PhCovariance};
+use super::{OFFSET_PH, PH_RANGE, PhCalibration, PhCovariance};
 use crate::least_squares::{self, Line, LineError, Observation};
 use crate::reference::{Sourced, Tag, nernst, quantity};
 use crate::units::{Celsius, Millivolts, Ph};
@@ -41,6 +41,8 @@ pub struct PhPoint {
     pub buffer: Ph,
     /// Its standard uncertainty in pH, if known.
     pub buffer_uncertainty: Option<f64>,
+    /// Change of the buffer's pH with temperature, per kelvin.
+    pub buffer_per_kelvin: f64,
     /// Mean settled potential.
     pub potential: Millivolts,
     /// Mean temperature.
@@ -103,13 +105,12 @@ pub fn fit(points: &[PhPoint]) -> Result<PhFit, FitError> {
     };
     let covariance = line.covariance().scaled(prior_variance * widening);
     let calibration = PhCalibration {
-        slope_fraction: -line.slope,
-        offset_mv: line.intercept,
         covariance: PhCovariance {
             slope: covariance.slope,
             offset_mv2: covariance.intercept,
             slope_offset_mv: -covariance.intercept_slope,
         },
+        ..PhCalibration::exact(-line.slope, line.intercept)
     };
     Ok(PhFit { calibration, chi_squared, degrees_of_freedom, widening })
 }
@@ -134,7 +135,7 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
 /// E over k(T)·(pH − 7): a line of slope −s through E₀.
 fn line(points: &[PhPoint], weight: impl Fn(&PhPoint) -> f64 + Copy) -> Result<Line, LineError> {
     least_squares::fit(points.iter().map(|point| Observation {
-        x: nernst::millivolts_per_ph(point.temperature) * (point.buffer.get() - ISOPOTENTIAL_PH),
+        x: nernst::millivolts_per_ph(point.temperature) * (point.buffer.get() - OFFSET_PH),
         y: point.potential.get(),
         weight: weight(point),
     }))

@@ -6,16 +6,15 @@ use super::*;
 use crate::calibration::FitError;
 use crate::reference::buffers;
 
-const SHARP: PhCovariance = PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 };
-
 fn calibration(slope_fraction: f64, offset_mv: f64) -> PhCalibration {
-    PhCalibration { slope_fraction, offset_mv, covariance: SHARP }
+    PhCalibration::exact(slope_fraction, offset_mv)
 }
 
 fn point(ph: f64, mv: f64, t: f64) -> PhPoint {
     PhPoint {
         buffer: Ph::new(ph),
         buffer_uncertainty: None,
+        buffer_per_kelvin: 0.0,
         potential: Millivolts::new(mv),
         temperature: Celsius::new(t),
     }

@@ -12,6 +12,7 @@ pub const SINGLE_ROW_REACH_C: f64 = 1.0;
 /// Values that a bottle can have: pH, or µS/cm.
 const PH_VALUES: (f64, f64) = (0.0, 14.0);
 const CONDUCTIVITY_VALUES_US_CM: (f64, f64) = (1.0, 1_000_000.0);
+const TEMPERATURE_VALUES_C: (f64, f64) = (0.0, 100.0);
 
 /// The standard uncertainty (k = 1) of a bottle's values.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -89,6 +90,7 @@ impl Printed {
         let (min, max) = match quantity {
             Quantity::Ph => PH_VALUES,
             Quantity::Conductivity => CONDUCTIVITY_VALUES_US_CM,
+            Quantity::Temperature => TEMPERATURE_VALUES_C,
         };
         let mut before = -f64::EPSILON;
         for (at, &(t, value)) in rows.iter().enumerate() {

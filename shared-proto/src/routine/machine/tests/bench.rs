@@ -4,15 +4,15 @@ use std::vec::Vec;
 
 use crate::calibration::conductivity::{Compensation, ConductivityCalibration};
 use crate::calibration::ph::{PhCalibration, PhCovariance};
+use crate::calibration::temperature::PT1000;
 use crate::identity::{BoardId, ShortId};
 use crate::reading::{
-    CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Range, Raw, RawConductance,
-    Reading, THERMOMETER_R0,
+    CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
 use crate::record::fitted::Fitted;
 use crate::record::{CalibrationRecord, CalibrationResult, Quantity, Reason};
 use crate::reference::compensation::DEFAULT_PER_KELVIN;
-use crate::reference::{buffers, conductivity_standards, rtd};
+use crate::reference::{buffers, conductivity_standards};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::machine::Routine;
@@ -31,12 +31,15 @@ const FRESH_EVERY: u32 = 34;
 
 pub(super) const fn electrode(slope_fraction: f64, offset_mv: f64) -> PhCalibration {
     let covariance = PhCovariance { slope: 1e-6, offset_mv2: 0.04, slope_offset_mv: 0.0 };
-    PhCalibration { slope_fraction, offset_mv, covariance }
+    PhCalibration { covariance, ..PhCalibration::exact(slope_fraction, offset_mv) }
 }
 
 pub(super) const fn cell(cell_constant_per_cm: f64) -> ConductivityCalibration {
     let compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
-    ConductivityCalibration { cell_constant_per_cm, variance_per_cm2: 1e-6, compensation }
+    ConductivityCalibration {
+        variance_per_cm2: 1e-6,
+        ..ConductivityCalibration::exact(cell_constant_per_cm, compensation)
+    }
 }
 
 pub(super) fn standard(name: &str) -> Planned {
@@ -63,6 +66,7 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         operator: "Ada".try_into().unwrap(),
         due_in_days: Some(30),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
+        thermometer: PT1000,
         tolerance: None,
         nominal_cell_constant: None,
     }
@@ -91,6 +95,9 @@ pub(super) fn calibrated(old: CalibrationResult) -> Situation {
     match old {
         CalibrationResult::Ph(ph) => situation.in_force.ph = Some(ph),
         CalibrationResult::Conductivity(cell) => situation.in_force.conductivity = Some(cell),
+        CalibrationResult::Temperature(thermometer) => {
+            situation.in_force.temperature = Some(thermometer);
+        }
     }
     situation.previous = Some(ShortId([9; 4]));
     situation.history.push(old).unwrap();
@@ -111,7 +118,7 @@ pub(super) struct Beaker {
 
 impl Beaker {
     pub(super) fn new(value: f64, celsius: f64) -> Self {
-        let ohms = rtd::resistance(Celsius::new(celsius), THERMOMETER_R0).unwrap();
+        let ohms = PT1000.resistance(Celsius::new(celsius)).unwrap();
         Self { value, milliohm: libm::round(ohms.get() * 1000.0) as u32 }
     }
 
@@ -122,7 +129,9 @@ impl Beaker {
 
     /// What the thermometer's whole milliohms mean.
     pub(super) fn temperature(&self) -> Celsius {
-        Raw { thermometer_milliohm: Some(self.milliohm), ..Raw::default() }.temperature().unwrap()
+        Raw { thermometer_milliohm: Some(self.milliohm), ..Raw::default() }
+            .temperature(&Coefficients::default())
+            .unwrap()
     }
 }
 
@@ -209,12 +218,16 @@ impl Run {
                 Raw { potential_nv: Some(libm::round(mv * 1e6) as i32), ..raw }
             }
             Quantity::Conductivity => {
-                let us = self.cell.conductance(MicrosiemensPerCm::new(beaker.value)).unwrap();
+                let us = self
+                    .cell
+                    .conductance(MicrosiemensPerCm::new(beaker.value), Range::Ohm1k)
+                    .unwrap();
                 let us = us.get() * (1.0 + self.drift_per_min / 100.0 * minutes);
                 let conductance_ps = libm::round(us * 1e6) as i64;
                 let conductance = RawConductance { conductance_ps, range: Range::Ohm1k };
                 Raw { conductance: Some(conductance), ..raw }
             }
+            Quantity::Temperature => raw,
         }
     }
 
@@ -222,7 +235,7 @@ impl Run {
     pub(super) fn read(&mut self, beaker: &Beaker) -> Step {
         let (interval_ms, fresh) = match self.routine.plan().quantity {
             Quantity::Ph => (300, self.running.is_multiple_of(FRESH_EVERY)),
-            Quantity::Conductivity => (1_000, true),
+            Quantity::Conductivity | Quantity::Temperature => (1_000, true),
         };
         self.ms += interval_ms;
         self.running += 1;

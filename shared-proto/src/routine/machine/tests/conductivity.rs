@@ -24,7 +24,7 @@ fn the_standards_value_at_the_solutions_temperature_gives_the_cell_constant() {
         let table = table.conductivity(beaker.temperature()).unwrap().value;
         let point = &record.points[0];
         near(point.value, table, 1e-9 * table);
-        assert!(matches!(point.signal, Signal::ConductancePs(_)) && point.settling.settled);
+        assert!(matches!(point.signal, Signal::Conductance(_)) && point.settling.settled);
         let CalibrationResult::Conductivity(found) = record.result else { panic!() };
         near(found.cell_constant_per_cm, run.cell.cell_constant_per_cm, 1e-7);
         near(record.as_left.unwrap().found, table, 1e-6 * table);

@@ -1,0 +1,111 @@
+//! The thermometer: from its resistance to a temperature, corrected by its calibration.
+//!
+//! t = t' + offset + gain · (t' − t₀), with t' what the thermometer's kind makes of the resistance
+//! and t₀ the temperature of the calibration.
+
+mod fit;
+
+pub use fit::{DEFAULT_REFERENCE_UNCERTAINTY_K, GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit};
+
+use serde::{Deserialize, Serialize};
+
+use super::within;
+use crate::reference::{rtd, thermistor};
+use crate::units::{Celsius, Ohms};
+
+/// What kind of thermometer it is, with what its maker says of it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Thermometer {
+    /// Platinum after IEC 60751.
+    Platinum {
+        /// Resistance at 0 °C in Ω.
+        r0_ohm: f64,
+    },
+    /// A thermistor (NTC) by its beta equation.
+    Thermistor {
+        /// Resistance at 25 °C in Ω.
+        r25_ohm: f64,
+        /// Beta in K.
+        beta_k: f64,
+    },
+}
+
+/// The thermometer of the front end as it is built: a Pt1000.
+pub const PT1000: Thermometer = Thermometer::Platinum { r0_ohm: 1000.0 };
+
+impl Thermometer {
+    /// The temperature that the kind alone makes of a resistance; `None` outside the range of the
+    /// relation.
+    pub fn temperature(self, resistance: Ohms) -> Option<Celsius> {
+        match self {
+            Self::Platinum { r0_ohm } => rtd::temperature(resistance, Ohms::new(r0_ohm)).ok(),
+            Self::Thermistor { r25_ohm, beta_k } => {
+                thermistor::temperature(resistance, Ohms::new(r25_ohm), beta_k).ok()
+            }
+        }
+    }
+
+    /// The resistance at a temperature, the inverse of [`Self::temperature`].
+    pub fn resistance(self, temperature: Celsius) -> Option<Ohms> {
+        match self {
+            Self::Platinum { r0_ohm } => rtd::resistance(temperature, Ohms::new(r0_ohm)).ok(),
+            Self::Thermistor { r25_ohm, beta_k } => {
+                thermistor::resistance(temperature, Ohms::new(r25_ohm), beta_k).ok()
+            }
+        }
+    }
+}
+
+/// The coefficients of a thermometer's calibration.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TemperatureCalibration {
+    /// The kind.
+    pub thermometer: Thermometer,
+    /// What is added to its temperature at [`Self::at_c`], in K.
+    pub offset_k: f64,
+    /// What is added besides for each kelvin away from [`Self::at_c`].
+    pub gain: f64,
+    /// Temperature of the calibration in °C: the mean of its points.
+    pub at_c: f64,
+    /// Variance of the offset in K².
+    pub variance_k2: f64,
+    /// Variance of the gain.
+    pub gain_variance: f64,
+    /// Covariance of offset and gain in K.
+    pub offset_gain_k: f64,
+}
+
+impl TemperatureCalibration {
+    /// A thermometer that is taken at its maker's word, exactly.
+    pub const fn exact(thermometer: Thermometer) -> Self {
+        Self {
+            thermometer,
+            offset_k: 0.0,
+            gain: 0.0,
+            at_c: 25.0,
+            variance_k2: 0.0,
+            gain_variance: 0.0,
+            offset_gain_k: 0.0,
+        }
+    }
+
+    /// Temperature of a resistance; `None` outside the range of the thermometer's relation, before
+    /// or after the correction.
+    pub fn temperature(&self, resistance: Ohms) -> Option<Celsius> {
+        let nominal = self.thermometer.temperature(resistance)?.get();
+        let corrected = nominal + self.offset_k + self.gain * (nominal - self.at_c);
+        within(corrected, rtd::RANGE).then_some(Celsius::new(corrected))
+    }
+
+    /// Standard uncertainty in K that the coefficients give to a temperature.
+    pub fn standard_uncertainty(&self, temperature: Celsius) -> f64 {
+        let away = temperature.get() - self.at_c;
+        let variance =
+            self.variance_k2 + away * (2.0 * self.offset_gain_k + away * self.gain_variance);
+        // Rounding may leave a variance of nothing just below zero.
+        libm::sqrt(libm::fmax(variance, 0.0))
+    }
+}
+
+#[cfg(test)]
+mod tests;

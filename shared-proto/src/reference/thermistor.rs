@@ -1,0 +1,81 @@
+//! Thermistor (NTC) by the beta equation: R = R₂₅ · exp(β · (1/T − 1/T₂₅)), T in kelvin.
+//!
+//! Common practice; β holds for the two temperatures that the maker states with it and drifts by
+//! some 1 % over the range of a probe (COMPUTED from a Steinhart-Hart curve: 3891 K between 0 and
+//! 50 °C, 3934 K between 25 and 50 °C), which a calibration at two temperatures takes up.
+
+use super::{OutOfRange, quantity, within};
+use crate::units::{Celsius, Ohms};
+
+/// Valid temperatures in °C.
+pub const RANGE: (f64, f64) = (-20.0, 100.0);
+
+/// Valid resistances at 25 °C in Ω: what the front end's reference resistor can be compared with.
+pub const R25_RANGE: (f64, f64) = (500.0, 20_000.0);
+
+/// Valid β in K. Common practice, no source.
+pub const BETA_RANGE: (f64, f64) = (2_000.0, 6_000.0);
+
+const T25: f64 = Celsius::new(25.0).kelvin();
+
+/// Resistance of a thermistor at a temperature.
+///
+/// # Errors
+/// [`OutOfRange`] outside −20 to 100 °C, with `r25` outside 500 to 20 000 Ω, or `beta` outside 2000
+/// to 6000 K.
+pub fn resistance(temperature: Celsius, r25: Ohms, beta: f64) -> Result<Ohms, OutOfRange> {
+    let r25 = within(quantity::RESISTANCE_AT_25_C, r25.get(), R25_RANGE)?;
+    let beta = within(quantity::BETA, beta, BETA_RANGE)?;
+    within(quantity::TEMPERATURE, temperature.get(), RANGE)?;
+    Ok(Ohms::new(r25 * libm::exp(beta * (1.0 / temperature.kelvin() - 1.0 / T25))))
+}
+
+/// Temperature of a thermistor from its resistance, the inverse of [`resistance`].
+///
+/// # Errors
+/// As [`resistance`], and for a resistance that is not above zero.
+pub fn temperature(resistance: Ohms, r25: Ohms, beta: f64) -> Result<Celsius, OutOfRange> {
+    let r25 = within(quantity::RESISTANCE_AT_25_C, r25.get(), R25_RANGE)?;
+    let beta = within(quantity::BETA, beta, BETA_RANGE)?;
+    let ohms = within(quantity::RESISTANCE, resistance.get(), (f64::MIN_POSITIVE, f64::MAX))?;
+    let kelvin = 1.0 / (1.0 / T25 + libm::log(ohms / r25) / beta);
+    let celsius = kelvin - crate::units::KELVIN_AT_ZERO_CELSIUS;
+    within(quantity::TEMPERATURE, celsius, RANGE).map(Celsius::new)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// B = 3950 K, 10 kΩ at 25 °C: COMPUTED from the equation with another program (REFERENCES 7).
+    const TABLE: [(f64, f64); 6] = [
+        (0.0, 33_620.6),
+        (10.0, 20_174.6),
+        (20.0, 12_535.3),
+        (30.0, 8037.1),
+        (40.0, 5301.5),
+        (50.0, 3588.2),
+    ];
+
+    #[test]
+    fn there_and_back_over_the_table() {
+        for (t, ohm) in TABLE {
+            let found = resistance(Celsius::new(t), Ohms::new(10_000.0), 3950.0).unwrap();
+            assert!(libm::fabs(found.get() - ohm) < 0.06, "{t}: {}", found.get());
+            let back = temperature(found, Ohms::new(10_000.0), 3950.0).unwrap();
+            assert!(libm::fabs(back.get() - t) < 1e-9, "{t}");
+        }
+    }
+
+    #[test]
+    fn nonsense_is_out_of_range() {
+        let at =
+            |ohm, r25, beta| temperature(Ohms::new(ohm), Ohms::new(r25), beta).unwrap_err().what;
+        assert_eq!(at(0.0, 10_000.0, 3950.0), quantity::RESISTANCE);
+        assert_eq!(at(f64::NAN, 10_000.0, 3950.0), quantity::RESISTANCE);
+        assert_eq!(at(1e7, 10_000.0, 3950.0), quantity::TEMPERATURE);
+        assert_eq!(at(10.0, 10_000.0, 3950.0), quantity::TEMPERATURE);
+        assert_eq!(at(1e4, 1.0, 3950.0), quantity::RESISTANCE_AT_25_C);
+        assert_eq!(at(1e4, 10_000.0, 1.0), quantity::BETA);
+    }
+}
