@@ -31,6 +31,7 @@ impl Bench {
                 Quantity::Conductivity => {
                     Source::Solution(conductivity_standards::by_name(name).expect("a standard"))
                 }
+                Quantity::Temperature => panic!("no bottle has a temperature"),
             };
             Planned::new((*name).try_into().expect("short enough"), source)
         };

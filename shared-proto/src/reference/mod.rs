@@ -12,8 +12,8 @@ pub mod ionic_strength;
 pub mod nernst;
 pub mod rtd;
 pub mod salinity;
-pub mod viscosity;
 pub mod thermistor;
+pub mod viscosity;
 
 /// How a published number came to this project.
 ///

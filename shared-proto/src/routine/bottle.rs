@@ -22,6 +22,8 @@ pub fn default_opened_limit(planned: &Planned) -> Limit<u16> {
             Some(us_cm) if us_cm < limits::WEAK_STANDARD_US_CM.value => limits::OPENED_WEAK_DAYS,
             _ => limits::OPENED_STANDARD_DAYS,
         },
+        // A reference thermometer is no bottle: nothing of it is used up.
+        Quantity::Temperature => limits::OPENED_NEVER_DAYS,
     }
 }
 

@@ -134,6 +134,9 @@ pub const PATIENCE_MS: Limit<u64> = practice(300_000);
 pub const AS_FOUND_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
 /// As-found tolerance in percent of the standard's conductivity when the plan states none.
 pub const AS_FOUND_PERCENT: Limit<f64> = Limit { value: 3.0, source: TM_1_D3 };
+/// For how many days a reference thermometer may have been open: there is nothing to open.
+pub const OPENED_NEVER_DAYS: Limit<u16> =
+    Limit { value: u16::MAX, source: "follows from the definition; no limit" };
 /// As-found tolerance of a thermometer in K when the plan states none.
 pub const AS_FOUND_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
 /// Largest as-left difference of a thermometer in K.

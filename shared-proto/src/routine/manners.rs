@@ -82,15 +82,12 @@ pub fn before(plan: &Plan, standard: usize) -> Manners {
 
 /// What is told when the calibration is done.
 pub fn after(quantity: Quantity) -> Manners {
-    [
-        Manner::NeverBack,
-        match quantity {
-            Quantity::Ph => Manner::StoreElectrode,
-            Quantity::Conductivity => Manner::StoreCell,
-        },
-    ]
-    .into_iter()
-    .collect()
+    let manners: &[Manner] = match quantity {
+        Quantity::Ph => &[Manner::NeverBack, Manner::StoreElectrode],
+        Quantity::Conductivity => &[Manner::NeverBack, Manner::StoreCell],
+        Quantity::Temperature => &[],
+    };
+    manners.iter().copied().collect()
 }
 
 /// What there is to say about the content of a buffer's bottle.

@@ -2,6 +2,7 @@ use std::vec::Vec;
 
 use super::*;
 use crate::calibration::conductivity::Compensation;
+use crate::calibration::temperature::PT1000;
 use crate::reference::{buffers, conductivity_standards};
 use crate::routine::standard::{Planned, Printed, Stated};
 
@@ -29,6 +30,7 @@ fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         operator: Default::default(),
         due_in_days: None,
         compensation: Compensation::Linear { per_kelvin: 0.02 },
+        thermometer: PT1000,
         tolerance: None,
         nominal_cell_constant: None,
     }
