@@ -4,7 +4,7 @@ mod conversation;
 
 use conversation::Conversation;
 use rillmark_bench::{Ailment, Ailments, Beaker, Faults, QuickProbe, Setup, Truth};
-use rillmark_proto::reading::Reading;
+use rillmark_proto::reading::{Coefficients, Reading};
 use rillmark_proto::wire::message::Sampling;
 
 /// In the solution before anything is compared, in ms: to rest, as far as the fault lets it.
@@ -58,7 +58,7 @@ fn potentials_agree_whatever_ails_the_electrode() {
     for (name, ailments) in cases {
         let (whole, quick) = both(ailments, "technical-10.01", Sampling::Ph);
         let mv = |r: &Reading| r.raw.potential().map(|mv| mv.get());
-        let celsius = |r: &Reading| r.raw.temperature().map(|c| c.get());
+        let celsius = |r: &Reading| r.raw.temperature(&Coefficients::default()).map(|c| c.get());
         let (a, b) = (mean(&whole, mv), mean(&quick, mv));
         // Wandering of 0.02 mV, converter offset 15 µV, and a drift over the second that the two
         // are apart.

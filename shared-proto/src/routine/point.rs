@@ -6,7 +6,7 @@ use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
-use super::standard::{Planned, Source, Value};
+use super::standard::{Planned, Value};
 use crate::calibration::conductivity::{
     Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range,
 };

@@ -114,10 +114,12 @@ fn understand(text: &str, quantity: Quantity) -> Result<Planned, Wrong> {
     let file: File = toml::from_str(text)
         .map_err(|error| (error.span().unwrap_or(0..0), words::toml_message(error.message())))?;
     let kind = match quantity {
-        Quantity::Ph => Kind::Ph,
-        Quantity::Conductivity => Kind::Conductivity,
+        Quantity::Ph => Some(Kind::Ph),
+        Quantity::Conductivity => Some(Kind::Conductivity),
+        // No bottle holds a temperature.
+        Quantity::Temperature => None,
     };
-    if *file.quantity.get_ref() != kind {
+    if Some(*file.quantity.get_ref()) != kind {
         return Err((file.quantity.span(), words::OTHER_QUANTITY.to_owned()));
     }
     let planned = match (&file.published, &file.values) {
@@ -165,6 +167,9 @@ fn of_its_own(file: &File, values: &Spanned<Rows>, quantity: Quantity) -> Result
         (Quantity::Ph, Some(unit)) => return Err((unit.span(), words::PH_HAS_NO_UNIT.to_owned())),
         (Quantity::Conductivity, Some(unit)) => unit.get_ref().us_cm(),
         (Quantity::Conductivity, None) => return Err((values.span(), words::NO_UNIT.to_owned())),
+        (Quantity::Temperature, _) => {
+            return Err((file.quantity.span(), words::OTHER_QUANTITY.to_owned()));
+        }
     };
     let (stated, stated_at) = uncertainty(file, values, quantity, scale)?;
     let rows = values.get_ref();
