@@ -211,9 +211,9 @@ mod tests {
             assert_eq!(water(name, beyond).ph, water(name, end).ph, "{name}");
             assert_eq!(water(name, beyond).temperature_c, beyond);
         }
-        // Known from 15 °C; 1.91 % per kelvin of the value at 25 °C, 10 and 20 K below it.
-        let [cold, end] = [5.0, 15.0].map(|t| water("kcl-0.001-mol-per-l", t).conductivity_us_cm);
-        assert!((cold / end - (1.0 - 0.382) / (1.0 - 0.191)).abs() < 1e-9, "{cold} {end}");
+        // Known from 0 °C; 1.91 % per kelvin of the value at 25 °C, 25 and 27 K below it.
+        let [cold, end] = [-2.0, 0.0].map(|t| water("kcl-0.01-mol-per-l", t).conductivity_us_cm);
+        assert!((cold / end - (1.0 - 0.5157) / (1.0 - 0.4775)).abs() < 1e-9, "{cold} {end}");
     }
 
     #[test]
