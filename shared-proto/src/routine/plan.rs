@@ -72,6 +72,8 @@ impl Plan {
     pub(super) const fn at_one_temperature(&self) -> bool {
         match self.quantity {
             Quantity::Ph | Quantity::Conductivity => true,
+            // A second temperature is what tells a thermometer's gain.
+            Quantity::Temperature => false,
         }
     }
 
