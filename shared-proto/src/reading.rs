@@ -11,6 +11,7 @@ pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
 use crate::calibration::temperature::{PT1000, TemperatureCalibration};
 use crate::identity::ShortId;
+use crate::reference::rtd;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
 /// A moment on a probe's own clock: which start of the probe, and how long after it.
@@ -178,6 +179,18 @@ impl Coefficients {
         match &self.temperature {
             Some(calibration) => calibration.temperature(resistance),
             None => PT1000.temperature(resistance),
+        }
+    }
+
+    /// Standard uncertainty in K of a temperature in water: of the calibration in force, or else of
+    /// class B of IEC 60751 ([`rtd::class_b_uncertainty`]).
+    ///
+    /// Every temperature of one probe shares this error: it enters a calibration and the readings
+    /// after it with the same sign.
+    pub fn thermometer_uncertainty(&self, temperature: Celsius) -> f64 {
+        match &self.temperature {
+            Some(calibration) => calibration.standard_uncertainty(temperature),
+            None => rtd::class_b_uncertainty(temperature),
         }
     }
 }

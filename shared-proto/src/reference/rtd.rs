@@ -22,6 +22,17 @@ pub const RANGE: (f64, f64) = (-40.0, 150.0);
 /// Valid resistances at 0 °C, in Ω: from Pt10 to Pt10000.
 pub const R0_RANGE: (f64, f64) = (10.0, 10_000.0);
 
+/// Standard uncertainty in K of a thermometer that is taken at its maker's word: class B, within
+/// 0.3 K + 0.005·|t|, as a rectangular distribution (a divisor of √3).
+///
+/// 0.173 K at 0 °C, 0.245 K at 25 °C, 0.318 K at 50 °C. Source: IEC 60751, tolerance classes; MEMORY (high
+/// confidence). The shape is common practice: a class is a limit, not a distribution.
+pub fn class_b_uncertainty(temperature: Celsius) -> f64 {
+    const AT_ZERO_K: f64 = 0.3;
+    const PER_KELVIN: f64 = 0.005;
+    (AT_ZERO_K + PER_KELVIN * libm::fabs(temperature.get())) / libm::sqrt(3.0)
+}
+
 /// R/R₀ at `t` °C.
 const fn ratio(t: f64) -> f64 {
     let forward = 1.0 + t * (A + t * B);
@@ -76,6 +87,14 @@ mod tests {
             let r = resistance(Celsius::new(t), Ohms::new(1000.0)).unwrap();
             let back = temperature(r, Ohms::new(1000.0)).unwrap().get();
             assert!(libm::fabs(back - t) < 1e-9, "{t}: {back}");
+        }
+    }
+
+    /// Class B at 0 and 25 °C: 0.3 K and 0.425 K (REFERENCES 7, MEMORY), divided by √3 by hand.
+    #[test]
+    fn a_class_is_a_rectangle_about_the_maker_s_word() {
+        for (t, u) in [(0.0, 0.173_205), (25.0, 0.245_374), (-25.0, 0.245_374)] {
+            assert!(libm::fabs(class_b_uncertainty(Celsius::new(t)) - u) < 1e-6, "{t}");
         }
     }
 
