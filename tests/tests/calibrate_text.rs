@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::Stdio;
 
 use rillmark_tests::binary::{rillmark, said};
+use rillmark_tests::virtual_process::VirtualProcess;
 
 /// What a command says on a bench of its own in `folder`.
 fn text(folder: &Path, arguments: &[&str]) -> String {
@@ -68,6 +69,36 @@ fn unsettled_readings_need_a_reason_and_an_expired_bottle_too() {
             "answers"
         ]
     ));
+}
+
+#[test]
+fn a_bottle_colder_than_its_table_is_refused_with_the_range_until_it_is_warm() {
+    let folder = equipped();
+    let standard = "kcl-0.001-mol-per-l,at=8/22";
+    let calibrate = ["--port", "virtual", "calibrate", "conductivity", "--standard", standard];
+    insta::assert_snapshot!(said(folder.path(), &calibrate, "retry\n"));
+}
+
+#[test]
+fn what_is_played_on_the_bench_is_played_nowhere_else() {
+    let folder = equipped();
+    for (beaker, expected) in [
+        ("at=300", "between -2 and 60 °C"),
+        ("beaker=tea", "tea"),
+        ("at=20,beaker=borax/phthalate-1977/tea", "tea"),
+    ] {
+        let standard = format!("phosphate-1-1,{beaker}");
+        let said = text(folder.path(), &["calibrate", "ph", "--standard", &standard]);
+        assert!(said.contains(expected) && said.ends_with("exit 3\n"), "{said}");
+    }
+    // A probe that somebody else's hands have to place.
+    let served = VirtualProcess::start(&["--tcp", "127.0.0.1:0"]);
+    let standards = ["phosphate-1-1,beaker=borax", "phthalate-1977"];
+    let calibrate = ["--port", &served.port, "calibrate", "ph"];
+    let standards = standards.iter().flat_map(|standard| ["--standard", standard]);
+    let calibrate: Vec<_> = calibrate.into_iter().chain(standards).collect();
+    let said = said(folder.path(), &calibrate, "");
+    assert!(said.contains("beaker= plays a mistake") && said.ends_with("exit 3\n"), "{said}");
 }
 
 #[test]

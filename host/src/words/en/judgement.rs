@@ -125,9 +125,9 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::StandardTemperatureDiffers { point, temperature_c, first_c, limit_k } => format!(
             "Standard {point} is at {temperature_c:.1} °C, the first one was at {first_c:.1} °C: more \
-             than {limit_k} K apart. The inside of the sensor lags behind the thermometer, and the \
-             result suffers. Let all bottles come to one temperature and retry. At two temperatures \
-             on purpose? Override, and say so."
+             than {limit_k} K apart. The inside of the sensor follows more slowly than the \
+             thermometer shows, and that error goes into the result. Let all bottles come to one \
+             temperature, then retry. At two temperatures on purpose? Override, and say so."
         ),
         J::AlkalineNotLast { point, ph } => format!(
             "Standard {point} (pH {ph:.2}) is alkaline and not the last one. Open, it takes up carbon \
