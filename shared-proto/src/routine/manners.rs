@@ -23,6 +23,8 @@ pub enum Manner {
     RinseElectrode,
     /// How to rinse a cell and keep bubbles out.
     RinseCell,
+    /// How to compare a thermometer with its reference.
+    BesideReference,
     /// A used standard is not poured back.
     NeverBack,
     /// An alkaline bottle is opened only when its turn comes.
@@ -72,7 +74,9 @@ pub fn before(plan: &Plan, standard: usize) -> Manners {
             }
             tell(Manner::RinseCell);
         }
-        _ => tell(Manner::NeverBack),
+        (0, Quantity::Temperature) => tell(Manner::BesideReference),
+        (_, Quantity::Ph | Quantity::Conductivity) => tell(Manner::NeverBack),
+        (_, Quantity::Temperature) => {}
     }
     if plan.quantity == Quantity::Ph {
         cautions(&planned.source).into_iter().for_each(tell);

@@ -62,6 +62,14 @@ fn a_cell_is_kept_free_of_bubbles_and_the_lowest_standard_comes_first() {
     assert_eq!(after(Quantity::Conductivity), [Manner::NeverBack, Manner::StoreCell]);
 }
 
+#[test]
+fn a_thermometer_is_held_beside_its_reference_and_nothing_is_poured() {
+    let bath = published("1413");
+    let plan = plan(Quantity::Temperature, &[bath.clone(), bath]);
+    assert_eq!(before(&plan, 0), [Manner::BesideReference]);
+    assert_eq!((before(&plan, 1), after(Quantity::Temperature)), (Manners::new(), Manners::new()));
+}
+
 /// Compositions as the literature gives them (REFERENCES of the buffers); hazards are those of the
 /// salts: borax Repr. 1B (CLP), tetroxalate an oxalate, calcium hydroxide a strong alkali.
 #[test]

@@ -35,6 +35,10 @@ pub fn sentence(manner: Manner) -> String {
             "Rinse the cell with deionised water (clean tap water if there is none), then with a \
              little of the standard. Cover it whole, and tap it until no bubble is left inside."
         }
+        Manner::BesideReference => {
+            "Hold probe and reference thermometer side by side, deep in stirred water, away from walls \
+             and sun, and let both come to rest."
+        }
         Manner::NeverBack => "Never pour what was used back into its bottle.",
         Manner::OpenLate => {
             "Open this bottle only now and close it at once: an alkaline buffer takes up carbon \
