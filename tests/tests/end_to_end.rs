@@ -177,7 +177,7 @@ fn a_wrong_bottle_is_refused_until_the_right_one_comes_and_a_second_calibration_
     };
     let (said, code) = calibrate(&mut probe, &PH, &Operator { beaker: &beaker, decide: &decide });
     assert_eq!(code, 0, "{said:#?}");
-    assert!(codes(&said).contains(&"buffer-far-from-nominal"), "{:?}", codes(&said));
+    assert!(codes(&said).contains(&"looks-like-other-buffer"), "{:?}", codes(&said));
 
     let first = object(&probe, &["show"])["records"].clone();
     let beaker = |name: &str, _: u64| format!("{name} 21");

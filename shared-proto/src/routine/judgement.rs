@@ -228,6 +228,39 @@ judgements! {
         /// Days until then.
         days: i32
     } = 30, "opened-in-future", Warning, BY_DEFINITION;
+    /// The probe stands in another buffer than the stated one.
+    LooksLikeOtherBuffer {
+        /// The point.
+        point: u8,
+        /// The stated buffer's pH.
+        expected_ph: f64,
+        /// pH found with the calibration in force or a nominal electrode.
+        found_ph: f64,
+        /// pH at 25 °C of the buffer that it looks like.
+        looks_like_ph: f64
+    } = 32, "looks-like-other-buffer", Refusal, limits::OTHER_PH.source;
+    /// The probe stands in another conductivity standard than the stated one.
+    LooksLikeOtherStandard {
+        /// The point.
+        point: u8,
+        /// The stated standard's conductivity in µS/cm at its temperature.
+        expected_us_cm: f64,
+        /// Conductivity in µS/cm found with the cell constant in force or the nominal one.
+        found_us_cm: f64,
+        /// Conductivity in µS/cm at 25 °C of the standard that it looks like.
+        looks_like_us_cm: f64
+    } = 33, "looks-like-other-standard", Refusal, limits::OTHER_PERCENT.source;
+    /// The reading fits a buffer that the plan does not have, and not the stated one.
+    MayBeOtherBuffer {
+        /// The point.
+        point: u8,
+        /// The stated buffer's pH.
+        expected_ph: f64,
+        /// pH found with the calibration in force.
+        found_ph: f64,
+        /// pH at 25 °C of the buffer that it would fit.
+        looks_like_ph: f64
+    } = 34, "may-be-other-buffer", Warning, limits::OTHER_PH.source;
 
     // --- The plan ---
     /// Too few standards.

@@ -22,6 +22,9 @@ const PINNED: &[(&str, u16)] = &[
     ("standard-long-open", 28),
     ("single-use-opened-before", 29),
     ("opened-in-future", 30),
+    ("looks-like-other-buffer", 32),
+    ("looks-like-other-standard", 33),
+    ("may-be-other-buffer", 34),
     ("too-few-points", 40),
     ("buffers-too-close", 41),
     ("not-equipped", 42),
@@ -102,7 +105,7 @@ fn refusals_are_what_cannot_be_argued_with() {
         .filter(|j| j.severity() == Severity::Refusal)
         .map(|j| j.number())
         .collect();
-    assert_eq!(refused, [4, 5, 6, 7, 20, 22, 23, 24, 40, 41, 42, 44, 45, 61, 62, 68, 80]);
+    assert_eq!(refused, [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80]);
 }
 
 #[test]

@@ -100,6 +100,71 @@ pub const LABEL_NOMINAL_PERCENT: Limit<f64> = Limit {
     value: 50.0,
     source: "the expected value must match the label: common practice, no source",
 };
+/// How far in pH a buffer must read from its label to be taken for another one that fits: an electrode
+/// that was refilled or dried out moves by a few tenths.
+pub const OTHER_PH: Limit<f64> = Limit {
+    value: 0.5,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// The same for conductivity standards, in percent: a bubble takes a few percent away.
+pub const OTHER_PERCENT: Limit<f64> = Limit {
+    value: 15.0,
+    source: "the expected value must match the label: common practice, no source",
+};
+/// Values in pH that two names of a buffer may differ by and be the same solution: editions and labels
+/// of one composition lie within it, different compositions do not.
+pub const SAME_PH: Limit<f64> = practice(0.01);
+/// The same for conductivity standards, in percent: 12 880 and 12 890 µS/cm are within it, 1408 and
+/// 1413 µS/cm are not.
+pub const SAME_PERCENT: Limit<f64> = practice(0.1);
+/// How far in pH buffers may be apart to be called like one of them, when a person is told what a
+/// beaker looks like.
+pub const ALIKE_PH: Limit<f64> = practice(0.3);
+/// The same for conductivity standards, in percent: those around 12 880 µS/cm are within 0.5 %.
+pub const ALIKE_PERCENT: Limit<f64> = practice(2.0);
+/// How many standard uncertainties a signal may be away from what a standard would give.
+pub const NEAR: Limit<f64> = practice(3.0);
+
+/// What a healthy sensor may have changed by since its calibration, as a standard uncertainty.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ageing {
+    /// On the same day: rinsing, temperature, another beaker.
+    pub at_once: f64,
+    /// More for each day.
+    pub per_day: f64,
+    /// At most this, however old the calibration is.
+    pub most: f64,
+}
+
+impl Ageing {
+    /// After so many days; an unknown age is the oldest.
+    pub fn after(&self, days: Option<f64>) -> f64 {
+        match days {
+            Some(days) if days >= 0.0 => libm::fmin(self.at_once + self.per_day * days, self.most),
+            _ => self.most,
+        }
+    }
+}
+
+/// Of an electrode's offset, in mV. Three of the most are the 60 mV that any electrode is given.
+pub const OFFSET_AGEING_MV: Limit<Ageing> =
+    practice(Ageing { at_once: 3.0, per_day: 0.3, most: 20.0 });
+/// Of an electrode's slope, as a fraction of Nernst.
+pub const SLOPE_AGEING: Limit<Ageing> =
+    practice(Ageing { at_once: 0.005, per_day: 0.000_5, most: 0.05 });
+/// Of a cell constant, as a fraction of it: deposits, and bubbles that are not seen.
+pub const CELL_AGEING: Limit<Ageing> =
+    practice(Ageing { at_once: 0.01, per_day: 0.001, most: 0.05 });
+/// Largest offset in mV, either sign, of an electrode of which nothing is known.
+pub const ANY_OFFSET_MV: Limit<f64> = practice(60.0);
+/// Slope, as a fraction of Nernst, of an electrode of which nothing is known.
+pub const ANY_SLOPE: Limit<(f64, f64)> = practice((0.85, 1.02));
+/// How far in percent the cell constant of a home-built cell may be from the one stated.
+pub const NOMINAL_CELL_PERCENT: Limit<f64> = practice(30.0);
+/// Standard uncertainty in K of a thermometer that was not calibrated: class B of IEC 60751 is 0.4 K
+/// at 20 °C (MEMORY), and the beaker is not equally warm throughout.
+pub const THERMOMETER_K: Limit<f64> = practice(0.3);
+
 /// Largest difference in K between the temperatures of two standards of one calibration. The method
 /// says it of sample and buffer; standards are held to it among each other.
 pub const TEMPERATURE_SPAN_K: Limit<f64> = Limit {

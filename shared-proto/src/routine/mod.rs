@@ -13,6 +13,7 @@ pub mod machine;
 pub mod manners;
 pub mod plan;
 mod point;
+pub mod recognise;
 pub mod said;
 pub mod standard;
 pub mod step;

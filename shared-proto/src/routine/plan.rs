@@ -52,6 +52,8 @@ pub struct Situation {
     pub in_force: Coefficients,
     /// The record they come from, for the quantity that is calibrated.
     pub previous: Option<ShortId>,
+    /// When that record was made, in ms since 1970-01-01 UTC.
+    pub previous_utc_ms: Option<i64>,
     /// Earlier results of the same electrode or cell, the one in force included.
     pub history: Vec<CalibrationResult, MAX_HISTORY>,
     /// Host time at the start in ms since 1970-01-01 UTC; an expiry is judged by it.

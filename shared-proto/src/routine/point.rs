@@ -1,23 +1,20 @@
 //! Makes a point of a settled mean: the standard's value, what the old calibration found, and
 //! whether the label can be believed.
 
+mod label;
+
 use super::collect::Mean;
 use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
 use super::standard::{Planned, Value};
-use crate::calibration::conductivity::{
-    Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range,
-};
-use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhCalibration, PhPoint};
+use crate::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range};
+use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhPoint};
 use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
 use crate::reading::RawConductance;
 use crate::record::{CalibrationResult, Point, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ohms, Ph};
-
-/// An electrode straight from the textbook: 0 mV at pH 7, 100 % of Nernst.
-const NOMINAL: PhCalibration = PhCalibration::exact(1.0, 0.0);
 
 /// The potential of a signal in mV, when it is one.
 const fn potential(signal: Signal) -> Option<Millivolts> {
@@ -100,9 +97,7 @@ pub(super) fn make(
     let old = in_force(plan, situation);
     let as_found = old.as_ref().and_then(|old| found(old, mean));
     let mut said = Said::new();
-    if let Some(judgement) = label(n, value.value, as_found, mean, plan) {
-        said.say(judgement);
-    }
+    said.say_all(label::judge(n, value.value, as_found, mean, plan, situation));
     let value_uncertainty = value.standard_uncertainty.unwrap_or(match mean.signal {
         Signal::PotentialNv(_) => DEFAULT_BUFFER_UNCERTAINTY.value,
         Signal::Conductance(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
@@ -137,67 +132,6 @@ pub(super) fn beside(n: u8, first_c: f64, temperature_c: f64) -> Option<Judgemen
         first_c,
         limit_k,
     })
-}
-
-/// The expected value must match the label: `None` when it does, or when nothing can tell.
-fn label(
-    point: u8,
-    expected: f64,
-    as_found: Option<f64>,
-    mean: &Mean,
-    plan: &Plan,
-) -> Option<Judgement> {
-    match mean.signal {
-        Signal::PotentialNv(_) => {
-            let far = |found: f64, limit: f64| libm::fabs(found - expected) > limit;
-            if let Some(found_ph) = as_found {
-                let limit_ph = limits::LABEL_PH.value;
-                return far(found_ph, limit_ph).then_some(Judgement::BufferNotAsLabelled {
-                    point,
-                    expected_ph: expected,
-                    found_ph,
-                    limit_ph,
-                });
-            }
-            let limit_ph = limits::LABEL_NOMINAL_PH.value;
-            // The residual has no range of pH: a potential far from any buffer is told as well.
-            let residual = NOMINAL.residual(&PhPoint {
-                buffer: Ph::new(expected),
-                buffer_uncertainty: None,
-                buffer_per_kelvin: 0.0,
-                potential: potential(mean.signal)?,
-                temperature: mean.temperature,
-            })?;
-            let found_ph = expected + residual;
-            far(found_ph, limit_ph).then_some(Judgement::BufferFarFromNominal {
-                point,
-                expected_ph: expected,
-                found_ph,
-                limit_ph,
-            })
-        }
-        Signal::ThermometerMilliohm(_) => None,
-        Signal::Conductance(_) => {
-            let (found_us_cm, limit_percent) = match as_found {
-                Some(found) => (found, limits::LABEL_PERCENT.value),
-                None => {
-                    let nominal = ConductivityCalibration::exact(
-                        plan.nominal_cell_constant?,
-                        Compensation::Linear { per_kelvin: 0.0 },
-                    );
-                    let nominal = CalibrationResult::Conductivity(nominal);
-                    (found(&nominal, mean)?, limits::LABEL_NOMINAL_PERCENT.value)
-                }
-            };
-            let off = libm::fabs(found_us_cm / expected - 1.0) * 100.0;
-            (off > limit_percent).then_some(Judgement::StandardNotAsLabelled {
-                point,
-                expected_us_cm: expected,
-                found_us_cm,
-                limit_percent,
-            })
-        }
-    }
 }
 
 /// A point as the pH fit wants it.

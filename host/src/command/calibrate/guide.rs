@@ -70,6 +70,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         fitted,
         in_force: Coefficients::default(),
         previous: None,
+        previous_utc_ms: None,
         history: heapless::Vec::new(),
         utc_ms: probe.link().utc_ms(),
     };
@@ -80,6 +81,9 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         }
         let Ok(record) = record else { continue };
         if in_force {
+            if quantity == plan.quantity {
+                situation.previous_utc_ms = Some(record.utc_ms);
+            }
             match record.result {
                 CalibrationResult::Ph(ph) => situation.in_force.ph = Some(ph),
                 CalibrationResult::Conductivity(cell) => {

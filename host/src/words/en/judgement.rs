@@ -95,6 +95,22 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} is said to be opened {days} days from now. Check that date and this \
              computer's clock."
         ),
+        J::LooksLikeOtherBuffer { point, expected_ph, found_ph, looks_like_ph } => format!(
+            "This looks like pH {looks_like_ph:.2}, not like standard {point}, which should read pH \
+             {expected_ph:.2}: pH {found_ph:.2} was found. Is the right bottle in the beaker?"
+        ),
+        J::LooksLikeOtherStandard { point, expected_us_cm, found_us_cm, looks_like_us_cm } => {
+            format!(
+                "This looks like the standard of {looks_like_us_cm:.0} µS/cm (at 25 °C), not like \
+                 standard {point}, which should read {expected_us_cm:.1} µS/cm: {found_us_cm:.1} \
+                 µS/cm was found. Is the right bottle in the beaker?"
+            )
+        }
+        J::MayBeOtherBuffer { point, expected_ph, found_ph, looks_like_ph } => format!(
+            "Standard {point} should read pH {expected_ph:.2}, but the calibration in force finds pH \
+             {found_ph:.2}, which would fit a buffer of pH {looks_like_ph:.2}. Look at the bottle; if \
+             it is the right one, the electrode has changed: say why."
+        ),
         J::TooFewPoints { points, least } => format!(
             "{} given, but this calibration needs at least {least}. Take another one too.",
             match points {

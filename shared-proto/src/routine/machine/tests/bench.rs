@@ -84,6 +84,7 @@ pub(super) fn first_time() -> Situation {
         fitted: Fitted { electrode: serial("E1"), cell: serial("C1"), thermometer: None },
         in_force: Coefficients::default(),
         previous: None,
+        previous_utc_ms: None,
         history: heapless::Vec::new(),
         utc_ms: i64::from(TODAY) * MS_PER_DAY,
     }
@@ -100,6 +101,7 @@ pub(super) fn calibrated(old: CalibrationResult) -> Situation {
         }
     }
     situation.previous = Some(ShortId([9; 4]));
+    situation.previous_utc_ms = Some(situation.utc_ms - 7 * MS_PER_DAY);
     situation.history.push(old).unwrap();
     situation
 }

@@ -72,6 +72,18 @@ fn another_beaker_is_told_by_the_cell_constant_in_force_or_the_nominal_one() {
     }
 }
 
+/// 12 880 µS/cm at 25 °C: the solutions around it are within 0.5 % of each other.
+#[test]
+fn another_standard_is_named() {
+    let in_force = calibrated(CalibrationResult::Conductivity(cell(0.87)));
+    let mut run = Run::new(one_standard(), in_force);
+    run.place_and_soak(&Beaker::of(&standard("12880"), 21.0));
+    run.refuses("looks-like-other-standard");
+    let numbers = run.routine.said()[0].numbers();
+    let (_, looks_like) = *numbers.iter().find(|(is, _)| *is == "looks_like_us_cm").unwrap();
+    near(looks_like, 12_880.0, 12.0);
+}
+
 #[test]
 fn another_cell_and_a_check_that_reads_off_warn() {
     let change = 1.0 + 1.2 * limits::CELL_CONSTANT_CHANGE_PERCENT.value / 100.0;

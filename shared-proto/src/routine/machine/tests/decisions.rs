@@ -19,7 +19,7 @@ fn long_run() -> Run {
     run.warns("standard-expired");
     let beakers = beakers(run.routine.plan());
     run.place_and_soak(&beakers[2]);
-    run.refuses("buffer-far-from-nominal");
+    run.refuses("looks-like-other-buffer");
     run.choose(Choice::Retry);
     run.all(&beakers);
     run.warns("slope-out-of-band");
@@ -136,7 +136,7 @@ fn what_was_overridden_for_a_point_taken_again_is_forgotten() {
     // The wrong beaker, accepted unsettled, then refused for its label.
     take_unsettled(&mut run, &beakers[2]);
     run.choose(Choice::Override(reason()));
-    run.refuses("buffer-far-from-nominal");
+    run.refuses("looks-like-other-buffer");
     run.choose(Choice::Retry);
     run.all(&beakers);
     assert_eq!(run.check(&beakers[2]).overrides.len(), 0);

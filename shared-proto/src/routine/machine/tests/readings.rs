@@ -113,14 +113,22 @@ fn a_change_of_temperature_is_told_over_the_time_that_it_is_judged_by() {
 #[test]
 fn another_buffer_is_told_by_the_calibration_in_force_or_a_nominal_electrode() {
     let old = CalibrationResult::Ph(electrode(0.985, -7.5));
-    for (situation, code) in
+    for (situation, far) in
         [(calibrated(old), "buffer-not-as-labelled"), (first_time(), "buffer-far-from-nominal")]
     {
         let mut run = Run::new(three_buffers(), situation);
         let beakers = beakers(run.routine.plan());
         let before = run.routine.step();
+        // Another one of the plan is named by its pH at 25 °C: phosphate 6.865.
         run.place_and_soak(&beakers[1]);
-        run.refuses(code);
+        run.refuses("looks-like-other-buffer");
+        let numbers = run.routine.said()[0].numbers();
+        let (_, looks_like) = *numbers.iter().find(|(is, _)| *is == "looks_like_ph").unwrap();
+        near(looks_like, 6.865, 0.001);
+        assert_eq!(run.choose(Choice::Retry), before);
+        // Water like no buffer of the literature, more than the label's limit away.
+        run.place_and_soak(&Beaker { value: 5.55, ..beakers[0] });
+        run.refuses(far);
         assert_eq!(run.choose(Choice::Retry), before);
         assert_eq!(run.place_and_soak(&beakers[0]), Step::Place { standard: 1 });
         let mut step = run.all(&beakers[1..]);
@@ -130,6 +138,26 @@ fn another_buffer_is_told_by_the_calibration_in_force_or_a_nominal_electrode() {
         assert!(matches!(step, Step::Settle { as_left: true, .. }), "{step:?}");
         let record = run.check(&beakers[2]);
         assert_eq!((record.outcome, record.overrides.len()), (Outcome::Adjusted, 0));
+    }
+}
+
+/// Borax is in the plan, carbonate is not: 0.83 pH higher at 25 °C, less than the label's limit. An
+/// electrode could have moved by as much, so a reason passes.
+#[test]
+fn a_buffer_that_the_plan_does_not_have_is_warned_of_within_the_labels_limit() {
+    let old = CalibrationResult::Ph(electrode(0.985, -7.5));
+    let mut run = Run::new(three_buffers(), calibrated(old));
+    let beakers = beakers(run.routine.plan());
+    run.all(&beakers[..2]);
+    run.place_and_soak(&Beaker::of(&standard("carbonate"), 22.5));
+    run.warns("may-be-other-buffer");
+    assert_eq!(run.routine.points().len(), 3);
+
+    // Somewhat drifted is not another bottle, and neither is an electrode of which nothing is known.
+    for (situation, away) in [(calibrated(old), 0.45), (first_time(), 0.9)] {
+        let mut run = Run::new(three_buffers(), situation);
+        run.place_and_soak(&Beaker { value: beakers[0].value + away, ..beakers[0] });
+        assert_eq!(run.routine.step(), Step::Place { standard: 1 }, "{:?}", run.said());
     }
 }
 

@@ -130,7 +130,7 @@ fn a_slope_out_of_band_needs_a_reason_that_the_record_keeps() {
 fn a_slope_that_no_electrode_has_is_refused() {
     let (least, _) = limits::SLOPE_POSSIBLE_PERCENT.value;
     // Buffers so near to 7 that the label check does not catch a reversed electrode before.
-    let near_7 = 0.4 * limits::LABEL_NOMINAL_PH.value;
+    let near_7 = 0.35 * limits::LABEL_NOMINAL_PH.value;
     let close = [bottle(7.0 - near_7), bottle(7.0 + near_7)];
     let reversed = plan(Quantity::Ph, &close);
     for (plan, slope, code) in [
