@@ -5,7 +5,10 @@
 
 mod fit;
 
-pub use fit::{DEFAULT_REFERENCE_UNCERTAINTY_K, GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit};
+pub use fit::{
+    DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR, THERMISTOR_BEND_PER_K,
+    THERMISTOR_GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit,
+};
 
 use serde::{Deserialize, Serialize};
 

@@ -47,7 +47,8 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
             })
         }
         Quantity::Temperature => {
-            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(temperature_point).collect();
+            let of = |point| temperature_point(point, points);
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(of).collect();
             temperature::fit(&points, plan.thermometer).ok().map(|fit| {
                 said.say_all(judge_temperature_fit(&fit).all().iter().copied());
                 CalibrationResult::Temperature(fit.calibration)

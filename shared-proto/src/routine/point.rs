@@ -158,11 +158,13 @@ pub(super) fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
     })
 }
 
-/// A point as the thermometer's fit wants it.
-pub(super) fn temperature_point(point: &Point) -> Option<TemperaturePoint> {
+/// A point as the thermometer's fit wants it; the same name and lot are the same reference.
+pub(super) fn temperature_point(point: &Point, all: &[Point]) -> Option<TemperaturePoint> {
+    let same = |other: &Point| (&other.standard, &other.lot) == (&point.standard, &point.lot);
     Some(TemperaturePoint {
         reference: Celsius::new(point.value),
         reference_uncertainty_k: point.value_uncertainty,
+        reference_number: all.iter().position(same)?,
         resistance: resistance(point.signal)?,
     })
 }

@@ -6,13 +6,39 @@ use crate::calibration::{FitError, TEMPERATURE_RANGE};
 use crate::reference::{Sourced, Tag, quantity};
 use crate::units::{Celsius, Ohms};
 
-/// How far the gain of a thermometer is from 1 before it was measured: the half width that class B
-/// of IEC 60751 allows, 0.005, as a standard uncertainty of a rectangular distribution.
-pub const GAIN_PRIOR: Sourced = Sourced {
+/// How far the gain of a platinum thermometer is from 1 before it was measured: the half width that
+/// class B of IEC 60751 allows, 0.005, as a standard uncertainty of a rectangular distribution.
+pub const PLATINUM_GAIN_PRIOR: Sourced = Sourced {
     value: 0.0,
     standard_uncertainty: Some(0.002_9),
     source: "class B of IEC 60751, 0.3 K + 0.005 |t|: 0.005 / sqrt(3)",
     tag: Tag::Memory,
+};
+
+/// The same of a thermistor: beta is sold within 1 % and is another 1 % away where the maker did not
+/// state it; a beta that is 1 % off makes a gain that is 1 % off.
+pub const THERMISTOR_GAIN_PRIOR: Sourced = Sourced {
+    value: 0.0,
+    standard_uncertainty: Some(0.015),
+    source: "beta within 1 %, and 1 % with the range: common practice, no source",
+    tag: Tag::CommonPractice,
+};
+
+/// How far a thermistor bends away from its beta equation: by this times (t - t1)·(t - t2) in K,
+/// where t1 and t2 are the temperatures at which both agree.
+pub const THERMISTOR_BEND_PER_K: Sourced = Sourced {
+    value: 3.8e-4,
+    standard_uncertainty: None,
+    source: "beta equation against an illustrative Steinhart-Hart curve, 0 to 50 °C",
+    tag: Tag::Computed,
+};
+
+/// Standard uncertainty in K of thermometer and reference being equally warm in stirred water.
+pub const EQUALLY_WARM_K: Sourced = Sourced {
+    value: 0.02,
+    standard_uncertainty: None,
+    source: "side by side in a stirred bath: common practice, no source",
+    tag: Tag::CommonPractice,
 };
 
 /// Standard uncertainty in K of a reference thermometer that does not state its own.
@@ -31,10 +57,20 @@ const UNCERTAINTY_RANGE: (f64, f64) = (1e-4, 5.0);
 pub struct TemperaturePoint {
     /// What the reference says.
     pub reference: Celsius,
-    /// Its standard uncertainty in K, with that of both being equally warm.
+    /// Its standard uncertainty in K.
     pub reference_uncertainty_k: f64,
+    /// Which reference said so: points with the same number share its error.
+    pub reference_number: usize,
     /// Mean settled resistance of the thermometer.
     pub resistance: Ohms,
+}
+
+impl TemperaturePoint {
+    /// Standard uncertainty in K with which this point compares thermometer and reference: the
+    /// reference's own and [`EQUALLY_WARM_K`].
+    pub fn uncertainty_k(&self) -> f64 {
+        libm::hypot(self.reference_uncertainty_k, EQUALLY_WARM_K.value)
+    }
 }
 
 /// A thermometer's correction with what the points say about it.
@@ -44,12 +80,18 @@ pub struct TemperatureFit {
     pub calibration: TemperatureCalibration,
     /// Sum of the squared residuals in units of the uncertainties stated beforehand.
     pub chi_squared: f64,
-    /// Points beyond one: the gain is known beforehand within [`GAIN_PRIOR`].
+    /// Points beyond one: the gain is known beforehand within its prior.
     pub degrees_of_freedom: usize,
 }
 
-/// Finds offset and gain by least squares, with the gain held near 0 by [`GAIN_PRIOR`]: one point
-/// gives an offset, two that lie far enough apart a gain as well.
+/// Finds offset and gain by least squares, with the gain held near 0 by its prior
+/// ([`PLATINUM_GAIN_PRIOR`], [`THERMISTOR_GAIN_PRIOR`]): one point gives an offset, two that lie far
+/// enough apart a gain as well.
+///
+/// **Uncertainty.** The error of a reference moves all its points together, so it stays in the offset
+/// whatever their number. In the gain it would fall out, if it were the same at every temperature;
+/// nobody knows that, so for the gain every point counts as if its error were its own. A thermistor's
+/// bend ([`THERMISTOR_BEND_PER_K`]) is added to both. Nothing is made smaller by points that agree.
 ///
 /// # Errors
 /// [`FitError`]: no point, numbers that are not finite or cannot be meant (reference −5 to 100 °C,
@@ -62,49 +104,84 @@ pub fn fit(
         return Err(FitError::TooFewPoints { got: 0, need: 1 });
     }
     let (mut total, mut sum_t, mut sum_off) = (0.0, 0.0, 0.0);
+    let (mut lowest, mut highest) = (f64::INFINITY, f64::NEG_INFINITY);
     for (point, n) in points.iter().zip(1..) {
-        let (weight, nominal, off) = parts(point, n, thermometer)?;
+        let Part { weight, nominal, off } = part(point, n, thermometer)?;
         total += weight;
         sum_t += weight * nominal;
         sum_off += weight * off;
+        (lowest, highest) = (libm::fmin(lowest, nominal), libm::fmax(highest, nominal));
     }
     let (at_c, offset_k) = (sum_t / total, sum_off / total);
-    let prior = GAIN_PRIOR.standard_uncertainty.unwrap_or(0.0);
+    let (prior, bend) = match thermometer {
+        Thermometer::Platinum { .. } => (PLATINUM_GAIN_PRIOR, 0.0),
+        Thermometer::Thermistor { .. } => (THERMISTOR_GAIN_PRIOR, THERMISTOR_BEND_PER_K.value),
+    };
+    let prior = prior.standard_uncertainty.unwrap_or(0.0);
     let (mut spread, mut together) = (1.0 / (prior * prior), 0.0);
     for (point, n) in points.iter().zip(1..) {
-        let (weight, nominal, off) = parts(point, n, thermometer)?;
+        let Part { weight, nominal, off } = part(point, n, thermometer)?;
         spread += weight * (nominal - at_c) * (nominal - at_c);
         together += weight * (nominal - at_c) * (off - offset_k);
     }
     let gain = together / spread;
     let mut chi_squared = gain * gain / (prior * prior);
     for (point, n) in points.iter().zip(1..) {
-        let (weight, nominal, off) = parts(point, n, thermometer)?;
+        let Part { weight, nominal, off } = part(point, n, thermometer)?;
         let residual = off - offset_k - gain * (nominal - at_c);
         chi_squared += weight * residual * residual;
     }
+    // In the middle between two points the bend is (Δ/2)²; at the outer ones it rises by Δ per kelvin.
+    let span = highest - lowest;
+    let (bent_k, bent) = (bend * 0.25 * span * span, bend * span);
     let calibration = TemperatureCalibration {
         thermometer,
         offset_k,
         gain,
         at_c,
-        variance_k2: 1.0 / total,
-        gain_variance: 1.0 / spread,
+        variance_k2: offset_variance(points) + bent_k * bent_k,
+        gain_variance: 1.0 / spread + bent * bent,
         offset_gain_k: 0.0,
     };
     Ok(TemperatureFit { calibration, chi_squared, degrees_of_freedom: points.len() - 1 })
 }
 
-/// Weight, temperature by the kind alone, and what is missing to the reference.
-fn parts(
-    point: &TemperaturePoint,
-    n: usize,
-    thermometer: Thermometer,
-) -> Result<(f64, f64, f64), FitError> {
+/// Variance in K² of the weighted mean of the corrections: the errors of one reference add up, those
+/// of several and those of being equally warm add in squares.
+fn offset_variance(points: &[TemperaturePoint]) -> f64 {
+    let weight = |point: &TemperaturePoint| 1.0 / (point.uncertainty_k() * point.uncertainty_k());
+    let total: f64 = points.iter().map(weight).sum();
+    let shared = |number: usize| {
+        let same = points.iter().filter(move |point| point.reference_number == number);
+        same.map(|point| weight(point) * point.reference_uncertainty_k).sum::<f64>()
+    };
+    let mut variance = 0.0;
+    for (index, point) in points.iter().enumerate() {
+        let own = weight(point) * EQUALLY_WARM_K.value;
+        variance += own * own;
+        let number = point.reference_number;
+        if points[..index].iter().all(|earlier| earlier.reference_number != number) {
+            variance += shared(number) * shared(number);
+        }
+    }
+    variance / (total * total)
+}
+
+/// What a point contributes.
+struct Part {
+    weight: f64,
+    /// Temperature by the kind alone.
+    nominal: f64,
+    /// What is missing to the reference.
+    off: f64,
+}
+
+fn part(point: &TemperaturePoint, n: usize, thermometer: Thermometer) -> Result<Part, FitError> {
     let reference = check(n, quantity::TEMPERATURE, point.reference.get(), TEMPERATURE_RANGE)?;
     let what = "standard uncertainty of the reference in K";
-    let uncertainty = check(n, what, point.reference_uncertainty_k, UNCERTAINTY_RANGE)?;
+    check(n, what, point.reference_uncertainty_k, UNCERTAINTY_RANGE)?;
     let nominal = thermometer.temperature(point.resistance).map_or(f64::NAN, Celsius::get);
     let nominal = check(n, quantity::RESISTANCE, nominal, (f64::MIN, f64::MAX))?;
-    Ok((1.0 / (uncertainty * uncertainty), nominal, reference - nominal))
+    let uncertainty = point.uncertainty_k();
+    Ok(Part { weight: 1.0 / (uncertainty * uncertainty), nominal, off: reference - nominal })
 }

@@ -10,38 +10,84 @@ fn point(thermometer: Thermometer, t: f64, reference: f64, u: f64) -> Temperatur
     TemperaturePoint {
         reference: Celsius::new(reference),
         reference_uncertainty_k: u,
+        reference_number: 0,
         resistance: thermometer.resistance(Celsius::new(t)).unwrap(),
     }
 }
 
-/// One point moves the whole scale; away from it the gain that nobody measured counts: by hand,
-/// √(0.05² + (20·0.0029)²) K = 0.0766 K.
+/// One point moves the whole scale; away from it the gain that nobody measured counts. By hand, with
+/// 0.0539 K = √(0.05² + 0.02²) K at the point: √(0.0539² + (20·0.0029)²) K = 0.0792 K for platinum and
+/// √(0.0539² + (20·0.015)²) K = 0.3048 K for a thermistor.
 #[test]
 fn one_point_gives_an_offset_and_grows_unsure_away_from_it() {
-    for thermometer in [PT1000, NTC] {
+    for (thermometer, far) in [(PT1000, 0.0792), (NTC, 0.3048)] {
         let fit = fit(&[point(thermometer, 20.0, 20.3, 0.05)], thermometer).unwrap();
         let found = fit.calibration;
         assert!(libm::fabs(found.offset_k - 0.3) < 1e-9 && found.gain == 0.0);
         assert_eq!((fit.degrees_of_freedom, fit.chi_squared), (0, 0.0));
-        assert!(libm::fabs(found.standard_uncertainty(Celsius::new(20.0)) - 0.05) < 1e-9);
+        assert!(libm::fabs(found.standard_uncertainty(Celsius::new(20.0)) - 0.0539) < 1e-4);
         let away = found.standard_uncertainty(Celsius::new(40.0));
-        assert!(libm::fabs(away - 0.0766) < 1e-4, "{away}");
+        assert!(libm::fabs(away - far) < 1e-4, "{away}");
         let at = thermometer.resistance(Celsius::new(30.0)).unwrap();
         assert!(libm::fabs(found.temperature(at).unwrap().get() - 30.3) < 1e-6);
     }
 }
 
-/// Ice and 40 °C with 0.02 K each: the points tell the gain ten times better than the prior, and
-/// the correction goes through both within a few mK.
+/// Ice and 40 °C with 0.02 K each: the points tell the gain better than the prior. They ask for
+/// -0.3/40.3 = -0.0074; the prior, 8.4 times as weak as both points, holds back a tenth of that, 16 mK
+/// at either point. By hand.
 #[test]
 fn two_points_give_a_gain_too() {
     let points = [point(PT1000, 0.2, 0.0, 0.02), point(PT1000, 40.5, 40.0, 0.02)];
     let fit = fit(&points, PT1000).unwrap();
     for point in &points {
         let found = fit.calibration.temperature(point.resistance).unwrap().get();
-        assert!(libm::fabs(found - point.reference.get()) < 0.01, "{found}");
+        assert!(libm::fabs(found - point.reference.get()) < 0.017, "{found}");
     }
     assert!(fit.calibration.gain < -0.006 && fit.degrees_of_freedom == 1);
+}
+
+/// Two points of 0.1 K. Beside one reference its error stays whole: √(0.1² + 0.02²/2) K = 0.1010 K;
+/// beside two of their own they share nothing: √((0.1² + 0.02²)/2) K = 0.0721 K. By hand.
+#[test]
+fn the_error_of_one_reference_is_not_averaged_away() {
+    let first = point(PT1000, 10.0, 10.0, 0.1);
+    let second = point(PT1000, 30.0, 30.0, 0.1);
+    for (reference_number, expected) in [(0, 0.1010), (1, 0.0721)] {
+        let points = [first, TemperaturePoint { reference_number, ..second }];
+        let found = fit(&points, PT1000).unwrap().calibration;
+        let u = found.standard_uncertainty(Celsius::new(20.0));
+        assert!(libm::fabs(u - expected) < 1e-4, "{u}");
+    }
+}
+
+/// Resistances in Ω of a real curve (Steinhart-Hart through 32 650, 10 000 and 3603 Ω at 0, 25 and
+/// 50 °C: REFERENCES 7, COMPUTED) against the beta equation with the 3934.1 K of 25 and 50 °C.
+#[test]
+fn a_thermistor_bends_within_what_is_said_of_it() {
+    const CURVE: [(f64, f64); 7] = [
+        (0.0, 32_650.0),
+        (10.0, 19_900.0),
+        (20.0, 12_490.0),
+        (25.0, 10_000.0),
+        (30.0, 8_057.0),
+        (40.0, 5_327.0),
+        (50.0, 3_603.0),
+    ];
+    let thermometer = Thermometer::Thermistor { r25_ohm: 10_000.0, beta_k: 3934.1 };
+    let at = |t: f64| {
+        let (t, ohm) = CURVE.into_iter().find(|(at, _)| *at == t).unwrap();
+        TemperaturePoint { resistance: Ohms::new(ohm), ..point(PT1000, t, t, 0.02) }
+    };
+    for taken in [&[0.0, 40.0][..], &[10.0, 30.0], &[20.0, 40.0], &[25.0]] {
+        let points: std::vec::Vec<_> = taken.iter().map(|t| at(*t)).collect();
+        let found = fit(&points, thermometer).unwrap().calibration;
+        for (t, ohm) in CURVE {
+            let error = found.temperature(Ohms::new(ohm)).unwrap().get() - t;
+            let u = found.standard_uncertainty(Celsius::new(t));
+            assert!(libm::fabs(error) < 2.0 * u, "{taken:?}: {error} at {t} °C, u {u}");
+        }
+    }
 }
 
 #[test]
@@ -67,7 +113,8 @@ proptest! {
         let found = fit(&[at(low), at(high)], PT1000).unwrap().calibration;
         for t in [0.0, 20.0, 50.0] {
             let corrected = found.temperature(PT1000.resistance(Celsius::new(t)).unwrap()).unwrap();
-            prop_assert!(libm::fabs(corrected.get() - (t + offset + gain * (t - 20.0))) < 0.005);
+            let error = corrected.get() - (t + offset + gain * (t - 20.0));
+            prop_assert!(libm::fabs(error) <= 2.0 * found.standard_uncertainty(corrected), "{error}");
         }
     }
 }
