@@ -33,6 +33,13 @@ pub enum FitError {
         /// The highest pH.
         highest: f64,
     },
+    /// The points scatter as far as they extend: no line comes to rest among them.
+    Scattered,
+    /// The points do not tell the isopotential pH better than it is known without them.
+    IsopotentialUnknown {
+        /// The standard uncertainty in pH that they would leave; infinite when they say nothing.
+        standard_uncertainty: f64,
+    },
     /// The temperature coefficient of the compensation is outside its valid range.
     Compensation(OutOfRange),
 }
@@ -45,6 +52,10 @@ impl core::fmt::Display for FitError {
             Self::OutOfRange { point, range } => write!(f, "point {point}: {range}"),
             Self::SamePh { lowest, highest } => {
                 write!(f, "pH reaches only from {lowest} to {highest}")
+            }
+            Self::Scattered => f.write_str("the points scatter as far as they extend"),
+            Self::IsopotentialUnknown { standard_uncertainty } => {
+                write!(f, "the isopotential pH would be uncertain by {standard_uncertainty}")
             }
             Self::Compensation(range) => write!(f, "{range}"),
         }

@@ -5,9 +5,13 @@
 //! mV at pH 7 and at the calibration's temperature T₀. pHᵢ is the isopotential pH, where the
 //! potential does not move with temperature; with pHᵢ = 7 that is E = E₇ − s · k(T) · (pH − 7).
 
+pub mod budget;
 mod fit;
 
-pub use fit::{DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY, PhFit, PhPoint, fit};
+pub use fit::{
+    Assumed, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY, NOMINAL_SLOPE, PhFit,
+    PhPoint, SLOPE_AGEING, SlopePrior, fit, fit_assuming, measure_isopotential,
+};
 
 use serde::{Deserialize, Serialize};
 

@@ -6,6 +6,7 @@
 //! uncertain in both directions go through [`both_axes`].
 
 pub mod both_axes;
+pub mod chi_squared;
 mod student;
 
 pub use student::two_sided_95;

@@ -173,6 +173,14 @@ pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize
             "{file} reaches only from pH {lowest} to pH {highest}, which gives no slope. Add a \
              buffer of another pH."
         ),
+        FitError::Scattered => format!(
+            "{file}: the points scatter as far as they extend, so no line comes to rest. Look for a \
+             swapped row or a wrong unit."
+        ),
+        FitError::IsopotentialUnknown { .. } => format!(
+            "{file}: the points do not tell the isopotential pH. It takes three points and more, \
+             some of them at least 10 K warmer than the others, over several pH."
+        ),
         FitError::Compensation(range) => format!("{file}: {range}. Choose another."),
     }
 }

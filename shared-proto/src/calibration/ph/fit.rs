@@ -2,8 +2,11 @@
 
 use super::super::error::check;
 use super::super::{FitError, TEMPERATURE_RANGE};
-use super::{OFFSET_PH, PH_RANGE, PhCalibration, PhCovariance};
-use crate::least_squares::{self, Line, LineError, Observation};
+use super::{
+    DEFAULT_ISOPOTENTIAL, Isopotential, OFFSET_PH, PH_RANGE, PhCalibration, PhCovariance,
+    PhResponse, PhShared,
+};
+use crate::least_squares::{self, LineError, both_axes, chi_squared};
 use crate::reference::{Sourced, Tag, nernst, quantity};
 use crate::units::{Celsius, Millivolts, Ph};
 
@@ -24,15 +27,24 @@ pub const DEFAULT_BUFFER_UNCERTAINTY: Sourced = Sourced {
     tag: Tag::Memory,
 };
 
+/// Slope fraction of an electrode of which nothing is known: the middle of the band of one that
+/// needs no attention, 95 to 102 %, as a rectangular distribution.
+pub const NOMINAL_SLOPE: SlopePrior =
+    SlopePrior { slope_fraction: 0.985, standard_uncertainty: 0.020 };
+
+/// What a slope that was found before loses in certainty until the next calibration: electrodes age
+/// by about this much between two. Common practice, no source.
+pub const SLOPE_AGEING: f64 = 0.01;
+
 /// Potentials in mV that can be meant; what is larger was given in another unit.
 const POTENTIAL_RANGE: (f64, f64) = (-2000.0, 2000.0);
 /// Standard uncertainties of a buffer in pH that can be meant.
 const BUFFER_UNCERTAINTY_RANGE: (f64, f64) = (0.0, 1.0);
+/// Changes of a buffer's pH per kelvin that can be meant.
+const BUFFER_PER_KELVIN_RANGE: (f64, f64) = (-0.5, 0.5);
 /// Least distance in pH of the outermost points, below which it is rounding. Whether a larger
 /// distance is large enough is judged elsewhere.
 const LEAST_SPAN_PH: f64 = 1e-9;
-/// The weights depend on the slope only through the buffers' part, so a few rounds are enough.
-const MOST_ROUNDS: usize = 50;
 
 /// One point: the electrode stood in this buffer and read that.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,6 +61,59 @@ pub struct PhPoint {
     pub temperature: Celsius,
 }
 
+impl PhPoint {
+    fn millivolts_per_ph(&self) -> f64 {
+        nernst::millivolts_per_ph(self.temperature)
+    }
+
+    /// The buffer's part of the uncertainty, in mV of an electrode of slope 1.
+    fn buffer_mv(&self) -> f64 {
+        let uncertainty = self.buffer_uncertainty.unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value);
+        self.millivolts_per_ph() * uncertainty
+    }
+
+    /// What the point's abscissa grows by for each kelvin that the thermometer reads too high.
+    fn abscissa_per_kelvin(&self) -> f64 {
+        nernst::PER_KELVIN * (self.buffer.get() - OFFSET_PH)
+            + self.millivolts_per_ph() * self.buffer_per_kelvin
+    }
+}
+
+/// A slope that is known before a point is taken.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlopePrior {
+    /// As a fraction of Nernst.
+    pub slope_fraction: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+}
+
+impl SlopePrior {
+    /// The slope of an earlier calibration of the same electrode, [`SLOPE_AGEING`] added.
+    pub fn earlier(calibration: &PhCalibration) -> Self {
+        let variance = calibration.covariance.slope + SLOPE_AGEING * SLOPE_AGEING;
+        Self {
+            slope_fraction: calibration.slope_fraction,
+            standard_uncertainty: libm::sqrt(variance),
+        }
+    }
+}
+
+/// What is taken as known beside the points.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Assumed {
+    /// The isopotential pH.
+    pub isopotential: Isopotential,
+    /// The slope, for a single point; two points and more find their own.
+    pub slope: Option<SlopePrior>,
+}
+
+impl Default for Assumed {
+    fn default() -> Self {
+        Self { isopotential: DEFAULT_ISOPOTENTIAL, slope: None }
+    }
+}
+
 /// A pH line with what the points say about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PhFit {
@@ -58,61 +123,58 @@ pub struct PhFit {
     pub chi_squared: f64,
     /// Points beyond two.
     pub degrees_of_freedom: usize,
-    /// Factor on the covariance, at least 1: chi-squared per degree of freedom where the points
-    /// scatter more than their stated uncertainties allow. Less scatter never narrows it.
+    /// Factor on the covariance: 1, or chi-squared per degree of freedom where it is larger than
+    /// the stated uncertainties give once in a hundred times. A lucky fit never narrows it.
     pub widening: f64,
+}
+
+/// [`fit_assuming`] with the isopotential pH nobody has measured and no slope known beforehand.
+///
+/// # Errors
+/// As [`fit_assuming`].
+pub fn fit(points: &[PhPoint]) -> Result<PhFit, FitError> {
+    fit_assuming(points, &Assumed::default())
 }
 
 /// Finds slope and offset by least squares, every point at its own temperature.
 ///
-/// When no point states a buffer uncertainty the weights are equal; else each is
-/// 1/(u_E² + (s·k·u_B)²), iterated since it holds the slope, with
-/// [`DEFAULT_POTENTIAL_UNCERTAINTY`] for u_E and [`DEFAULT_BUFFER_UNCERTAINTY`] for the points that
-/// state none. The covariance follows from these uncertainties, and is widened when the points
-/// scatter more. Two points leave nothing over to scatter.
+/// The buffers are uncertain as well as the potentials, so the line goes through points uncertain
+/// in both axes (York et al. 2004, see [`both_axes`]): each weighs 1/(u_E² + (s·k·u_B)²), with
+/// [`DEFAULT_POTENTIAL_UNCERTAINTY`] for u_E, and [`DEFAULT_BUFFER_UNCERTAINTY`] for a u_B that is
+/// not stated. The covariance follows from these uncertainties alone. What all points share, an
+/// error of the thermometer, of the converter's gain, of the isopotential pH, is told apart, as the
+/// coefficients' response to it.
+///
+/// Two points leave nothing over to scatter. A single point gives the offset when a slope is known
+/// beforehand; offset and slope are then correlated as they should be.
 ///
 /// A slope of the wrong sign or size is found and returned like any other: judging it is not the
 /// fit's business.
 ///
 /// # Errors
-/// [`FitError`]: fewer than two points, numbers that are not finite or outside what can be meant
-/// (temperature −5 to 100 °C, pH −2 to 16, potential ±2000 mV, buffer uncertainty 0 to 1), or the
-/// same pH everywhere.
-pub fn fit(points: &[PhPoint]) -> Result<PhFit, FitError> {
-    if points.len() < 2 {
-        return Err(FitError::TooFewPoints { got: points.len(), need: 2 });
+/// [`FitError`]: too few points, numbers that are not finite or outside what can be meant
+/// (temperature −5 to 100 °C, pH −2 to 16, potential ±2000 mV, buffer uncertainty 0 to 1), the same
+/// pH everywhere, or points that scatter as far as they extend.
+pub fn fit_assuming(points: &[PhPoint], assumed: &Assumed) -> Result<PhFit, FitError> {
+    let need = if assumed.slope.is_some() { 1 } else { 2 };
+    if points.len() < need {
+        return Err(FitError::TooFewPoints { got: points.len(), need });
     }
     let (lowest, highest) = check_points(points)?;
+    if let ([point], Some(slope)) = (points, &assumed.slope) {
+        return Ok(one_point(point, slope, assumed.isopotential));
+    }
     if highest - lowest <= LEAST_SPAN_PH {
         return Err(FitError::SamePh { lowest, highest });
     }
-    // Different pH at different temperatures may still fall on one abscissa.
-    let no_line = |_: LineError| FitError::SamePh { lowest, highest };
-
-    let equal = line(points, |_| 1.0).map_err(no_line)?;
-    let (line, prior_variance) = if points.iter().all(|point| point.buffer_uncertainty.is_none()) {
-        let variances = points.iter().map(|point| variance(point, -equal.slope));
-        (equal, variances.sum::<f64>() / points.len() as f64)
-    } else {
-        (weighted(points, equal).map_err(no_line)?, 1.0)
-    };
-
-    let chi_squared = line.sum_of_squares / prior_variance;
-    let degrees_of_freedom = line.degrees_of_freedom();
-    let widening = match degrees_of_freedom {
-        0 => 1.0,
-        degrees => libm::fmax(1.0, chi_squared / degrees as f64),
-    };
-    let covariance = line.covariance().scaled(prior_variance * widening);
-    let calibration = PhCalibration {
-        covariance: PhCovariance {
-            slope: covariance.slope,
-            offset_mv2: covariance.intercept,
-            slope_offset_mv: -covariance.intercept_slope,
-        },
-        ..PhCalibration::exact(-line.slope, line.intercept)
-    };
-    Ok(PhFit { calibration, chi_squared, degrees_of_freedom, widening })
+    let line = Points { points, isopotential: assumed.isopotential }.line().map_err(|error| {
+        match error {
+            LineError::NoConvergence { .. } => FitError::Scattered,
+            // Different pH at different temperatures may still fall on one abscissa.
+            _ => FitError::SamePh { lowest, highest },
+        }
+    })?;
+    Ok(line)
 }
 
 /// Lowest and highest pH of points that can all be meant.
@@ -122,6 +184,8 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
         let ph = check(n, "pH of the buffer", point.buffer.get(), PH_RANGE)?;
         check(n, "potential in mV", point.potential.get(), POTENTIAL_RANGE)?;
         check(n, quantity::TEMPERATURE, point.temperature.get(), TEMPERATURE_RANGE)?;
+        let what = "change of the buffer's pH per kelvin";
+        check(n, what, point.buffer_per_kelvin, BUFFER_PER_KELVIN_RANGE)?;
         if let Some(uncertainty) = point.buffer_uncertainty {
             let what = "standard uncertainty of the buffer in pH";
             check(n, what, uncertainty, BUFFER_UNCERTAINTY_RANGE)?;
@@ -132,30 +196,144 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
     Ok((lowest, highest))
 }
 
-/// E over k(T)·(pH − 7): a line of slope −s through E₀.
-fn line(points: &[PhPoint], weight: impl Fn(&PhPoint) -> f64 + Copy) -> Result<Line, LineError> {
-    least_squares::fit(points.iter().map(|point| Observation {
-        x: nernst::millivolts_per_ph(point.temperature) * (point.buffer.get() - OFFSET_PH),
-        y: point.potential.get(),
-        weight: weight(point),
-    }))
+/// Points that passed [`check_points`], with the isopotential pH they are seen under.
+struct Points<'a> {
+    points: &'a [PhPoint],
+    isopotential: Isopotential,
 }
 
-/// Variance of a point's potential in mV² for a slope fraction, the buffer's part included.
-fn variance(point: &PhPoint, slope_fraction: f64) -> f64 {
-    let buffer = point.buffer_uncertainty.unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value);
-    let buffer_mv = slope_fraction * nernst::millivolts_per_ph(point.temperature) * buffer;
-    let potential = DEFAULT_POTENTIAL_UNCERTAINTY.value;
-    potential * potential + buffer_mv * buffer_mv
+impl Points<'_> {
+    /// Mean temperature in °C.
+    fn at_c(&self) -> f64 {
+        let sum: f64 = self.points.iter().map(|point| point.temperature.get()).sum();
+        sum / self.points.len() as f64
+    }
+
+    /// k(T) − k(T₀) of a point, in mV.
+    fn away_mv(&self, point: &PhPoint) -> f64 {
+        point.millivolts_per_ph() - nernst::millivolts_per_ph(Celsius::new(self.at_c()))
+    }
+
+    fn abscissa(&self, point: &PhPoint) -> f64 {
+        point.millivolts_per_ph() * (point.buffer.get() - OFFSET_PH)
+            - self.away_mv(point) * (self.isopotential.ph - OFFSET_PH)
+    }
+
+    /// E over the abscissa: a line of slope −s through the offset.
+    fn line(&self) -> Result<PhFit, LineError> {
+        let line = both_axes::fit(self.points.iter().map(|point| both_axes::Observation {
+            x: self.abscissa(point),
+            y: point.potential.get(),
+            u_x: point.buffer_mv(),
+            u_y: DEFAULT_POTENTIAL_UNCERTAINTY.value,
+        }))?;
+        let degrees_of_freedom = line.degrees_of_freedom();
+        let widening = match chi_squared::upper_99(degrees_of_freedom) {
+            Some(limit) if line.chi_squared > limit => line.chi_squared / degrees_of_freedom as f64,
+            _ => 1.0,
+        };
+        let covariance = line.covariance.scaled(widening);
+        let slope_fraction = -line.slope;
+        // An error in a point's abscissa acts as s times that in its potential.
+        let shared = PhShared {
+            per_kelvin: self
+                .response(slope_fraction, |point| slope_fraction * point.abscissa_per_kelvin())?,
+            per_gain: self.response(slope_fraction, |point| point.potential.get())?,
+            per_isopotential: self
+                .response(slope_fraction, |point| -slope_fraction * self.away_mv(point))?,
+        };
+        let calibration = PhCalibration {
+            slope_fraction,
+            offset_mv: line.intercept,
+            at_c: self.at_c(),
+            isopotential: self.isopotential,
+            covariance: PhCovariance {
+                slope: covariance.slope,
+                offset_mv2: covariance.intercept,
+                slope_offset_mv: -covariance.intercept_slope,
+            },
+            shared,
+        };
+        Ok(PhFit { calibration, chi_squared: line.chi_squared, degrees_of_freedom, widening })
+    }
+
+    /// What the coefficients change by when every potential is higher by what `error_mv` says: the
+    /// line through those errors, with the weights of the fit.
+    fn response(
+        &self,
+        slope_fraction: f64,
+        error_mv: impl Fn(&PhPoint) -> f64 + Copy,
+    ) -> Result<PhResponse, LineError> {
+        let line = least_squares::fit(self.points.iter().map(|point| {
+            let potential = DEFAULT_POTENTIAL_UNCERTAINTY.value;
+            let buffer = slope_fraction * point.buffer_mv();
+            least_squares::Observation {
+                x: self.abscissa(point),
+                y: error_mv(point),
+                weight: 1.0 / (potential * potential + buffer * buffer),
+            }
+        }))?;
+        Ok(PhResponse { slope: -line.slope, offset_mv: line.intercept })
+    }
 }
 
-fn weighted(points: &[PhPoint], start: Line) -> Result<Line, LineError> {
-    let mut found = start;
-    for _ in 0..MOST_ROUNDS {
-        let slope_fraction = -found.slope;
-        found = line(points, |point| 1.0 / variance(point, slope_fraction))?;
-        if libm::fabs(found.slope + slope_fraction) <= 1e-14 * libm::fabs(slope_fraction) {
-            break;
+/// The offset from one point and a slope that is known beforehand.
+fn one_point(point: &PhPoint, slope: &SlopePrior, isopotential: Isopotential) -> PhFit {
+    let x = point.millivolts_per_ph() * (point.buffer.get() - OFFSET_PH);
+    let s = slope.slope_fraction;
+    let slope_variance = slope.standard_uncertainty * slope.standard_uncertainty;
+    let (potential, buffer) = (DEFAULT_POTENTIAL_UNCERTAINTY.value, s * point.buffer_mv());
+    // The slope is not measured here, so it answers to nothing that the point may have wrong.
+    let offset = |offset_mv| PhResponse { slope: 0.0, offset_mv };
+    let calibration = PhCalibration {
+        slope_fraction: s,
+        offset_mv: point.potential.get() + s * x,
+        at_c: point.temperature.get(),
+        isopotential,
+        covariance: PhCovariance {
+            slope: slope_variance,
+            offset_mv2: potential * potential + buffer * buffer + x * x * slope_variance,
+            slope_offset_mv: x * slope_variance,
+        },
+        shared: PhShared {
+            per_kelvin: offset(s * point.abscissa_per_kelvin()),
+            per_gain: offset(point.potential.get()),
+            per_isopotential: offset(0.0),
+        },
+    };
+    PhFit { calibration, chi_squared: 0.0, degrees_of_freedom: 0, widening: 1.0 }
+}
+
+/// Finds the isopotential pH from points at two temperatures or more: the one under which they fall
+/// best on a line, with the standard uncertainty that the points' own leave.
+///
+/// # Errors
+/// [`FitError`]: those of [`fit`], and [`FitError::IsopotentialUnknown`] when the points do not tell
+/// it better than [`DEFAULT_ISOPOTENTIAL`]: too few, or too much at one temperature.
+pub fn measure_isopotential(points: &[PhPoint]) -> Result<Isopotential, FitError> {
+    /// Step in pH between the lines compared; chi-squared is all but a parabola over it.
+    const STEP: f64 = 0.5;
+    /// The parabola's vertex moves by less than its uncertainty's rounding after this many.
+    const ROUNDS: usize = 4;
+    let chi_squared = |ph: f64| {
+        let isopotential = Isopotential { ph, standard_uncertainty: 0.0 };
+        fit_assuming(points, &Assumed { isopotential, slope: None }).map(|fit| fit.chi_squared)
+    };
+    let unknown = |standard_uncertainty| FitError::IsopotentialUnknown { standard_uncertainty };
+    let mut found = DEFAULT_ISOPOTENTIAL;
+    for _ in 0..ROUNDS {
+        let (below, at, above) =
+            (chi_squared(found.ph - STEP)?, chi_squared(found.ph)?, chi_squared(found.ph + STEP)?);
+        // Chi-squared is the minimum plus ((pH − pHᵢ)/u)².
+        let bend = (below - 2.0 * at + above) / (2.0 * STEP * STEP);
+        if points.len() < 3 || !(bend > 0.0) {
+            return Err(unknown(f64::INFINITY));
+        }
+        let moved = (below - above) / (4.0 * STEP * bend);
+        found = Isopotential { ph: found.ph + moved, standard_uncertainty: 1.0 / libm::sqrt(bend) };
+        let worse = found.standard_uncertainty >= DEFAULT_ISOPOTENTIAL.standard_uncertainty;
+        if worse || !super::super::within(found.ph, PH_RANGE) {
+            return Err(unknown(found.standard_uncertainty));
         }
     }
     Ok(found)

@@ -97,7 +97,7 @@ fn scatter_widens_and_never_narrows() {
     assert!(libm::fabs(ratio / wild.widening - 1.0) < 1e-2, "{ratio}");
     // A point 6 mV high leaves 2/3 of it there and −1/3 at both ends.
     let residual = wild.calibration.residual(&point(7.0, 11.0, 25.0)).unwrap();
-    assert!(libm::fabs(residual + 4.0 / (0.98 * 59.159_35)) < 1e-6, "{residual}");
+    assert!(libm::fabs(residual + 4.0 / (0.98 * 59.159_35)) < 1e-4, "{residual}");
 }
 
 #[test]

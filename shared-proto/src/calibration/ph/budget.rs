@@ -1,0 +1,154 @@
+//! How uncertain one pH is, and what makes it so.
+
+use super::PhCalibration;
+use super::fit::DEFAULT_POTENTIAL_UNCERTAINTY;
+use crate::reference::ionic_strength::{Class, residual_junction};
+use crate::reference::{Sourced, Tag};
+use crate::units::{Celsius, Millivolts, Ph};
+
+/// Relative standard uncertainty of the converter's gain.
+pub const DEFAULT_GAIN_UNCERTAINTY: Sourced = Sourced {
+    value: 0.000_9,
+    standard_uncertainty: None,
+    source: "gain error of an ADS1115-class converter at most 0.15 %, from its data sheet, \
+             rectangular (medium confidence)",
+    tag: Tag::Memory,
+};
+
+/// Standard uncertainty in K of the glass being as warm as the thermometer says, in a reading of its
+/// own.
+pub const DEFAULT_GRADIENT_K: Sourced = Sourced {
+    value: 0.1,
+    standard_uncertainty: None,
+    source: "thermometer and glass beside each other in stirred water: common practice, no source",
+    tag: Tag::CommonPractice,
+};
+
+/// What a reading was taken under, as standard uncertainties.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// Of the potential, in mV.
+    pub potential_mv: f64,
+    /// Of the thermometer's error, in K, which it also had when the electrode was calibrated.
+    pub thermometer_k: f64,
+    /// Of the glass being as warm as the thermometer, in K.
+    pub gradient_k: f64,
+    /// Of the converter's gain, relative; it too was there at the calibration.
+    pub gain: f64,
+    /// Of the residual liquid-junction potential, in pH.
+    pub junction_ph: f64,
+}
+
+impl Conditions {
+    /// The defaults, for a thermometer of this standard uncertainty in K and a water of this class.
+    pub const fn new(thermometer_k: f64, class: Class) -> Self {
+        Self {
+            potential_mv: DEFAULT_POTENTIAL_UNCERTAINTY.value,
+            thermometer_k,
+            gradient_k: DEFAULT_GRADIENT_K.value,
+            gain: DEFAULT_GAIN_UNCERTAINTY.value,
+            junction_ph: residual_junction(class).value,
+        }
+    }
+}
+
+/// What a contribution comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cause {
+    /// The points of the calibration: their buffers, and their potentials (and a slope that was
+    /// known beforehand).
+    Calibration,
+    /// The potential of this reading.
+    Potential,
+    /// The error of the thermometer, common to calibration and reading.
+    Thermometer,
+    /// The glass warmer or colder than the thermometer in this reading.
+    Gradient,
+    /// The converter's gain, common to calibration and reading.
+    Gain,
+    /// The isopotential pH.
+    Isopotential,
+    /// What is left of the liquid-junction potential.
+    Junction,
+}
+
+/// How many causes there are.
+pub const CAUSES: usize = 7;
+
+/// One contribution to the uncertainty of a pH.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contribution {
+    /// Where it comes from.
+    pub cause: Cause,
+    /// Standard uncertainty of the cause in its own unit (mV, K, 1, pH); `None` for the
+    /// calibration's points, which are several.
+    pub input: Option<f64>,
+    /// Change of pH for a change of one in that unit; correlated parts of the calibration are in it.
+    pub sensitivity: Option<f64>,
+    /// Its standard uncertainty in pH.
+    pub u_ph: f64,
+}
+
+/// A pH with everything that makes it uncertain.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Budget {
+    /// The pH.
+    pub ph: Ph,
+    /// What contributes, in the order of [`Cause`].
+    pub contributions: [Contribution; CAUSES],
+    /// Combined standard uncertainty in pH (k = 1): the causes are independent of each other.
+    pub combined: f64,
+}
+
+impl PhCalibration {
+    /// The uncertainty of the pH at a potential and a temperature, contribution by contribution,
+    /// by the law of propagation of uncertainty (JCGM 100:2008, 5.1.2).
+    ///
+    /// An error that calibration and reading share enters once, through both: a gain error of the
+    /// converter that calibrated the electrode cancels.
+    ///
+    /// `None` where [`Self::ph`] is.
+    pub fn budget(
+        &self,
+        potential: Millivolts,
+        temperature: Celsius,
+        conditions: &Conditions,
+    ) -> Option<Budget> {
+        let ph = self.ph(potential, temperature)?;
+        let by = self.sensitivities(potential, temperature);
+        let through = |response: &super::PhResponse| {
+            by.slope * response.slope + by.offset * response.offset_mv
+        };
+        let thermometer =
+            by.temperature + by.calibration_temperature + through(&self.shared.per_kelvin);
+        let gain = by.potential * potential.get() + through(&self.shared.per_gain);
+        let isopotential = by.isopotential + through(&self.shared.per_isopotential);
+        let one = |cause, input: f64, sensitivity: f64| Contribution {
+            cause,
+            input: Some(input),
+            sensitivity: Some(sensitivity),
+            u_ph: libm::fabs(input * sensitivity),
+        };
+        let contributions = [
+            Contribution {
+                cause: Cause::Calibration,
+                input: None,
+                sensitivity: None,
+                u_ph: self.ph_uncertainty(potential, temperature)?,
+            },
+            one(Cause::Potential, conditions.potential_mv, by.potential),
+            one(Cause::Thermometer, conditions.thermometer_k, thermometer),
+            one(Cause::Gradient, conditions.gradient_k, by.temperature),
+            one(Cause::Gain, conditions.gain, gain),
+            one(Cause::Isopotential, self.isopotential.standard_uncertainty, isopotential),
+            one(Cause::Junction, conditions.junction_ph, 1.0),
+        ];
+        let variance: f64 = contributions.iter().map(|each| each.u_ph * each.u_ph).sum();
+        let combined = libm::sqrt(variance);
+        combined.is_finite().then_some(Budget { ph, contributions, combined })
+    }
+}
+
+#[cfg(test)]
+#[path = "budget_tests.rs"]
+mod tests;
