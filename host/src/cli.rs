@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, demo, equip, fit, log, probes, reference, replay, show,
+    self, Context, calibrate, demo, equip, fit, log, probes, reference, replay, show, stir_check,
     virtual_bench, watch,
 };
 use crate::exit::Failure;
@@ -39,6 +39,8 @@ pub enum Command {
     Show(show::Options),
     /// Readings as they come, kept nowhere.
     Watch(watch::Options),
+    /// Compare a water's pH stirred and still: what the junction makes of it.
+    StirCheck(stir_check::Options),
     /// Readings into a session file.
     Log(log::Options),
     /// Read a session back, compute every reading again, compare, export.
@@ -64,6 +66,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Calibrate(options) => calibrate::run(options, context),
         Command::Show(options) => show::run(options, context),
         Command::Watch(options) => watch::run(options, context),
+        Command::StirCheck(options) => stir_check::run(options, context),
         Command::Log(options) => log::run(options, context),
         Command::Replay(options) => replay::run(options, context),
         Command::Reference(options) => reference::run(options, context),

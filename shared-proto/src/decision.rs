@@ -128,6 +128,17 @@ pub enum Verdict {
     CannotTell,
 }
 
+impl Verdict {
+    /// The name that machine-readable output gives the verdict.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Fail => "fail",
+            Self::CannotTell => "cannot-tell",
+        }
+    }
+}
+
 /// A verdict with the numbers behind it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Decision {

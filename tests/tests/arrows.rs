@@ -72,7 +72,19 @@ const PROTO: &[(&str, &[&str])] = &[
     ("signal", &["units", "reference", "least_squares"]),
     ("reading", &["units", "identity", "reference", "calibration"]),
     ("record", &["units", "identity", "reference", "calibration", "reading"]),
-    ("routine", &["units", "identity", "reference", "calibration", "signal", "reading", "record"]),
+    (
+        "routine",
+        &[
+            "units",
+            "identity",
+            "decision",
+            "reference",
+            "calibration",
+            "signal",
+            "reading",
+            "record",
+        ],
+    ),
     ("wire", &["units", "identity", "reference", "calibration", "reading", "record"]),
 ];
 

@@ -14,6 +14,7 @@ mod record_view;
 pub mod reference;
 pub mod replay;
 pub mod show;
+pub mod stir_check;
 pub mod virtual_bench;
 pub mod watch;
 

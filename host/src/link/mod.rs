@@ -65,6 +65,15 @@ pub trait Link {
         false
     }
 
+    /// Has the water moved or left still. `Ok(true)` when the line did it by itself, which only the
+    /// virtual bench can.
+    ///
+    /// # Errors
+    /// [`LinkError::Lost`] when the line is gone.
+    fn stir(&mut self, _moving: bool) -> Result<bool, LinkError> {
+        Ok(false)
+    }
+
     /// Takes the probe's power away for a second; true when the line did it by itself, which only
     /// the virtual bench can.
     fn power_cycle(&mut self) -> bool {

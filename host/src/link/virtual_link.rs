@@ -175,6 +175,11 @@ impl Link for VirtualLink {
         true
     }
 
+    fn stir(&mut self, moving: bool) -> Result<bool, LinkError> {
+        self.probe.stir(moving);
+        Ok(true)
+    }
+
     fn power_cycle(&mut self) -> bool {
         self.probe.power_cycle();
         true

@@ -488,6 +488,42 @@ judgements! {
         /// Standard uncertainty in pH that the residual junction potential gives.
         u_ph: f64
     } = 121, "water-salty", Note, ionic_strength::SALTY_SOURCE;
+    /// Still or stirred, the pH is the same: the junction is healthy.
+    StirAlike {
+        /// pH stirred minus pH still.
+        difference_ph: f64,
+        /// Expanded uncertainty of that difference, k = 2.
+        expanded_ph: f64,
+        /// Largest difference of a healthy junction, either sign.
+        limit_ph: f64
+    } = 122, "stir-alike", Note, limits::STIR_PH.source;
+    /// The pH depends on whether the water moves: the junction is clogged, or not made for the water.
+    StirDiffers {
+        /// pH stirred minus pH still.
+        difference_ph: f64,
+        /// Expanded uncertainty of that difference, k = 2.
+        expanded_ph: f64,
+        /// Largest difference of a healthy junction, either sign.
+        limit_ph: f64,
+        /// Standard uncertainty in pH that the junction gives in this water.
+        u_ph: f64
+    } = 123, "stir-differs", Warning, limits::STIR_PH.source;
+    /// Whether the pH depends on the water's motion cannot be told.
+    StirUnclear {
+        /// pH stirred minus pH still.
+        difference_ph: f64,
+        /// Expanded uncertainty of that difference, k = 2.
+        expanded_ph: f64,
+        /// Largest difference of a healthy junction, either sign.
+        limit_ph: f64,
+        /// Standard uncertainty in pH that the junction gives in this water.
+        u_ph: f64
+    } = 124, "stir-unclear", Note, limits::STIR_PH.source;
+    /// The pH of the still or the stirred water did not come to rest, so a mean was taken.
+    StirRestless {
+        /// Standard uncertainty of that mean in pH.
+        u_ph: f64
+    } = 125, "stir-restless", Note, "restless in one water, at rest in another: common practice, no source";
     // --- A thermometer ---
     /// Every point read within tolerance under the calibration in force.
     TemperatureAsFoundWithinTolerance {

@@ -214,3 +214,11 @@ pub const LEAST_TEMPERATURE_POINTS: u8 = 1;
 pub const AS_LEFT_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
 /// Largest as-left difference in percent of the standard's conductivity.
 pub const AS_LEFT_PERCENT: Limit<f64> = practice(1.0);
+
+// --- The water -----------------------------------------------------------------------------------
+
+/// Largest difference in pH between the stirred and the still water that a healthy junction shows.
+pub const STIR_PH: Limit<f64> = Limit {
+    value: 0.02,
+    source: "unstirred and stirred differ by less than 0.02 pH: Covington and Davison, CRC Handbook (SEEN)",
+};

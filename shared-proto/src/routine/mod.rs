@@ -17,4 +17,5 @@ pub mod recognise;
 pub mod said;
 pub mod standard;
 pub mod step;
+pub mod stir;
 pub mod water;

@@ -249,6 +249,27 @@ pub fn sentence(judgement: &Judgement) -> String {
              which makes pH uncertain by {u_ph} (k = 1), and a pH on the buffers' scale is not one \
              on the total scale."
         ),
+        J::StirAlike { difference_ph, expanded_ph, limit_ph } => format!(
+            "Stirred, the pH is {difference_ph:+.3} ± {expanded_ph:.3} (k = 2) from the still \
+             water's, within the {limit_ph} of a healthy junction."
+        ),
+        J::StirDiffers { difference_ph, expanded_ph, limit_ph, u_ph } => format!(
+            "Stirred, the pH is {difference_ph:+.3} ± {expanded_ph:.3} (k = 2) from the still \
+             water's; a healthy junction shows less than {limit_ph}. In this water pH is uncertain \
+             by {u_ph:.3} (k = 1) because of the junction. Look for a clogged or dry junction, and \
+             read dilute water at rest."
+        ),
+        J::StirUnclear { difference_ph, expanded_ph, limit_ph, u_ph } => format!(
+            "Stirred, the pH is {difference_ph:+.3} ± {expanded_ph:.3} (k = 2) from the still \
+             water's: whether that is within the {limit_ph} of a healthy junction cannot be told. \
+             Until then pH is uncertain by {u_ph:.3} (k = 1) because of the junction. Repeat it, \
+             with more patience."
+        ),
+        J::StirRestless { u_ph } => format!(
+            "The pH did not come to rest, so the mean of a minute was taken, known to {u_ph:.3} pH \
+             (k = 1). A restless pH is itself a sign of a clogged junction, or of a water with \
+             little salt in it."
+        ),
         J::TemperatureAsFoundWithinTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read within {largest_k:.3} K of the reference (tolerance \
              {tolerance_k} K): its correction may stay as it is."

@@ -10,4 +10,5 @@ pub mod reference;
 pub mod routine;
 pub mod session;
 pub mod standard;
+pub mod stir_check;
 pub mod virtual_bench;
