@@ -97,13 +97,15 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::LooksLikeOtherBuffer { point, expected_ph, found_ph, looks_like_ph } => format!(
             "This looks like pH {looks_like_ph:.2}, not like standard {point}, which should read pH \
-             {expected_ph:.2}: pH {found_ph:.2} was found. Is the right bottle in the beaker?"
+             {expected_ph:.2}: pH {found_ph:.2} was found. A line through a wrong buffer puts every \
+             later reading off. Look at the bottle; rinse, pour the right one, then retry."
         ),
         J::LooksLikeOtherStandard { point, expected_us_cm, found_us_cm, looks_like_us_cm } => {
             format!(
                 "This looks like the standard of {looks_like_us_cm:.0} µS/cm (at 25 °C), not like \
                  standard {point}, which should read {expected_us_cm:.1} µS/cm: {found_us_cm:.1} \
-                 µS/cm was found. Is the right bottle in the beaker?"
+                 µS/cm was found. A wrong standard puts every later reading off by the same \
+                 factor. Look at the bottle; rinse, pour the right one, then retry."
             )
         }
         J::MayBeOtherBuffer { point, expected_ph, found_ph, looks_like_ph } => format!(
