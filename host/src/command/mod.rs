@@ -10,6 +10,7 @@ pub mod log;
 pub mod output;
 pub mod probes;
 mod reading_view;
+pub mod recognise;
 mod record_view;
 pub mod reference;
 pub mod replay;

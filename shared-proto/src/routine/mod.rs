@@ -9,6 +9,7 @@ mod conclude;
 pub mod judge;
 pub mod judgement;
 pub mod limits;
+pub mod look;
 pub mod machine;
 pub mod manners;
 pub mod plan;

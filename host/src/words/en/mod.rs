@@ -6,6 +6,7 @@ pub mod fit;
 pub mod judgement;
 pub mod manners;
 pub mod probe;
+pub mod recognise;
 pub mod reference;
 pub mod routine;
 pub mod session;
