@@ -162,7 +162,10 @@ fn points(points: &[Point]) -> String {
         (words::STANDARD, Lean::Left),
         (words::LOT, Lean::Left),
         (words::EXPIRY, Lean::Left),
+        (words::OPENED, Lean::Left),
+        (words::BASIS, Lean::Left),
         (words::VALUE, Lean::Right),
+        (words::UNCERTAINTY, Lean::Right),
         ("°C", Lean::Right),
         (words::SIGNAL, Lean::Right),
         (words::AS_FOUND, Lean::Right),
@@ -178,7 +181,10 @@ fn points(points: &[Point]) -> String {
             point.standard.to_string(),
             point.lot.to_string(),
             point.expiry_days.map_or_else(String::new, day),
+            opened(point),
+            point.basis.map_or_else(String::new, |basis| basis.name().to_owned()),
             value(point, point.value),
+            number_of(point, point.value_uncertainty),
             format!("{:.2}", point.temperature_c),
             signal,
             point.as_found.map_or_else(String::new, |found| value(point, found)),
@@ -189,11 +195,27 @@ fn points(points: &[Point]) -> String {
 }
 
 fn value(point: &Point, value: f64) -> String {
+    let number = number_of(point, value);
     match point.signal {
-        Signal::PotentialNv(_) => format!("{value:.3}"),
-        Signal::Conductance(_) => format!("{value:.1} µS/cm"),
-        Signal::ThermometerMilliohm(_) => format!("{value:.3} °C"),
+        Signal::PotentialNv(_) => number,
+        Signal::Conductance(_) => format!("{number} µS/cm"),
+        Signal::ThermometerMilliohm(_) => format!("{number} °C"),
     }
+}
+
+/// A value of the point's quantity without its unit.
+fn number_of(point: &Point, value: f64) -> String {
+    match point.signal {
+        Signal::PotentialNv(_) | Signal::ThermometerMilliohm(_) => format!("{value:.3}"),
+        Signal::Conductance(_) => format!("{value:.1}"),
+    }
+}
+
+/// When the bottle was opened, and whether it is for one use.
+fn opened(point: &Point) -> String {
+    let day = point.opened_days.map(day);
+    let single = point.single_use.then(|| words::SINGLE_USE.to_owned());
+    day.into_iter().chain(single).collect::<Vec<_>>().join(", ")
 }
 
 /// A day counted from 1970-01-01 as a date.

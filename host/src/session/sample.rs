@@ -15,6 +15,7 @@ use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, RecordBytes, Settling,
     Signal, codec,
 };
+use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::entry::{EndReason, Entry, Header, HeaderReason, HostTime, Mark};
@@ -105,9 +106,9 @@ pub(crate) fn ph_record(slope_fraction: f64) -> CalibrationRecord {
         standard: standard.try_into().expect("short enough"),
         lot: "L-9".try_into().expect("short enough"),
         expiry_days: Some(20_819),
-        opened_days: None,
+        opened_days: Some(20_576),
         single_use: false,
-        basis: None,
+        basis: Some(Basis::Label),
         value,
         value_uncertainty: 0.01,
         value_per_kelvin: -0.002,
@@ -136,8 +137,8 @@ pub(crate) fn cell_record() -> CalibrationRecord {
         lot: Default::default(),
         expiry_days: None,
         opened_days: None,
-        single_use: false,
-        basis: None,
+        single_use: true,
+        basis: Some(Basis::Molarity),
         value: 1310.5,
         value_uncertainty: 6.5,
         value_per_kelvin: 26.8,

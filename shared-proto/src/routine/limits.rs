@@ -137,10 +137,13 @@ pub struct Ageing {
 }
 
 impl Ageing {
-    /// After so many days; an unknown age is the oldest.
+    /// After so many days; an unknown age is the oldest, and so is one of more than a day below zero:
+    /// that clock cannot be right. Less is two clocks that disagree a little.
     pub fn after(&self, days: Option<f64>) -> f64 {
         match days {
-            Some(days) if days >= 0.0 => libm::fmin(self.at_once + self.per_day * days, self.most),
+            Some(days) if days > -1.0 => {
+                libm::fmin(self.at_once + self.per_day * libm::fmax(days, 0.0), self.most)
+            }
             _ => self.most,
         }
     }

@@ -102,10 +102,11 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::LooksLikeOtherStandard { point, expected_us_cm, found_us_cm, looks_like_us_cm } => {
             format!(
-                "This looks like the standard of {looks_like_us_cm:.0} µS/cm (at 25 °C), not like \
-                 standard {point}, which should read {expected_us_cm:.1} µS/cm: {found_us_cm:.1} \
-                 µS/cm was found. A wrong standard puts every later reading off by the same \
-                 factor. Look at the bottle; rinse, pour the right one, then retry."
+                "This looks like a standard of about {} µS/cm (at 25 °C), not like standard {point}, \
+                 which should read {expected_us_cm:.1} µS/cm: {found_us_cm:.1} µS/cm was found. A \
+                 wrong standard puts every later reading off by the same factor. Look at the bottle; \
+                 rinse, pour the right one, then retry.",
+                three_digits(looks_like_us_cm)
             )
         }
         J::MayBeOtherBuffer { point, expected_ph, found_ph, looks_like_ph } => format!(
@@ -294,6 +295,12 @@ pub fn sentence(judgement: &Judgement) -> String {
     }
 }
 
+/// A number above zero with three digits that count.
+fn three_digits(number: f64) -> f64 {
+    let step = 10f64.powf(number.log10().floor() - 2.0).max(1.0);
+    (number / step).round() * step
+}
+
 /// A flag of a reading, in words, by the name that machine-readable output gives it.
 fn flag(name: &str) -> &str {
     match name {
@@ -332,6 +339,14 @@ mod tests {
     fn every_flag_has_words() {
         for (_, name) in Flags::NAMED {
             assert_ne!(flag(name), name);
+        }
+    }
+
+    #[test]
+    fn three_digits_count() {
+        for (number, said) in [(12_824.6, "12800"), (1413.0, "1410"), (146.9, "147"), (84.0, "84")]
+        {
+            assert_eq!(three_digits(number).to_string(), said);
         }
     }
 

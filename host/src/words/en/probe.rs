@@ -280,6 +280,14 @@ pub const STANDARD: &str = "standard";
 pub const LOT: &str = "lot";
 /// Its expiry.
 pub const EXPIRY: &str = "expires";
+/// When the bottle was opened.
+pub const OPENED: &str = "opened";
+/// A portion that is used once.
+pub const SINGLE_USE: &str = "single use";
+/// What its amount is counted against.
+pub const BASIS: &str = "basis";
+/// Standard uncertainty of the value.
+pub const UNCERTAINTY: &str = "u (k = 1)";
 /// Its value.
 pub const VALUE: &str = "value";
 /// The raw signal in it.

@@ -105,6 +105,9 @@ fn neighbours_are_ambiguous_and_more_of_them_the_older_the_calibration() {
     assert_eq!(near(&unknown, &all_buffers(), 7.0, 0.0).1.len(), before);
     let ahead = electrode(-3.0);
     assert_eq!(near(&ahead, &all_buffers(), 7.0, 0.0).1.len(), before);
+    // Two clocks that disagree by hours.
+    let fresh = near(&electrode(0.0), &all_buffers(), 7.0, 0.0);
+    assert_eq!(near(&electrode(-0.2), &all_buffers(), 7.0, 0.0), fresh);
 }
 
 fn conductivity(known: &Known, us_cm: f64, names: &[&str]) -> (&'static str, Vec<usize>) {
