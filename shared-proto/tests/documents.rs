@@ -175,7 +175,9 @@ fn every_variant_is_in_its_table() {
         CalibrationResult::Temperature(samples::temperature_calibration()),
     ];
     lists(RECORDS, "CalibrationResult", &results);
-    lists(RECORDS, "Compensation", &[Compensation::Linear { per_kelvin: 0.0 }]);
+    let compensations =
+        [Compensation::Linear { per_kelvin: 0.0 }, Compensation::NaturalWater { exponent: 0.0 }];
+    lists(RECORDS, "Compensation", &compensations);
     lists(RECORDS, "Outcome", &[Outcome::Adjusted, Outcome::LeftUnadjusted]);
 }
 

@@ -1,5 +1,6 @@
 //! Calibration records for people and machines, the same in every command.
 
+use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::temperature::Thermometer;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
@@ -302,8 +303,6 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
             "covariance_slope_percent_offset_mv": ph.covariance.slope_offset_mv * 100.0,
         }),
         CalibrationResult::Conductivity(cell) => {
-            let rillmark_proto::calibration::conductivity::Compensation::Linear { per_kelvin } =
-                cell.compensation;
             json!({
                 "cell_constant_per_cm": cell.cell_constant_per_cm,
                 "series_ohm": cell.series_ohm.value,
@@ -314,7 +313,14 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
                     "series_ohm": cell.series_ohm.standard_uncertainty,
                     "zero_us": cell.zero_us.standard_uncertainty,
                 },
-                "compensation": { "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 },
+                "compensation": match cell.compensation {
+                    Compensation::Linear { per_kelvin } => {
+                        json!({ "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 })
+                    }
+                    Compensation::NaturalWater { exponent } => {
+                        json!({ "method": "natural-water", "exponent": exponent })
+                    }
+                },
             })
         }
         CalibrationResult::Temperature(thermometer) => json!({
