@@ -205,9 +205,9 @@ fn a_refused_or_cancelled_attempt_leaves_the_store_untouched() {
     object(&probe, &["equip", "--electrode", "E-1"]);
     let before = object(&probe, &["show"])["records"].clone();
 
-    let too_few = ["ph", "--standard", "borax"];
-    let (said, code) = calibrate(&mut probe, &too_few, &operator);
-    assert_eq!((code, codes(&said).contains(&"too-few-points")), (Exit::Refused as i32, true));
+    let single = ["ph", "--standard", "borax"];
+    let (said, code) = calibrate(&mut probe, &single, &operator);
+    assert_eq!((code, codes(&said).contains(&"single-point")), (Exit::Cancelled as i32, true));
 
     let wrong = |_: &str, _: u64| "borax 20".to_owned();
     let wrong = Operator { beaker: &wrong, decide: &decide };

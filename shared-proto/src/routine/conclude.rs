@@ -32,7 +32,9 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
     let result = match plan.quantity {
         Quantity::Ph => {
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(ph_point).collect();
-            ph::fit(&points).ok().map(|fit| {
+            let slope = (points.len() == 1).then(|| Plan::slope(situation));
+            let assumed = ph::Assumed { isopotential: plan.isopotential, slope };
+            ph::fit_assuming(&points, &assumed).ok().map(|fit| {
                 said.say_all(judge_ph_fit(&fit, &points).all().iter().filter(news).copied());
                 CalibrationResult::Ph(fit.calibration)
             })

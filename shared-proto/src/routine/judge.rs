@@ -4,6 +4,7 @@ use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
 use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
+use crate::calibration::least_squares::chi_squared;
 use crate::calibration::ph::{PhFit, PhPoint};
 use crate::calibration::temperature::TemperatureFit;
 
@@ -49,7 +50,12 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
     let span_ph = extremes(points.iter().map(|point| point.buffer.get()))
         .map_or(0.0, |(low, high)| high - low);
     let least_ph = limits::BUFFER_SPAN_PH.value;
-    if span_ph < least_ph {
+    if let [_] = points {
+        said.say(Judgement::SinglePoint {
+            slope_percent,
+            u_percent: 100.0 * libm::sqrt(fit.calibration.covariance.slope),
+        });
+    } else if span_ph < least_ph {
         said.say(Judgement::BuffersTooClose { span_ph, least_ph });
     }
     let limit_ph = limits::RESIDUAL_PH.value;
@@ -59,8 +65,15 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
             said.say(Judgement::ResidualLarge { point: number(index), residual_ph, limit_ph });
         }
     }
-    if points.len() == 2 {
-        said.say(Judgement::TwoPointsOnly {});
+    // A point that lies far off is named already.
+    let named = said.all().iter().any(|said| matches!(said, Judgement::ResidualLarge { .. }));
+    match (points.len(), chi_squared::upper_99(fit.degrees_of_freedom)) {
+        (2, _) => said.say(Judgement::TwoPointsOnly {}),
+        (_, Some(limit)) if fit.chi_squared > limit && !named => {
+            let chi_squared = fit.chi_squared;
+            said.say(Judgement::PhPointsContradict { chi_squared, limit });
+        }
+        _ => {}
     }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said
@@ -95,6 +108,21 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
                 limit_percent,
             });
         }
+    }
+    let far = |said: &Judgement| matches!(said, Judgement::ConductivityResidualLarge { .. });
+    let named = said.all().iter().any(far);
+    match chi_squared::upper_99(fit.degrees_of_freedom) {
+        Some(limit) if fit.chi_squared > limit && !named => {
+            let chi_squared = fit.chi_squared;
+            said.say(Judgement::ConductivityPointsContradict { chi_squared, limit });
+        }
+        _ => {}
+    }
+    if fit.per_range {
+        let factors = fit.calibration.range_factor.into_iter().flatten();
+        let away = factors.map(|factor| 100.0 * libm::fabs(factor - 1.0));
+        let largest_percent = extremes(away).map_or(0.0, |(_, largest)| largest);
+        said.say(Judgement::RangesDisagree { largest_percent });
     }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said

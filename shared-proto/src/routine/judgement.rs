@@ -96,6 +96,9 @@ macro_rules! judgements {
     };
 }
 
+/// Source of a judgement about points that contradict what they were stated to be good for.
+const CHI_SQUARED: &str = "99 % quantile of the chi-squared distribution";
+
 /// Source of a judgement that follows from what a calibration is and needs no limit.
 const BY_DEFINITION: &str = "follows from the definition; no limit";
 
@@ -380,6 +383,20 @@ judgements! {
     TwoPointsOnly {} = 67, "two-points-only", Note, BY_DEFINITION;
     /// No line can be drawn through these points.
     NoLine {} = 68, "no-line", Refusal, BY_DEFINITION;
+    /// A single buffer is planned: the slope has to come from before.
+    SinglePoint {
+        /// The slope taken, in percent of Nernst.
+        slope_percent: f64,
+        /// Its standard uncertainty in percent of Nernst.
+        u_percent: f64
+    } = 69, "single-point", Warning, "two buffers bracketing the sample: EPA method 150.1 (SEEN)";
+    /// The points scatter more than their stated uncertainties allow once in a hundred times.
+    PhPointsContradict {
+        /// Sum of the squared residuals in units of the stated uncertainties.
+        chi_squared: f64,
+        /// The 99 % quantile.
+        limit: f64
+    } = 70, "ph-points-contradict", Warning, CHI_SQUARED;
 
     // --- A cell constant ---
     /// The cell constant is one that no cell has.
@@ -418,6 +435,18 @@ judgements! {
         /// Largest residual, either sign.
         limit_percent: f64
     } = 83, "conductivity-residual-large", Warning, limits::RESIDUAL_PERCENT.source;
+    /// The points scatter more than their stated uncertainties allow once in a hundred times.
+    ConductivityPointsContradict {
+        /// Sum of the squared residuals in units of the stated uncertainties.
+        chi_squared: f64,
+        /// The 99 % quantile.
+        limit: f64
+    } = 84, "conductivity-points-contradict", Warning, CHI_SQUARED;
+    /// One cell constant contradicted the points, so that each range got a factor of its own.
+    RangesDisagree {
+        /// Largest distance of a factor from 1 in percent.
+        largest_percent: f64
+    } = 85, "ranges-disagree", Note, CHI_SQUARED;
 
     // --- Before and after ---
     /// Every point read within tolerance under the calibration in force.

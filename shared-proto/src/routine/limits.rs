@@ -45,8 +45,8 @@ pub const SLOPE_CHANGE_PERCENT: Limit<f64> = practice(5.0);
 pub const RESIDUAL_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
 /// Least distance in pH between the lowest and the highest buffer.
 pub const BUFFER_SPAN_PH: Limit<f64> = practice(1.0);
-/// Fewest pH points.
-pub const LEAST_PH_POINTS: u8 = 2;
+/// Fewest pH points; a single one takes its slope from before, under a warning.
+pub const LEAST_PH_POINTS: u8 = 1;
 
 // --- A cell constant -----------------------------------------------------------------------------
 

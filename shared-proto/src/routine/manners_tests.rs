@@ -30,6 +30,7 @@ fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         operator: Default::default(),
         due_in_days: None,
         compensation: Compensation::Linear { per_kelvin: 0.02 },
+        isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
         thermometer: PT1000,
         tolerance: None,
         nominal_cell_constant: None,

@@ -9,6 +9,7 @@ use super::limits;
 use super::said::Said;
 use super::standard::Planned;
 use crate::calibration::conductivity::Compensation;
+use crate::calibration::ph::{Isopotential, NOMINAL_SLOPE, SlopePrior};
 use crate::calibration::temperature::Thermometer;
 use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
@@ -32,6 +33,8 @@ pub struct Plan {
     pub due_in_days: Option<u16>,
     /// How a cell's readings are referred to 25 °C.
     pub compensation: Compensation,
+    /// The isopotential pH of the electrode.
+    pub isopotential: Isopotential,
     /// What kind of thermometer is calibrated.
     pub thermometer: Thermometer,
     /// As-found tolerance in pH, percent or K; `None` takes the default of `limits`.
@@ -100,6 +103,13 @@ impl Plan {
             }
             bottle::judge(point, standard, today, &mut said);
         }
+        if let (Quantity::Ph, [_]) = (self.quantity, self.standards.as_slice()) {
+            let slope = Self::slope(situation);
+            said.say(Judgement::SinglePoint {
+                slope_percent: 100.0 * slope.slope_fraction,
+                u_percent: 100.0 * slope.standard_uncertainty,
+            });
+        }
         self.judge_span(&mut said);
         self.judge_order(&mut said);
         if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
@@ -114,6 +124,11 @@ impl Plan {
             said.say(Judgement::LabelUnchecked {});
         }
         said
+    }
+
+    /// The slope that a single point takes: that of the calibration in force, or the nominal one.
+    pub(super) fn slope(situation: &Situation) -> SlopePrior {
+        situation.in_force.ph.as_ref().map_or(NOMINAL_SLOPE, SlopePrior::earlier)
     }
 
     /// Buffers that are too close to each other are told before anybody stands in them, by their

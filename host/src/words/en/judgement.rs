@@ -114,6 +114,28 @@ pub fn sentence(judgement: &Judgement) -> String {
              {found_ph:.2}, which would fit a buffer of pH {looks_like_ph:.2}. Look at the bottle; if \
              it is the right one, the electrode has changed: say why."
         ),
+        J::SinglePoint { slope_percent, u_percent } => format!(
+            "A single buffer tells the offset, not the slope: {slope_percent:.1} ± {u_percent:.1} % \
+             (k = 1) is taken from before, which makes a pH three units away uncertain by \
+             {:.2}, and a buffer that is not what its label says goes unnoticed. Take two buffers \
+             that bracket the water.",
+            3.0 * u_percent / slope_percent
+        ),
+        J::PhPointsContradict { chi_squared, limit } => format!(
+            "The buffers contradict each other: chi-squared is {chi_squared:.1}, and more than \
+             {limit:.1} comes about by chance once in a hundred times. One of them is not what its \
+             label says, or was read too early. Take fresh buffers and try again."
+        ),
+        J::ConductivityPointsContradict { chi_squared, limit } => format!(
+            "The standards contradict each other: chi-squared is {chi_squared:.1}, and more than \
+             {limit:.1} comes about by chance once in a hundred times. One of them is not what its \
+             label says, or a bubble sits in the cell. Rinse, take fresh standards and try again."
+        ),
+        J::RangesDisagree { largest_percent } => format!(
+            "One cell constant does not fit the standards measured on different ranges, so each range \
+             has a factor of its own, up to {largest_percent:.2} % from 1. Check the range \
+             resistors."
+        ),
         J::TooFewPoints { points, least } => format!(
             "{} given, but this calibration needs at least {least}. Take another one too.",
             match points {

@@ -160,6 +160,11 @@ pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as i
     look at `rillmark show` and calibrate again.";
 /// A reason is wanted.
 pub const REASON_MISSING: &str = "An override needs its reason: override REASON.";
+/// An exponent outside its range.
+pub fn bad_exponent(got: f64, least: f64, most: f64) -> String {
+    format!("--natural-water is {got}; choose an exponent from {least} to {most}.")
+}
+
 /// Nobody has said what is fitted.
 pub fn not_equipped(quantity: Quantity) -> String {
     let what = match quantity {

@@ -66,6 +66,7 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         operator: "Ada".try_into().unwrap(),
         due_in_days: Some(30),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
+        isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
         thermometer: PT1000,
         tolerance: None,
         nominal_cell_constant: None,
