@@ -233,12 +233,12 @@ fn compensation() {
 
 #[test]
 fn basis() {
-    let all = [Basis::Molality, Basis::Molarity, Basis::Demal, Basis::Label];
+    let all = [Basis::Molality, Basis::Molarity, Basis::MassFraction, Basis::Label];
     pinned(&all, |basis| {
         match basis {
             Basis::Molality => "00",
             Basis::Molarity => "01",
-            Basis::Demal => "02",
+            Basis::MassFraction => "02",
             Basis::Label => "03",
         }
         .into()

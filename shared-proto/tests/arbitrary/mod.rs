@@ -207,7 +207,7 @@ fn basis() -> impl Strategy<Value = Basis> {
     prop_oneof![
         Just(Basis::Molality),
         Just(Basis::Molarity),
-        Just(Basis::Demal),
+        Just(Basis::MassFraction),
         Just(Basis::Label),
     ]
 }
