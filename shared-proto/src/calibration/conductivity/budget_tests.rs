@@ -68,8 +68,8 @@ fn a_range_without_a_point_and_a_water_unlike_the_compensation_are_told() {
     assert_eq!(of(&on(Range::Ohm10k), Cause::Range), DEFAULT_RANGE_UNCERTAINTY.value);
     let us = Microsiemens::new(300.0);
     let cold = found.specific_budget(us, Range::Ohm1k, Celsius::new(10.0), &conditions).unwrap();
-    // 1.75 % at 10 °C, as `relative_uncertainty_linear` documents.
-    assert!(libm::fabs(of(&cold, Cause::Compensation) - 0.0175) < 2e-4);
+    // 1.92 % at 10 °C, as `relative_uncertainty_linear` documents.
+    assert!(libm::fabs(of(&cold, Cause::Compensation) - 0.0192) < 2e-4);
     let natural = ConductivityCalibration {
         compensation: Compensation::NaturalWater { exponent: 0.929 },
         ..found
