@@ -1,6 +1,5 @@
 //! English.
 
-pub mod budget;
 pub mod cli;
 pub mod demo;
 pub mod fit;
