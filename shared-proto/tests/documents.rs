@@ -162,7 +162,7 @@ fn every_variant_is_in_its_table() {
     let signals =
         [Signal::PotentialNv(0), Signal::Conductance(conductance), Signal::ThermometerMilliohm(0)];
     lists(RECORDS, "Signal", &signals);
-    let bases = [Basis::Molality, Basis::Molarity, Basis::Demal, Basis::Label];
+    let bases = [Basis::Molality, Basis::Molarity, Basis::MassFraction, Basis::Label];
     lists(RECORDS, "Basis", &bases);
     let thermometers = [
         Thermometer::Platinum { r0_ohm: 0.0 },
@@ -175,7 +175,9 @@ fn every_variant_is_in_its_table() {
         CalibrationResult::Temperature(samples::temperature_calibration()),
     ];
     lists(RECORDS, "CalibrationResult", &results);
-    lists(RECORDS, "Compensation", &[Compensation::Linear { per_kelvin: 0.0 }]);
+    let compensations =
+        [Compensation::Linear { per_kelvin: 0.0 }, Compensation::NaturalWater { exponent: 0.0 }];
+    lists(RECORDS, "Compensation", &compensations);
     lists(RECORDS, "Outcome", &[Outcome::Adjusted, Outcome::LeftUnadjusted]);
 }
 

@@ -223,19 +223,22 @@ fn calibration_result() {
 
 #[test]
 fn compensation() {
-    pinned(&[Compensation::Linear { per_kelvin: 0.25 }], |compensation| match compensation {
+    let all =
+        [Compensation::Linear { per_kelvin: 0.25 }, Compensation::NaturalWater { exponent: 1.0 }];
+    pinned(&all, |compensation| match compensation {
         Compensation::Linear { per_kelvin: _ } => "00 00 00 00 00 00 00 d0 3f".into(),
+        Compensation::NaturalWater { exponent: _ } => "01 00 00 00 00 00 00 f0 3f".into(),
     });
 }
 
 #[test]
 fn basis() {
-    let all = [Basis::Molality, Basis::Molarity, Basis::Demal, Basis::Label];
+    let all = [Basis::Molality, Basis::Molarity, Basis::MassFraction, Basis::Label];
     pinned(&all, |basis| {
         match basis {
             Basis::Molality => "00",
             Basis::Molarity => "01",
-            Basis::Demal => "02",
+            Basis::MassFraction => "02",
             Basis::Label => "03",
         }
         .into()

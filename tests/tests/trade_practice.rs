@@ -56,7 +56,8 @@ impl Bench {
             operator: Default::default(),
             due_in_days: None,
             compensation: cell.compensation,
-            thermometer: None,
+            isopotential: rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL,
+            thermometer: rillmark_proto::calibration::temperature::PT1000,
             tolerance: None,
             nominal_cell_constant: Some(1.0),
         };

@@ -4,7 +4,6 @@ mod answers;
 pub(super) mod guide;
 pub(super) mod report;
 pub(super) mod spec;
-pub(super) mod thermometer;
 
 use std::cell::RefCell;
 use std::fs;
@@ -12,8 +11,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential};
+use rillmark_proto::calibration::temperature::PT1000;
 use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
-use rillmark_proto::reference::compensation::{DEFAULT_PER_KELVIN, PER_KELVIN_RANGE};
+use rillmark_proto::reference::compensation::{
+    DEFAULT_PER_KELVIN, EXPONENT_RANGE, PER_KELVIN_RANGE,
+};
 use rillmark_proto::routine::plan::Plan;
 use rillmark_proto::routine::standard::Planned;
 
@@ -21,6 +24,7 @@ use self::answers::Answers;
 use self::guide::{Sight, guide};
 use self::report::Report;
 use self::spec::Spec;
+use super::fit::given_isopotential;
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::connect;
@@ -38,7 +42,14 @@ pub struct Options {
 enum What {
     /// Calibrate the pH electrode in two to five buffers, each at its own temperature.
     #[command(after_help = words::EXAMPLE_PH)]
-    Ph(Common),
+    Ph {
+        #[command(flatten)]
+        common: Common,
+        /// The isopotential pH of the electrode with its standard uncertainty, where it has been
+        /// measured (`rillmark fit ph --isopotential measure`) [default: 7,0.3].
+        #[arg(long, value_name = "PH,U", value_parser = given_isopotential)]
+        isopotential: Option<Isopotential>,
+    },
     /// Calibrate the conductivity cell in one to five standards.
     #[command(after_help = words::EXAMPLE_CONDUCTIVITY)]
     Conductivity {
@@ -47,30 +58,29 @@ enum What {
         /// How readings are referred to 25 °C, in percent per kelvin.
         #[arg(long, value_name = "P", default_value_t = DEFAULT_PER_KELVIN * 100.0)]
         compensation_percent_per_kelvin: f64,
+        /// Refer readings to 25 °C by the viscosity-type natural-water compensation instead, with
+        /// this exponent [default: 0.929].
+        #[arg(
+            long,
+            value_name = "EXPONENT",
+            num_args = 0..=1,
+            default_missing_value = "0.929",
+            conflicts_with = "compensation_percent_per_kelvin"
+        )]
+        natural_water: Option<f64>,
         /// The cell constant in 1/cm that the maker states: tells a wrong beaker at the first
         /// calibration, and is not used once one is in force.
         #[arg(long, value_name = "K")]
         nominal_cell_constant: Option<f64>,
     },
-    /// Calibrate the thermometer beside a reference thermometer or in melting ice.
-    #[command(after_help = words::EXAMPLE_TEMPERATURE)]
-    Temperature {
-        #[command(flatten)]
-        common: Common,
-        /// What is fitted: pt1000, pt100, platinum:R0, or thermistor:R25,BETA with Ω and K
-        /// [default: the kind in force, at first pt1000].
-        #[arg(long, value_name = "KIND")]
-        thermometer: Option<String>,
-    },
 }
 
-/// What all of them take.
+/// What both take.
 #[derive(Debug, Args)]
 struct Common {
     /// A standard, in the order in which they are taken:
     /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,opened=YYYY-MM-DD][,single-use][,opened-limit=DAYS]
-    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README); for a
-    /// thermometer reference, reference=C or ice, [,u=U][,lot=SERIAL][,expires=YYYY-MM-DD].
+    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README).
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Who does it.
@@ -79,8 +89,7 @@ struct Common {
     /// The next calibration is due in so many days.
     #[arg(long, value_name = "DAYS")]
     due_in: Option<u16>,
-    /// As-found tolerance in pH, in percent of the standard's conductivity, or in K [default: 0.05 pH,
-    /// 3 %, 0.2 K].
+    /// As-found tolerance in pH, or in percent of the standard's conductivity [default: 0.05 pH, 3 %].
     #[arg(long, value_name = "T")]
     tolerance: Option<f64>,
     /// How many days an open bottle is used, for all of them [default: 90; alkaline buffers and
@@ -95,29 +104,47 @@ struct Common {
     ask_after: Option<u32>,
 }
 
+/// The compensation that was asked for; the error is a sentence.
+fn understood(per_kelvin: f64, natural_water: Option<f64>) -> Result<Compensation, String> {
+    if let Some(exponent) = natural_water {
+        let (least, most) = EXPONENT_RANGE;
+        return match (least..=most).contains(&exponent) {
+            true => Ok(Compensation::NaturalWater { exponent }),
+            false => Err(words::bad_exponent(exponent, least, most)),
+        };
+    }
+    let (least, most) = PER_KELVIN_RANGE;
+    match (least..=most).contains(&per_kelvin) {
+        true => Ok(Compensation::Linear { per_kelvin }),
+        false => Err(words::bad_compensation(per_kelvin * 100.0, least * 100.0, most * 100.0)),
+    }
+}
+
 /// Guides a calibration and has the probe keep its record.
 ///
 /// # Errors
 /// [`Exit::BadInput`] for options or answers that cannot be used, [`Exit::Refused`] when the routine
 /// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is changed then.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
-    let mut kind = None;
-    let (quantity, common, per_kelvin, nominal_cell_constant) = match options.what {
-        What::Ph(common) => (Quantity::Ph, common, DEFAULT_PER_KELVIN, None),
-        What::Temperature { common, thermometer } => {
-            kind = thermometer;
-            (Quantity::Temperature, common, DEFAULT_PER_KELVIN, None)
+    let bad = |sentence| Failure::new(Exit::BadInput, sentence);
+    let mut compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
+    let mut isopotential = DEFAULT_ISOPOTENTIAL;
+    let (quantity, common, nominal_cell_constant) = match options.what {
+        What::Ph { common, isopotential: measured } => {
+            isopotential = measured.unwrap_or(isopotential);
+            (Quantity::Ph, common, None)
         }
-        What::Conductivity { common, compensation_percent_per_kelvin, nominal_cell_constant } => {
+        What::Conductivity {
+            common,
+            compensation_percent_per_kelvin,
+            natural_water,
+            nominal_cell_constant,
+        } => {
             let per_kelvin = compensation_percent_per_kelvin / 100.0;
-            (Quantity::Conductivity, common, per_kelvin, nominal_cell_constant)
+            compensation = understood(per_kelvin, natural_water).map_err(bad)?;
+            (Quantity::Conductivity, common, nominal_cell_constant)
         }
     };
-    let bad = |sentence| Failure::new(Exit::BadInput, sentence);
-    let (least, most) = PER_KELVIN_RANGE;
-    if !(least..=most).contains(&per_kelvin) {
-        return Err(bad(words::bad_compensation(per_kelvin * 100.0, least * 100.0, most * 100.0)));
-    }
     let positive =
         [("--tolerance", common.tolerance), ("--nominal-cell-constant", nominal_cell_constant)];
     for (option, number) in positive {
@@ -143,8 +170,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         operator: Operator::try_from(common.operator.as_str())
             .map_err(|_| bad(words::operator_too_long(&common.operator)))?,
         due_in_days: common.due_in,
-        compensation: Compensation::Linear { per_kelvin },
-        thermometer: kind.as_deref().map(thermometer::parse).transpose().map_err(bad)?,
+        compensation,
+        isopotential,
+        thermometer: PT1000,
         tolerance: common.tolerance,
         nominal_cell_constant,
     };
@@ -167,10 +195,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         ask_after_ms,
         &interrupted,
         &mut |sight| {
-            match sight {
-                Sight::Moved => answers.borrow_mut().placed_already(),
-                Sight::Read(_) => answers.borrow_mut().read_already(),
-                _ => {}
+            if matches!(sight, Sight::Moved) {
+                answers.borrow_mut().placed_already();
             }
             report.step(sight)
         },

@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use rillmark_bench::Setup;
 use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL;
+use rillmark_proto::calibration::temperature::PT1000;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{Operator, Quantity};
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
@@ -184,7 +186,8 @@ fn calibrate(
         operator: Operator::try_from(words::OPERATOR).unwrap_or_default(),
         due_in_days: Some(7),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
-        thermometer: None,
+        isopotential: DEFAULT_ISOPOTENTIAL,
+        thermometer: PT1000,
         tolerance: None,
         nominal_cell_constant: None,
     };

@@ -5,14 +5,20 @@ mod table;
 
 use clap::{Args, Subcommand};
 use rillmark_proto::calibration::conductivity::{self, Compensation, ConductivityPoint, Range};
-use rillmark_proto::calibration::ph::{self, PhPoint};
+use rillmark_proto::calibration::ph::budget::Conditions;
+use rillmark_proto::calibration::ph::{
+    self, Assumed, DEFAULT_ISOPOTENTIAL, Isopotential, NOMINAL_SLOPE, PH_RANGE, PhPoint, SlopePrior,
+};
+use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reference::compensation;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 use self::answer::{ConductivityAnswer, Evaluated, PhAnswer};
 use self::table::{Column, Points};
+use super::budget::{Water, pair};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
+use crate::words::en::budget as budget_words;
 use crate::words::en::fit as words;
 
 /// `rillmark fit …`
@@ -30,12 +36,29 @@ enum Quantity {
     #[command(after_help = words::EXAMPLE_PH)]
     Ph {
         /// CSV with the columns buffer_ph, potential_mv, temperature_c and, if known, u_buffer_ph
-        /// (standard uncertainty of the buffer); `-` reads standard input.
+        /// (standard uncertainty of the buffer) and buffer_ph_per_kelvin; `-` reads standard input.
         #[arg(value_name = "FILE.csv")]
         file: String,
         /// Also give the pH of this potential at this temperature.
         #[arg(long, value_name = "MV,C", allow_hyphen_values = true, value_parser = potential_and_temperature)]
         evaluate: Option<(f64, f64)>,
+        /// List everything that makes that pH uncertain.
+        #[arg(long, requires = "evaluate")]
+        budget: bool,
+        /// The kind of water that pH is of.
+        #[arg(long, value_enum, default_value_t, requires = "budget")]
+        water: Water,
+        /// Standard uncertainty of the thermometer in K [default: class B of IEC 60751].
+        #[arg(long, value_name = "K", requires = "budget", value_parser = above_zero)]
+        thermometer_u: Option<f64>,
+        /// The isopotential pH with its standard uncertainty, or `measure` to find it from points at
+        /// differing temperatures [default: 7,0.3].
+        #[arg(long, value_name = "PH,U", value_parser = isopotential)]
+        isopotential: Option<Known>,
+        /// The slope in percent of Nernst with its standard uncertainty, for a single point
+        /// [default: 98.5,2].
+        #[arg(long, value_name = "PERCENT,U", value_parser = slope)]
+        slope: Option<SlopePrior>,
     },
     /// Cell constant from points in conductivity standards.
     #[command(after_help = words::EXAMPLE_CONDUCTIVITY)]
@@ -48,18 +71,56 @@ enum Quantity {
 }
 
 fn potential_and_temperature(text: &str) -> Result<(f64, f64), &'static str> {
-    let number = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
-    text.split_once(',')
-        .and_then(|(mv, c)| Some((number(mv)?, number(c)?)))
-        .ok_or(words::EVALUATE_FORM)
+    pair(text).ok_or(words::EVALUATE_FORM)
+}
+
+fn above_zero(text: &str) -> Result<f64, &'static str> {
+    let number = text.trim().parse().ok();
+    number.filter(|number: &f64| number.is_finite() && *number > 0.0).ok_or(words::ABOVE_ZERO)
+}
+
+/// Where the isopotential pH comes from.
+#[derive(Clone, Copy, Debug)]
+enum Known {
+    /// It is given.
+    Given(Isopotential),
+    /// From the points.
+    Measure,
+}
+
+fn isopotential(text: &str) -> Result<Known, &'static str> {
+    if text == "measure" {
+        return Ok(Known::Measure);
+    }
+    given_isopotential(text).map(Known::Given)
+}
+
+/// An isopotential pH with its standard uncertainty.
+pub(super) fn given_isopotential(text: &str) -> Result<Isopotential, &'static str> {
+    let (low, high) = PH_RANGE;
+    pair(text)
+        .filter(|(ph, u)| (low..=high).contains(ph) && (0.0..=5.0).contains(u))
+        .map(|(ph, standard_uncertainty)| Isopotential { ph, standard_uncertainty })
+        .ok_or(budget_words::ISOPOTENTIAL_FORM)
+}
+
+fn slope(text: &str) -> Result<SlopePrior, &'static str> {
+    pair(text)
+        .filter(|(percent, u)| (1.0..=200.0).contains(percent) && *u > 0.0 && *u <= 100.0)
+        .map(|(percent, u)| SlopePrior {
+            slope_fraction: percent / 100.0,
+            standard_uncertainty: u / 100.0,
+        })
+        .ok_or(budget_words::SLOPE_FORM)
 }
 
 /// Columns of a table of pH points, in the order in which [`Points`] gives them.
-const PH_COLUMNS: [Column; 4] = [
+const PH_COLUMNS: [Column; 5] = [
     Column::needed("buffer_ph"),
     Column::needed("potential_mv"),
     Column::needed("temperature_c"),
     Column::optional("u_buffer_ph"),
+    Column::optional("buffer_ph_per_kelvin"),
 ];
 
 /// Columns of a table of conductivity points, in the order in which [`Points`] gives them.
@@ -76,8 +137,15 @@ const CONDUCTIVITY_COLUMNS: [Column; 3] = [
 /// without a pH; [`Exit::Storage`] when the file cannot be read or the answer not be written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     match options.quantity {
-        Quantity::Ph { file, evaluate } => {
-            let answer = ph_answer(&Points::read(&file, &PH_COLUMNS, context.answers)?, evaluate)?;
+        Quantity::Ph { file, evaluate, budget, water, thermometer_u, isopotential, slope } => {
+            let table = Points::read(&file, &PH_COLUMNS, context.answers)?;
+            let asked = Asked {
+                evaluate,
+                budget: budget.then_some((water, thermometer_u)),
+                isopotential,
+                slope,
+            };
+            let answer = ph_answer(&table, &asked)?;
             match context.json {
                 true => output::json(context.out, &answer.json()),
                 false => output::text(context.out, &answer.text()),
@@ -94,29 +162,51 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
 }
 
-fn ph_answer(table: &Points<4>, evaluate: Option<(f64, f64)>) -> Result<PhAnswer, Failure> {
+/// What is asked of pH points.
+struct Asked {
+    evaluate: Option<(f64, f64)>,
+    budget: Option<(Water, Option<f64>)>,
+    isopotential: Option<Known>,
+    slope: Option<SlopePrior>,
+}
+
+fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
     let points: Vec<PhPoint> = table
         .rows()
-        .map(|[buffer, potential, temperature, uncertainty]| {
+        .map(|[buffer, potential, temperature, uncertainty, per_kelvin]| {
             Some(PhPoint {
                 buffer: Ph::new(buffer?),
                 buffer_uncertainty: uncertainty,
-                buffer_per_kelvin: 0.0,
+                buffer_per_kelvin: per_kelvin.unwrap_or(0.0),
                 potential: Millivolts::new(potential?),
                 temperature: Celsius::new(temperature?),
             })
         })
         .collect::<Option<_>>()
         .expect("the needed columns have a number in every row");
-    let fit = ph::fit(&points).map_err(|error| {
+    let unusable = |error| {
         Failure::new(Exit::BadInput, words::no_fit(table.name(), &error, |n| table.line(n)))
-    })?;
-    let evaluated = evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
+    };
+    let isopotential = match asked.isopotential {
+        None => DEFAULT_ISOPOTENTIAL,
+        Some(Known::Given(given)) => given,
+        Some(Known::Measure) => ph::measure_isopotential(&points).map_err(unusable)?,
+    };
+    // Two points and more find their own slope; a single one needs one that is known beforehand.
+    let slope = asked.slope.or((points.len() == 1).then_some(NOMINAL_SLOPE));
+    let fit = ph::fit_assuming(&points, &Assumed { isopotential, slope }).map_err(unusable)?;
+    let evaluated = asked.evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
         let (potential, temperature) = (Millivolts::new(mv), Celsius::new(c));
         let ph = fit.calibration.ph(potential, temperature);
         let uncertainty = fit.calibration.ph_uncertainty(potential, temperature);
         let ph = ph.ok_or_else(|| Failure::new(Exit::BadInput, words::no_ph(mv, c)))?;
-        Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty })
+        let budget = asked.budget.and_then(|(water, thermometer_k)| {
+            let thermometer_k = thermometer_k
+                .unwrap_or_else(|| Coefficients::default().thermometer_uncertainty(temperature));
+            let conditions = Conditions::new(thermometer_k, water.class());
+            fit.calibration.budget(potential, temperature, &conditions)
+        });
+        Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })
     });
     Ok(PhAnswer { fit, points, evaluated: evaluated.transpose()? })
 }

@@ -1,6 +1,7 @@
 //! One file a command: options in, work done, a table or JSON out. Only this layer writes to the
 //! terminal, and only through the [`Context`] it is handed.
 
+mod budget;
 pub mod calibrate;
 pub mod demo;
 pub mod equip;

@@ -1,5 +1,6 @@
 //! Calibration records for people and machines, the same in every command.
 
+use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::temperature::Thermometer;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
@@ -258,16 +259,7 @@ fn result(result: &CalibrationResult) -> String {
             words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
         }
         CalibrationResult::Temperature(thermometer) => {
-            let kind = match thermometer.thermometer {
-                Thermometer::Platinum { r0_ohm } => words::platinum(r0_ohm),
-                Thermometer::Thermistor { r25_ohm, beta_k } => words::thermistor(r25_ohm, beta_k),
-            };
-            words::thermometer_result(
-                &kind,
-                (thermometer.offset_k, thermometer.variance_k2.sqrt()),
-                thermometer.at_c,
-                (thermometer.gain, thermometer.gain_variance.sqrt()),
-            )
+            words::thermometer_result(thermometer.offset_k, thermometer.variance_k2.sqrt())
         }
     }
 }
@@ -311,8 +303,6 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
             "covariance_slope_percent_offset_mv": ph.covariance.slope_offset_mv * 100.0,
         }),
         CalibrationResult::Conductivity(cell) => {
-            let rillmark_proto::calibration::conductivity::Compensation::Linear { per_kelvin } =
-                cell.compensation;
             json!({
                 "cell_constant_per_cm": cell.cell_constant_per_cm,
                 "series_ohm": cell.series_ohm.value,
@@ -323,7 +313,14 @@ pub(super) fn record_json(record: &CalibrationRecord) -> Value {
                     "series_ohm": cell.series_ohm.standard_uncertainty,
                     "zero_us": cell.zero_us.standard_uncertainty,
                 },
-                "compensation": { "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 },
+                "compensation": match cell.compensation {
+                    Compensation::Linear { per_kelvin } => {
+                        json!({ "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 })
+                    }
+                    Compensation::NaturalWater { exponent } => {
+                        json!({ "method": "natural-water", "exponent": exponent })
+                    }
+                },
             })
         }
         CalibrationResult::Temperature(thermometer) => json!({

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::link::fake::UTC_AT_ZERO;
-use crate::session::sample::{cell_record, equipment, kept, ph_record, thermometer_record};
+use crate::session::sample::{cell_record, equipment, kept, ph_record};
 
 fn all() -> Vec<Kept> {
     let kept = |record: &CalibrationRecord, in_force| {
@@ -33,21 +33,6 @@ fn one_record_is_told_whole() {
     let all = all();
     let text: Vec<_> = all.iter().map(|kept| kept.whole(UTC_AT_ZERO)).collect();
     insta::assert_snapshot!(text.join("\n"));
-}
-
-#[test]
-fn a_thermometer_s_record_is_told_whole() {
-    let record = thermometer_record();
-    let (listed, bytes) = kept(&record, true);
-    let kept = Kept {
-        id: listed.id,
-        quantity: record.quantity(),
-        in_force: true,
-        bytes,
-        record: Ok(record),
-    };
-    let json = serde_json::to_string_pretty(&kept.json()["result"]).expect("JSON");
-    insta::assert_snapshot!(format!("{}\n{json}", kept.whole(UTC_AT_ZERO)));
 }
 
 #[test]

@@ -5,15 +5,20 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
+use rillmark_proto::calibration::conductivity::Range;
+use rillmark_proto::calibration::{conductivity, ph};
+use rillmark_proto::reading::Coefficients;
+use rillmark_proto::units::{Celsius, Microsiemens, Millivolts};
 use serde_json::json;
 
+use super::budget::{self, Water, pair};
 use super::equip::equipment_rows;
 use super::record_view::{Kept, equipment_json, kept_records, utc};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{ProbeError, connect};
 use crate::session::time::utc_text;
-use crate::words::en::{probe as words, session as file_words};
+use crate::words::en::{budget as budget_words, probe as words, session as file_words};
 
 /// `rillmark show …`
 #[derive(Debug, Args)]
@@ -25,6 +30,25 @@ pub struct Options {
     /// Write that record's canonical bytes into a new file, for `replay --calibration`.
     #[arg(long, value_name = "FILE", requires = "record")]
     export: Option<PathBuf>,
+    /// Everything that makes the pH at this potential and temperature uncertain, under the
+    /// calibration in force.
+    #[arg(long, value_name = "MV,C", allow_hyphen_values = true, conflicts_with = "record", value_parser = potential)]
+    budget: Option<(f64, f64)>,
+    /// The kind of water that pH is of.
+    #[arg(long, value_enum, default_value_t, requires = "budget")]
+    water: Water,
+    /// Everything that makes conductivity and specific conductance at this conductance and
+    /// temperature uncertain.
+    #[arg(long, value_name = "US,C", conflicts_with_all = ["record", "budget"], value_parser = conductance)]
+    budget_conductivity: Option<(f64, f64)>,
+}
+
+fn potential(text: &str) -> Result<(f64, f64), &'static str> {
+    pair(text).ok_or(budget_words::PH_FORM)
+}
+
+fn conductance(text: &str) -> Result<(f64, f64), &'static str> {
+    pair(text).ok_or(budget_words::CONDUCTIVITY_FORM)
 }
 
 /// Asks the probe and prints.
@@ -35,6 +59,12 @@ pub struct Options {
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     let kept = kept_records(&mut probe)?;
+    if let Some((mv, celsius)) = options.budget {
+        return ph_budget(&in_force(&kept), mv, celsius, options.water, context);
+    }
+    if let Some((us, celsius)) = options.budget_conductivity {
+        return conductivity_budget(&in_force(&kept), us, celsius, context);
+    }
     let now_ms = probe.link().utc_ms();
     if let Some(wanted) = options.record {
         let record = find(&kept, &wanted)?;
@@ -103,6 +133,68 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         kept => Kept::table(kept, now_ms),
     };
     output::text(context.out, &format!("{}\n{records}", table.text()))
+}
+
+/// The coefficients of the records in force.
+fn in_force(kept: &[Kept]) -> Coefficients {
+    let mut coefficients = Coefficients::default();
+    let records = kept.iter().filter(|kept| kept.in_force);
+    for record in records.filter_map(|kept| kept.record.as_ref().ok()) {
+        record.result.put_into(&mut coefficients);
+    }
+    coefficients
+}
+
+fn ph_budget(
+    in_force: &Coefficients,
+    mv: f64,
+    celsius: f64,
+    water: Water,
+    context: &mut Context<'_>,
+) -> Result<(), Failure> {
+    let calibration = in_force
+        .ph
+        .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::not_calibrated("pH", "ph")))?;
+    let (potential, temperature) = (Millivolts::new(mv), Celsius::new(celsius));
+    let conditions =
+        ph::budget::Conditions::new(in_force.thermometer_uncertainty(temperature), water.class());
+    let found = calibration.budget(potential, temperature, &conditions);
+    let found = found
+        .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::no_value(mv, "mV", celsius)))?;
+    match context.json {
+        true => output::json(context.out, &budget::ph_json(&found)),
+        false => output::text(context.out, &budget::ph_text(&found)),
+    }
+}
+
+fn conductivity_budget(
+    in_force: &Coefficients,
+    us: f64,
+    celsius: f64,
+    context: &mut Context<'_>,
+) -> Result<(), Failure> {
+    let calibration = in_force.conductivity.ok_or_else(|| {
+        Failure::new(Exit::BadInput, budget_words::not_calibrated("conductivity", "conductivity"))
+    })?;
+    let (conductance, temperature) = (Microsiemens::new(us), Celsius::new(celsius));
+    let range = Range::for_conductance(conductance);
+    let thermometer_k = in_force.thermometer_uncertainty(temperature);
+    let conditions = conductivity::budget::Conditions::new(thermometer_k);
+    let as_is = calibration.budget(conductance, range, &conditions);
+    let specific = calibration.specific_budget(conductance, range, temperature, &conditions);
+    let (Some(as_is), Some(specific)) = (as_is, specific) else {
+        return Err(Failure::new(Exit::BadInput, budget_words::no_value(us, "µS", celsius)));
+    };
+    if context.json {
+        let value = json!({
+            "conductivity": budget::conductivity_json(&as_is),
+            "specific_conductance": budget::conductivity_json(&specific),
+        });
+        return output::json(context.out, &value);
+    }
+    let as_is = budget::conductivity_text(budget_words::CONDUCTIVITY, &as_is);
+    let specific = budget::conductivity_text(budget_words::SPECIFIC, &specific);
+    output::text(context.out, &format!("{as_is}\n{specific}"))
 }
 
 /// The record whose identity begins so.

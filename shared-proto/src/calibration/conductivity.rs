@@ -4,11 +4,13 @@
 //! conductance G, then the conductance G₀ that remains with the cell in air; K is the cell constant
 //! and f the factor of the range that measured it (1 unless the ranges disagree).
 
+pub mod budget;
 mod fit;
 
 pub use fit::{
-    ConductivityFit, ConductivityPoint, DEFAULT_CONDUCTANCE_UNCERTAINTY,
-    DEFAULT_STANDARD_UNCERTAINTY, fit,
+    Assumed, ConductivityFit, ConductivityPoint, DEFAULT_CONDUCTANCE_UNCERTAINTY,
+    DEFAULT_GRADIENT_K, DEFAULT_STANDARD_UNCERTAINTY, SERIES_PRIOR_OHM, SERIES_PRIOR_SOURCE,
+    ZERO_PRIOR_SOURCE, ZERO_PRIOR_US, fit, fit_assuming,
 };
 
 use serde::{Deserialize, Serialize};
@@ -38,6 +40,8 @@ pub enum Range {
 impl Range {
     /// How many there are.
     pub const COUNT: usize = 3;
+    /// All of them, in order.
+    pub const ALL: [Self; Self::COUNT] = [Self::Ohm1k, Self::Ohm10k, Self::Ohm100k];
 
     /// The range that measures a conductance in µS when nothing was measured before.
     pub const fn for_conductance(conductance: Microsiemens) -> Self {
@@ -56,6 +60,12 @@ pub enum Compensation {
     Linear {
         /// Relative change per kelvin (0.0191 = 1.91 %/K).
         per_kelvin: f64,
+    },
+    /// κ₂₅ = κ · (η(t)/η(25 °C))^exponent, with the viscosity η of water: the viscosity-type
+    /// natural-water compensation.
+    NaturalWater {
+        /// 0.929 unless the user has measured another.
+        exponent: f64,
     },
 }
 
@@ -163,6 +173,9 @@ impl ConductivityCalibration {
         match self.compensation {
             Compensation::Linear { per_kelvin } => {
                 compensation::to_25_linear(conductivity, temperature, per_kelvin).ok()
+            }
+            Compensation::NaturalWater { exponent } => {
+                compensation::to_25_natural_water(conductivity, temperature, exponent).ok()
             }
         }
     }

@@ -13,7 +13,7 @@ use crate::calibration::conductivity::ConductivityCalibration;
 use crate::calibration::ph::PhCalibration;
 use crate::calibration::temperature::TemperatureCalibration;
 use crate::identity::{BoardId, ShortId};
-use crate::reading::RawConductance;
+use crate::reading::{Coefficients, RawConductance};
 use crate::reference::conductivity_standards::Basis;
 use fitted::{Fitted, Serial};
 
@@ -116,6 +116,17 @@ pub enum CalibrationResult {
     Conductivity(ConductivityCalibration),
     /// Of the thermometer.
     Temperature(TemperatureCalibration),
+}
+
+impl CalibrationResult {
+    /// Puts these coefficients in force, in place of those of the same quantity.
+    pub const fn put_into(&self, coefficients: &mut Coefficients) {
+        match self {
+            Self::Ph(ph) => coefficients.ph = Some(*ph),
+            Self::Conductivity(cell) => coefficients.conductivity = Some(*cell),
+            Self::Temperature(thermometer) => coefficients.temperature = Some(*thermometer),
+        }
+    }
 }
 
 /// Whether the coefficients changed.

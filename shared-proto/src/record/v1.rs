@@ -82,11 +82,13 @@ fn is_finite(record: &CalibrationRecord) -> bool {
             relative_per_kelvin,
             relative_per_zero_us,
             range_factor,
-            compensation: Compensation::Linear { per_kelvin },
+            compensation,
         }) => {
+            let (Compensation::Linear { per_kelvin: coefficient }
+            | Compensation::NaturalWater { exponent: coefficient }) = compensation;
             let estimates = [series_ohm, zero_us];
             finite(&[cell_constant_per_cm, variance_per_cm2, cell_series_ohm_per_cm])
-                && finite(&[relative_per_kelvin, relative_per_zero_us, per_kelvin])
+                && finite(&[relative_per_kelvin, relative_per_zero_us, coefficient])
                 && range_factor.iter().flatten().all(|factor| factor.is_finite())
                 && estimates.iter().all(|Estimate { value, standard_uncertainty }| {
                     finite(&[value, standard_uncertainty])

@@ -33,8 +33,9 @@ pub enum Basis {
     Molality,
     /// Moles per litre of solution at 25 °C.
     Molarity,
-    /// Demal: a mass fraction (0.01 D is 0.745263 g, 0.1 D 7.41913 g of KCl per kg of solution).
-    Demal,
+    /// Grams per kilogram of solution; demal solutions are made so (0.01 D is 0.745263 g of KCl, 0.1 D
+    /// 7.41913 g).
+    MassFraction,
     /// A bottle known by the conductivity on its label.
     Label,
 }
@@ -45,7 +46,7 @@ impl Basis {
         match self {
             Self::Molality => "mol/kg",
             Self::Molarity => "mol/L",
-            Self::Demal => "demal",
+            Self::MassFraction => "mass-fraction",
             Self::Label => "label",
         }
     }

@@ -4,8 +4,9 @@ use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
 use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
+use crate::calibration::least_squares::chi_squared;
 use crate::calibration::ph::{PhFit, PhPoint};
-use crate::calibration::temperature::{TemperatureFit, TemperaturePoint};
+use crate::calibration::temperature::TemperatureFit;
 
 /// Lowest and highest of some numbers; `None` of none.
 pub(super) fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
@@ -49,7 +50,12 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
     let span_ph = extremes(points.iter().map(|point| point.buffer.get()))
         .map_or(0.0, |(low, high)| high - low);
     let least_ph = limits::BUFFER_SPAN_PH.value;
-    if span_ph < least_ph {
+    if let [_] = points {
+        said.say(Judgement::SinglePoint {
+            slope_percent,
+            u_percent: 100.0 * libm::sqrt(fit.calibration.covariance.slope),
+        });
+    } else if span_ph < least_ph {
         said.say(Judgement::BuffersTooClose { span_ph, least_ph });
     }
     let limit_ph = limits::RESIDUAL_PH.value;
@@ -59,8 +65,15 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
             said.say(Judgement::ResidualLarge { point: number(index), residual_ph, limit_ph });
         }
     }
-    if points.len() == 2 {
-        said.say(Judgement::TwoPointsOnly {});
+    // A point that lies far off is named already.
+    let named = said.all().iter().any(|said| matches!(said, Judgement::ResidualLarge { .. }));
+    match (points.len(), chi_squared::upper_99(fit.degrees_of_freedom)) {
+        (2, _) => said.say(Judgement::TwoPointsOnly {}),
+        (_, Some(limit)) if fit.chi_squared > limit && !named => {
+            let chi_squared = fit.chi_squared;
+            said.say(Judgement::PhPointsContradict { chi_squared, limit });
+        }
+        _ => {}
     }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said
@@ -96,30 +109,31 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
             });
         }
     }
+    let far = |said: &Judgement| matches!(said, Judgement::ConductivityResidualLarge { .. });
+    let named = said.all().iter().any(far);
+    match chi_squared::upper_99(fit.degrees_of_freedom) {
+        Some(limit) if fit.chi_squared > limit && !named => {
+            let chi_squared = fit.chi_squared;
+            said.say(Judgement::ConductivityPointsContradict { chi_squared, limit });
+        }
+        _ => {}
+    }
+    if fit.per_range {
+        let factors = fit.calibration.range_factor.into_iter().flatten();
+        let away = factors.map(|factor| 100.0 * libm::fabs(factor - 1.0));
+        let largest_percent = extremes(away).map_or(0.0, |(_, largest)| largest);
+        said.say(Judgement::RangesDisagree { largest_percent });
+    }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said
 }
 
-/// What is to be said about a thermometer's correction and its points, which are counted from 1.
-pub fn judge_temperature_fit(fit: &TemperatureFit, points: &[TemperaturePoint]) -> Said {
+/// What is to be said about a thermometer's correction.
+pub fn judge_temperature_fit(fit: &TemperatureFit) -> Said {
     let mut said = Said::new();
     let (offset_k, limit_k) = (fit.calibration.offset_k, limits::THERMOMETER_OFFSET_K.value);
     if libm::fabs(offset_k) > limit_k {
         said.say(Judgement::ThermometerOffsetLarge { offset_k, limit_k });
-    }
-    let span_k = extremes(points.iter().map(|point| point.reference.get()))
-        .map_or(0.0, |(low, high)| high - low);
-    let least_k = limits::THERMOMETER_SPAN_K.value;
-    if points.len() > 1 && span_k < least_k {
-        said.say(Judgement::ThermometerPointsClose { span_k, least_k });
-    }
-    for (index, point) in points.iter().enumerate() {
-        let limit_k = limits::THERMOMETER_RESIDUAL.value * fit.uncertainty_k(point);
-        let residual = fit.calibration.residual_k(point);
-        if let Some(residual_k) = residual.filter(|residual| libm::fabs(*residual) > limit_k) {
-            let point = number(index);
-            said.say(Judgement::ThermometerResidualLarge { point, residual_k, limit_k });
-        }
     }
     said
 }

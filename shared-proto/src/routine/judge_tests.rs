@@ -112,8 +112,11 @@ fn a_residual_names_its_point_and_its_number() {
     };
     assert_eq!((*point, *limit_ph), (2, limits::RESIDUAL_PH.value));
     assert!(libm::fabs(*residual_ph + 4.0 / 59.16) < 1e-4, "{residual_ph}");
-    buffers[1].2 = 4.0;
-    assert_eq!(codes(&said_of_ph(&ph_points(electrode(100.0, 0.0), &buffers))), [""; 0]);
+    // What is within the limit may still contradict the 0.01 pH that a buffer is good for.
+    for (off_mv, expected) in [(4.0, &["ph-points-contradict"][..]), (1.5, &[])] {
+        buffers[1].2 = off_mv;
+        assert_eq!(codes(&said_of_ph(&ph_points(electrode(100.0, 0.0), &buffers))), expected);
+    }
 }
 
 /// However many points lie far off, what weighs more is said too.
@@ -144,7 +147,9 @@ fn a_cell_constant_is_judged_once_by_the_heaviest_limit() {
 #[test]
 fn standards_that_disagree_and_temperatures_are_judged() {
     let pair = |celsius, error| [(147.0, 25.0, 0.0), (1413.0, celsius, error)];
-    assert_eq!(codes(&said_of_cell(1.0, &pair(26.9, 5.0))), [""; 0]);
+    assert_eq!(codes(&said_of_cell(1.0, &pair(26.9, 1.5))), [""; 0]);
+    // Within the limit, and yet more than 0.5 % each can be good for.
+    assert_eq!(codes(&said_of_cell(1.0, &pair(25.0, 5.0))), ["conductivity-points-contradict"]);
     assert_eq!(codes(&said_of_cell(1.0, &pair(27.1, 0.0))), ["temperatures-differ"]);
     // 7 % apart leave about 3.5 % to each, with opposite signs.
     let said = said_of_cell(1.0, &pair(25.0, 7.0));

@@ -207,7 +207,7 @@ fn basis() -> impl Strategy<Value = Basis> {
     prop_oneof![
         Just(Basis::Molality),
         Just(Basis::Molarity),
-        Just(Basis::Demal),
+        Just(Basis::MassFraction),
         Just(Basis::Label),
     ]
 }
@@ -265,8 +265,9 @@ fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
         (finite(), finite())
             .prop_map(|(value, standard_uncertainty)| Estimate { value, standard_uncertainty })
     };
-    (uniform6(finite()), estimate(), estimate(), uniform3(option::of(finite()))).prop_map(
-        |(numbers, series_ohm, zero_us, range_factor)| ConductivityCalibration {
+    let factors = uniform3(option::of(finite()));
+    (uniform6(finite()), estimate(), estimate(), factors, any::<bool>()).prop_map(
+        |(numbers, series_ohm, zero_us, range_factor, natural_water)| ConductivityCalibration {
             cell_constant_per_cm: numbers[0],
             variance_per_cm2: numbers[1],
             series_ohm,
@@ -275,7 +276,11 @@ fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
             relative_per_kelvin: numbers[3],
             relative_per_zero_us: numbers[4],
             range_factor,
-            compensation: Compensation::Linear { per_kelvin: numbers[5] },
+            compensation: if natural_water {
+                Compensation::NaturalWater { exponent: numbers[5] }
+            } else {
+                Compensation::Linear { per_kelvin: numbers[5] }
+            },
         },
     )
 }

@@ -1,6 +1,7 @@
 //! What a fit found, as JSON and as tables.
 
 use rillmark_proto::calibration::conductivity::{ConductivityFit, ConductivityPoint};
+use rillmark_proto::calibration::ph::budget::Budget;
 use rillmark_proto::calibration::ph::{PhFit, PhPoint};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::routine::judge::{judge_conductivity_fit, judge_ph_fit};
@@ -8,6 +9,7 @@ use rillmark_proto::routine::judgement::Judgement;
 use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
+use crate::command::budget;
 use crate::command::output::{Lean, Table};
 use crate::words::en::{fit as words, judgement as sentences};
 
@@ -18,6 +20,7 @@ pub(super) struct Evaluated {
     pub(super) c: f64,
     pub(super) ph: f64,
     pub(super) standard_uncertainty: Option<f64>,
+    pub(super) budget: Option<Budget>,
 }
 
 /// A pH line.
@@ -60,6 +63,13 @@ impl PhAnswer {
                 "slope_percent": self.slope_percent_uncertainty(),
                 "offset_mv": self.offset_uncertainty(),
             },
+            "calibrated_at_c": self.fit.calibration.at_c,
+            "isopotential_ph": self.fit.calibration.isopotential.ph,
+            "isopotential_ph_standard_uncertainty":
+                self.fit.calibration.isopotential.standard_uncertainty,
+            "chi_squared": self.fit.chi_squared,
+            "degrees_of_freedom": self.fit.degrees_of_freedom,
+            "widening": self.fit.widening,
             "correlation": self.fit.calibration.covariance.correlation(),
             "residual_ph": self.residuals().collect::<Vec<_>>(),
             "judgements": judgements_json(said.all()),
@@ -67,6 +77,9 @@ impl PhAnswer {
         if let Some(evaluated) = self.evaluated {
             keys["ph"] = evaluated.ph.into();
             keys["ph_standard_uncertainty"] = evaluated.standard_uncertainty.into();
+            if let Some(found) = &evaluated.budget {
+                keys["budget"] = budget::ph_json(found);
+            }
         }
         keys
     }
@@ -89,7 +102,16 @@ impl PhAnswer {
         if let Some(correlation) = self.fit.calibration.covariance.correlation() {
             found.row([words::CORRELATION.to_owned(), format!("{correlation:.3}")]);
         }
-        if let Some(Evaluated { mv, c, ph, standard_uncertainty }) = self.evaluated {
+        let isopotential = self.fit.calibration.isopotential;
+        found.row([
+            words::ISOPOTENTIAL.to_owned(),
+            words::isopotential(isopotential.ph, isopotential.standard_uncertainty),
+        ]);
+        found.row([
+            words::SCATTER.to_owned(),
+            words::scatter(self.fit.chi_squared, self.fit.degrees_of_freedom, self.fit.widening),
+        ]);
+        if let Some(Evaluated { mv, c, ph, standard_uncertainty, .. }) = self.evaluated {
             let evaluated = words::evaluated(ph, standard_uncertainty, mv, c);
             found.row([words::EVALUATED.to_owned(), evaluated]);
         }
@@ -104,7 +126,10 @@ impl PhAnswer {
             ]);
         }
         let said = judge_ph_fit(&self.fit, &self.points);
-        format!("{}\n{}{}", found.text(), points.text(), judgements_text(said.all()))
+        let budget = self.evaluated.and_then(|evaluated| evaluated.budget);
+        let budget =
+            budget.map_or_else(String::new, |found| format!("\n{}", budget::ph_text(&found)));
+        format!("{}\n{}{}{budget}", found.text(), points.text(), judgements_text(said.all()))
     }
 }
 
@@ -129,7 +154,15 @@ impl ConductivityAnswer {
         let said = judge_conductivity_fit(&self.fit, &self.points);
         json!({
             "cell_constant_per_cm": self.fit.calibration.cell_constant_per_cm,
-            "standard_uncertainty": { "cell_constant_per_cm": self.uncertainty() },
+            "series_ohm": self.fit.calibration.series_ohm.value,
+            "range_factor": self.fit.calibration.range_factor,
+            "chi_squared": self.fit.chi_squared,
+            "degrees_of_freedom": self.fit.degrees_of_freedom,
+            "widening": self.fit.widening,
+            "standard_uncertainty": {
+                "cell_constant_per_cm": self.uncertainty(),
+                "series_ohm": self.fit.calibration.series_ohm.standard_uncertainty,
+            },
             "residual_percent": self.residuals().collect::<Vec<_>>(),
             "judgements": judgements_json(said.all()),
         })
@@ -142,6 +175,19 @@ impl ConductivityAnswer {
         found.row([
             words::CELL_CONSTANT.to_owned(),
             words::cell_constant(constant, self.uncertainty()),
+        ]);
+        let series = self.fit.calibration.series_ohm;
+        found.row([
+            words::SERIES.to_owned(),
+            words::series(series.value, series.standard_uncertainty),
+        ]);
+        if self.fit.per_range {
+            let factors = self.fit.calibration.range_factor;
+            found.row([words::RANGE_FACTORS.to_owned(), words::range_factors(factors)]);
+        }
+        found.row([
+            words::SCATTER.to_owned(),
+            words::scatter(self.fit.chi_squared, self.fit.degrees_of_freedom, self.fit.widening),
         ]);
         let headings = words::CONDUCTIVITY_HEADINGS.map(|heading| (heading, Lean::Right));
         let mut points = Table::new(&headings);

@@ -27,6 +27,9 @@ with points.csv
 pub const EVALUATE_FORM: &str =
     "give a potential in mV and a temperature in °C with a comma between, as in -25.3,18.2";
 
+/// What an option that is a size takes.
+pub const ABOVE_ZERO: &str = "give a number above zero";
+
 /// Name of the file `-`.
 pub const STANDARD_INPUT: &str = "standard input";
 
@@ -59,6 +62,53 @@ pub fn slope(percent: f64, uncertainty: f64, mv_per_ph: f64) -> String {
 /// An offset with its standard uncertainty.
 pub fn offset(mv: f64, uncertainty: f64) -> String {
     format!("{mv:+.2} mV (standard uncertainty {uncertainty:.2} mV)")
+}
+
+/// Resistance in series with the cell.
+pub const SERIES: &str = "series resistance";
+/// Where the ranges disagree.
+pub const RANGE_FACTORS: &str = "factors of the ranges";
+/// Where the potential does not move with temperature.
+pub const ISOPOTENTIAL: &str = "isopotential pH";
+/// How the points lie about what was found.
+pub const SCATTER: &str = "scatter";
+
+/// A series resistance with its standard uncertainty.
+pub fn series(ohm: f64, uncertainty: f64) -> String {
+    format!("{ohm:+.3} Ω (standard uncertainty {uncertainty:.3} Ω)")
+}
+
+/// The factor of each range that was calibrated.
+pub fn range_factors(factors: [Option<f64>; 3]) -> String {
+    let named = ["1 kΩ", "10 kΩ", "100 kΩ"].iter().zip(factors);
+    let told: Vec<_> = named
+        .filter_map(|(name, factor)| factor.map(|factor| format!("{name} {factor:.4}")))
+        .collect();
+    told.join(", ")
+}
+
+/// An isopotential pH with its standard uncertainty.
+pub fn isopotential(ph: f64, uncertainty: f64) -> String {
+    format!("{ph:.2} (standard uncertainty {uncertainty:.2})")
+}
+
+/// Chi-squared against what the stated uncertainties let expect.
+pub fn scatter(chi_squared: f64, degrees_of_freedom: usize, widening: f64) -> String {
+    match degrees_of_freedom {
+        0 => "no point is left over that could show an error".to_owned(),
+        degrees => {
+            let widened = if widening > 1.0 {
+                format!(
+                    ": the points contradict their stated uncertainties, and the standard \
+                     uncertainties are {:.1} times as large for it",
+                    widening.sqrt()
+                )
+            } else {
+                String::new()
+            };
+            format!("chi-squared {chi_squared:.2} where about {degrees} is expected{widened}")
+        }
+    }
 }
 
 /// A cell constant with its standard uncertainty.

@@ -114,6 +114,28 @@ pub fn sentence(judgement: &Judgement) -> String {
              {found_ph:.2}, which would fit a buffer of pH {looks_like_ph:.2}. Look at the bottle; if \
              it is the right one, the electrode has changed: say why."
         ),
+        J::SinglePoint { slope_percent, u_percent } => format!(
+            "A single buffer tells the offset, not the slope: {slope_percent:.1} ± {u_percent:.1} % \
+             (k = 1) is taken from before, which makes a pH three units away uncertain by \
+             {:.2}, and a buffer that is not what its label says goes unnoticed. Take two buffers \
+             that bracket the water.",
+            3.0 * u_percent / slope_percent
+        ),
+        J::PhPointsContradict { chi_squared, limit } => format!(
+            "The buffers contradict each other: chi-squared is {chi_squared:.1}, and more than \
+             {limit:.1} comes about by chance once in a hundred times. One of them is not what its \
+             label says, or was read too early. Take fresh buffers and try again."
+        ),
+        J::ConductivityPointsContradict { chi_squared, limit } => format!(
+            "The standards contradict each other: chi-squared is {chi_squared:.1}, and more than \
+             {limit:.1} comes about by chance once in a hundred times. One of them is not what its \
+             label says, or a bubble sits in the cell. Rinse, take fresh standards and try again."
+        ),
+        J::RangesDisagree { largest_percent } => format!(
+            "One cell constant does not fit the standards measured on different ranges, so each range \
+             has a factor of its own, up to {largest_percent:.2} % from 1. Check the range \
+             resistors."
+        ),
         J::TooFewPoints { points, least } => format!(
             "{} given, but this calibration needs at least {least}. Take another one too.",
             match points {
@@ -128,7 +150,7 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::NotEquipped {} => {
             "Nobody has said yet what is fitted, and a calibration belongs to one \
-             electrode, cell or thermometer. Name it with `rillmark equip`."
+             electrode or cell. Name it with `rillmark equip`."
                 .into()
         }
         J::ConductivityFirst {} => "The cell has no calibration yet. Conductivity is best done \
@@ -275,7 +297,7 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::TemperatureAsFoundWithinTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read within {largest_k:.3} K of the reference (tolerance \
-             {tolerance_k} K)."
+             {tolerance_k} K): its correction may stay as it is."
         ),
         J::TemperatureAsFoundOutsideTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read up to {largest_k:.3} K off the reference (tolerance \
@@ -291,42 +313,6 @@ pub fn sentence(judgement: &Judgement) -> String {
             "The thermometer needs a correction of {offset_k:+.3} K; more than {limit_k} K is seldom \
              the thermometer itself. Check that the reference stands beside it in stirred water, \
              that leads and connector are dry, and that the kind of thermometer is the one stated."
-        ),
-        J::ReferenceOverdue { point, days } => format!(
-            "The reference of point {point} was due for its own calibration {days} {} ago. Take one \
-             whose certificate holds, or check this one in an ice bath first.",
-            if days == 1 { "day" } else { "days" }
-        ),
-        J::ReferenceCoarse { point, u_k, limit_k } => format!(
-            "The reference of point {point} is uncertain by {u_k} K (k = 1); a thermometer at its \
-             maker's word by {limit_k} K. This corrects a gross error and makes nothing better."
-        ),
-        J::ThermometerOnePoint {} => "One point corrects the thermometer's offset there. How it reads \
-             at other temperatures stays at its maker's word; a second point, 10 K or more away, tells."
-            .into(),
-        J::ThermometerPointsClose { span_k, least_k } => format!(
-            "The points are {span_k:.1} K apart; less than {least_k} K says next to nothing about how \
-             the thermometer reads farther away. Take them at both ends of what your water has."
-        ),
-        J::ThermometerOfOtherKind { resistance_ohm } => format!(
-            "The thermometer has {resistance_ohm:.1} Ω, and one of the stated kind has that at no \
-             temperature of water. Say what is fitted with --thermometer, and check its leads."
-        ),
-        J::ReferenceFarFromReading { point, reference_c, found_c, limit_k } => format!(
-            "Point {point}: the reference is said to read {reference_c} °C, but the probe reads \
-             {found_c:.2} °C, more than {limit_k} K away. Are both in the same water, is the number in \
-             °C, and is the kind of thermometer the one stated?"
-        ),
-        J::ReferenceReadLate { waited_s, limit_s } => format!(
-            "The answer came {waited_s:.0} s after the reading had settled, and a bath drifts. The \
-             reading is taken again; answer within {limit_s:.0} s this time."
-        ),
-        J::ReferenceImpossible { reference_c, min_c, max_c } => format!(
-            "{reference_c} °C is no bath to calibrate in ({min_c} to {max_c} °C). Answer again, in °C."
-        ),
-        J::ThermometerResidualLarge { point, residual_k, limit_k } => format!(
-            "Point {point} lies {residual_k:+.3} K from the correction of all points, beyond \
-             ±{limit_k:.3} K. Was the reference read rightly, and was the water stirred? Repeat it."
         ),
     }
 }

@@ -1,5 +1,6 @@
 //! English.
 
+pub mod budget;
 pub mod cli;
 pub mod demo;
 pub mod fit;

@@ -125,7 +125,7 @@ pub const fn basis(basis: Basis) -> &'static str {
     match basis {
         Basis::Molality => "mol per kg of water",
         Basis::Molarity => "mol per litre of solution at 25 °C",
-        Basis::Demal => "demal (mass fraction)",
+        Basis::MassFraction => "grams per kg of solution (mass fraction)",
         Basis::Label => "value on the label at 25 °C",
     }
 }

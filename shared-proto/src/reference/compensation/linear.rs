@@ -66,12 +66,14 @@ const COEFFICIENT_UNCERTAINTY: f64 = 0.5 * (0.0198 - 0.0175) / SQRT_3;
 const SQRT_3: f64 = 1.732_050_807_568_877_2;
 
 const UNCERTAINTY_SOURCE: &str = "coefficients 0.0175 to 0.0198 per kelvin of natural waters (Hayashi \
-     2004), and the distance of the straight line from the viscosity-type curve, rectangular";
+     2004), and the distance of the straight line from the viscosity-type curve, U-shaped";
 
 /// Relative standard uncertainty of the divisor for a natural water of unknown ions: how much
 /// their coefficients differ, and how far a straight line is from the curve that natural waters
-/// follow ([`natural_water_factor`] with its default exponent), each as a rectangular distribution.
-/// 0 at 25 °C; with the default coefficient 1.8 % at 10 °C, 3.2 % at 0 °C, 1.5 % at 35 °C. What the
+/// follow ([`natural_water_factor`] with its default exponent). The coefficients are rectangular; the
+/// distance is U-shaped (JCGM 101:2008, 6.4.6; MEMORY, medium confidence), since a water follows the
+/// curve rather than something in between. 0 at 25 °C; with the default coefficient 1.9 % at 10 °C,
+/// 3.2 % at 0 °C, 1.7 % at 35 °C. What the
 /// temperature is uncertain by is not in it.
 ///
 /// # Errors
@@ -84,7 +86,7 @@ pub fn relative_uncertainty_linear(
     let from_25 = temperature.get() - 25.0;
     let coefficient = from_25 * COEFFICIENT_UNCERTAINTY / divisor;
     let curve = natural_water_factor(temperature, DEFAULT_EXPONENT)?;
-    let bend = libm::log(divisor * curve) / SQRT_3;
+    let bend = libm::log(divisor * curve) / core::f64::consts::SQRT_2;
     Ok(Sourced {
         value: libm::hypot(coefficient, bend),
         standard_uncertainty: None,
@@ -130,7 +132,7 @@ mod tests {
             100.0 * found.unwrap().value
         };
         assert_eq!(percent(25.0), 0.0);
-        for (t, expected) in [(10.0, 1.75), (0.0, 3.18), (35.0, 1.45)] {
+        for (t, expected) in [(10.0, 1.92), (0.0, 3.18), (35.0, 1.74)] {
             assert!(libm::fabs(percent(t) - expected) < 0.02, "{t}: {}", percent(t));
         }
     }

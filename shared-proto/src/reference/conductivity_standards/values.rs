@@ -204,11 +204,12 @@ const DEMAL_UNCERTAINTY: Uncertainty = Uncertainty {
 const DEMAL_SOURCE: &str = "converted at 25 °C from the molality table, CRC Handbook, p. 5-73, \
                             with the temperature shape of the nearest molality";
 
+/// `amount` in g of KCl per kg of solution (MEMORY, high confidence).
 const fn demal(name: &'static str, amount: f64, at_25: f64, of: &'static [Row]) -> Standard {
     Standard {
         name,
         aliases: &[],
-        basis: Basis::Demal,
+        basis: Basis::MassFraction,
         amount,
         law: Law::Shape { at_25, of },
         range: FULL,
@@ -218,6 +219,6 @@ const fn demal(name: &'static str, amount: f64, at_25: f64, of: &'static [Row]) 
     }
 }
 
-pub(super) const DEMAL_0_01: Standard = demal("kcl-0.01-demal", 0.01, 1408.80, ROWS_0_01);
+pub(super) const DEMAL_0_01: Standard = demal("kcl-0.01-demal", 0.745263, 1408.80, ROWS_0_01);
 
-pub(super) const DEMAL_0_1: Standard = demal("kcl-0.1-demal", 0.1, 12_856.2, ROWS_0_1);
+pub(super) const DEMAL_0_1: Standard = demal("kcl-0.1-demal", 7.41913, 12_856.2, ROWS_0_1);

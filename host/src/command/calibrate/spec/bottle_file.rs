@@ -92,7 +92,7 @@ impl From<FileBasis> for Basis {
         match basis {
             FileBasis::Molarity => Self::Molarity,
             FileBasis::Molality => Self::Molality,
-            FileBasis::MassFraction => Self::Demal,
+            FileBasis::MassFraction => Self::MassFraction,
             FileBasis::Label => Self::Label,
         }
     }

@@ -50,7 +50,7 @@ fn a_conductivity_comes_in_its_unit_and_its_uncertainty_may_be_relative() {
              values = [[25, {value}]]\n{u}\nbasis = \"mass-fraction\"\n"
         );
         let planned = read_text(&text, Quantity::Conductivity).expect("well formed");
-        assert_eq!(planned.basis, Some(Basis::Demal));
+        assert_eq!(planned.basis, Some(Basis::MassFraction));
         let value = planned.source.value(Celsius::new(25.0)).expect("its row");
         (value.value, value.standard_uncertainty.expect("stated"))
     };

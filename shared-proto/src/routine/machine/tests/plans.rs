@@ -10,13 +10,12 @@ fn a_plan_that_cannot_work_is_refused_at_once() {
     let mut unfitted = first_time();
     unfitted.fitted.electrode = None;
     let buffers = BUFFERS.map(standard);
-    let one = plan(Quantity::Ph, &buffers[..1]);
     let salt = standard("kcl-0.01-mol-per-kg");
     let mixed = plan(Quantity::Ph, &[buffers[0].clone(), salt]);
     let near = plan(Quantity::Ph, &["phosphate-1-1", "technical-7.00"].map(standard));
     for (plan, situation, code) in [
         (three_buffers(), unfitted, "not-equipped"),
-        (one, first_time(), "too-few-points"),
+        (plan(Quantity::Ph, &[]), first_time(), "too-few-points"),
         (plan(Quantity::Conductivity, &[]), first_time(), "too-few-points"),
         (mixed, first_time(), "standard-of-other-quantity"),
         (near, first_time(), "buffers-too-close"),
@@ -29,6 +28,36 @@ fn a_plan_that_cannot_work_is_refused_at_once() {
         }
         assert_eq!(run.place(), Step::Refused);
     }
+}
+
+/// The offset moves, the slope stays what it was; what it is uncertain by grows.
+#[test]
+fn a_single_buffer_takes_the_slope_from_before_when_the_operator_says_why() {
+    let old = electrode(0.97, 4.0);
+    let mut run = Run::new(
+        plan(Quantity::Ph, &[standard(BUFFERS[1])]),
+        calibrated(CalibrationResult::Ph(old)),
+    );
+    assert!(run.says("single-point"));
+    assert!(matches!(run.routine.step(), Step::Decide(_)));
+    assert!(matches!(run.choose(Choice::Override(reason())), Step::Place { .. }));
+    run.electrode = electrode(0.97, 9.0);
+    let beaker = Beaker::of(&standard(BUFFERS[1]), 22.0);
+    run.place();
+    let mut step = run.soak(&beaker);
+    for _ in 0..4 {
+        step = match step {
+            Step::Decide(_) => run.choose(Choice::Override(reason())),
+            Step::Settle { .. } => run.soak(&beaker),
+            other => other,
+        };
+    }
+    let Step::Finished(record) = run.routine.step() else { panic!("{:?}", run.routine.step()) };
+    let CalibrationResult::Ph(found) = record.result else { panic!("{record:?}") };
+    assert_eq!(found.slope_fraction, 0.97);
+    assert!(libm::fabs(found.offset_mv - 9.0) < 0.01, "{found:?}");
+    assert!(found.covariance.slope > old.covariance.slope);
+    assert!(record.overrides.iter().any(|kept| kept.judgement == 69));
 }
 
 #[test]

@@ -1,0 +1,113 @@
+//! What makes a pH or a conductivity uncertain, as a table and as JSON.
+
+use clap::ValueEnum;
+use rillmark_proto::calibration::{conductivity, ph};
+use rillmark_proto::reference::ionic_strength::Class;
+use serde_json::{Value, json};
+
+use super::output::{Lean, Table};
+use crate::words::en::budget as words;
+
+/// Which kind of water a pH is of.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Water {
+    /// Below 100 µS/cm.
+    Dilute,
+    /// 100 to 20 000 µS/cm.
+    #[default]
+    Ordinary,
+    /// Above 20 000 µS/cm.
+    Salty,
+}
+
+impl Water {
+    pub(super) const fn class(self) -> Class {
+        match self {
+            Self::Dilute => Class::Dilute,
+            Self::Ordinary => Class::Ordinary,
+            Self::Salty => Class::Salty,
+        }
+    }
+}
+
+/// Two numbers with a comma between.
+pub(super) fn pair(text: &str) -> Option<(f64, f64)> {
+    let number = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
+    text.split_once(',').and_then(|(first, second)| Some((number(first)?, number(second)?)))
+}
+
+/// The budget of a pH.
+pub(super) fn ph_json(budget: &ph::budget::Budget) -> Value {
+    let contributions = budget.contributions.iter().map(|each| {
+        json!({
+            "cause": words::ph_code(each.cause),
+            "input": each.input,
+            "sensitivity": each.sensitivity,
+            "u_ph": each.u_ph,
+        })
+    });
+    json!({
+        "ph": budget.ph.get(),
+        "contributions": contributions.collect::<Vec<_>>(),
+        "standard_uncertainty": budget.combined,
+        "expanded_uncertainty_k2": 2.0 * budget.combined,
+    })
+}
+
+/// The budget of a pH for people, the largest contribution first.
+pub(super) fn ph_text(budget: &ph::budget::Budget) -> String {
+    let mut sorted = budget.contributions;
+    sorted.sort_by(|one, other| other.u_ph.total_cmp(&one.u_ph));
+    let mut table = Table::new(&words::HEADINGS.map(|(name, right)| (name, lean(right))));
+    for each in sorted {
+        table.row([
+            words::ph_cause(each.cause).to_owned(),
+            words::input(each.input, words::ph_unit(each.cause)),
+            each.sensitivity.map_or_else(String::new, words::sensitivity),
+            format!("{:.4}", each.u_ph),
+        ]);
+    }
+    let value = words::ph(budget.ph.get(), budget.combined);
+    format!("{}\n{value}\n", table.text())
+}
+
+/// The budget of a conductivity.
+pub(super) fn conductivity_json(budget: &conductivity::budget::Budget) -> Value {
+    let contributions = budget.contributions.iter().map(|each| {
+        json!({
+            "cause": words::conductivity_code(each.cause),
+            "input": each.input,
+            "sensitivity": each.sensitivity,
+            "u_percent": 100.0 * each.relative,
+        })
+    });
+    json!({
+        "us_cm": budget.value.get(),
+        "contributions": contributions.collect::<Vec<_>>(),
+        "standard_uncertainty_percent": 100.0 * budget.relative,
+        "standard_uncertainty_us_cm": budget.combined_us_cm(),
+        "expanded_uncertainty_k2_us_cm": 2.0 * budget.combined_us_cm(),
+    })
+}
+
+/// The budget of a conductivity for people, the largest contribution first.
+pub(super) fn conductivity_text(name: &str, budget: &conductivity::budget::Budget) -> String {
+    let mut sorted = budget.contributions;
+    sorted.sort_by(|one, other| other.relative.total_cmp(&one.relative));
+    let headings = words::CONDUCTIVITY_HEADINGS.map(|(name, right)| (name, lean(right)));
+    let mut table = Table::new(&headings);
+    for each in sorted {
+        table.row([
+            words::conductivity_cause(each.cause).to_owned(),
+            words::input(each.input, words::conductivity_unit(each.cause)),
+            each.sensitivity.map_or_else(String::new, |by| words::sensitivity(100.0 * by)),
+            format!("{:.4}", 100.0 * each.relative),
+        ]);
+    }
+    let value = words::conductivity(name, budget.value.get(), budget.combined_us_cm());
+    format!("{}\n{value}\n", table.text())
+}
+
+fn lean(right: bool) -> Lean {
+    if right { Lean::Right } else { Lean::Left }
+}

@@ -1,0 +1,224 @@
+//! How uncertain one conductivity is, and what makes it so.
+
+use super::fit::{DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K};
+use super::{Compensation, ConductivityCalibration, OHM_PER_PER_MICROSIEMENS, Range};
+use crate::reference::{Sourced, Tag, compensation};
+use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
+
+/// Relative standard uncertainty of a range that no point of the calibration was measured on: its
+/// resistor against that of the others.
+pub const DEFAULT_RANGE_UNCERTAINTY: Sourced = Sourced {
+    value: 0.000_8,
+    standard_uncertainty: None,
+    source: "two range resistors of 0.1 %, rectangular: the parts' own statement",
+    tag: Tag::Computed,
+};
+
+/// What a reading was taken under, as standard uncertainties.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// Of the conductance, relative.
+    pub conductance: f64,
+    /// Of the thermometer's error, in K, which it also had when the cell was calibrated.
+    pub thermometer_k: f64,
+    /// Of cell and thermometer being equally warm, in K.
+    pub gradient_k: f64,
+    /// Of a range that was not calibrated, relative.
+    pub range: f64,
+}
+
+impl Conditions {
+    /// The defaults, for a thermometer of this standard uncertainty in K.
+    pub const fn new(thermometer_k: f64) -> Self {
+        Self {
+            conductance: DEFAULT_CONDUCTANCE_UNCERTAINTY.value,
+            thermometer_k,
+            gradient_k: DEFAULT_GRADIENT_K.value,
+            range: DEFAULT_RANGE_UNCERTAINTY.value,
+        }
+    }
+}
+
+/// What a contribution comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cause {
+    /// The points of the calibration: their standards and conductances, and the series resistance.
+    Calibration,
+    /// The conductance of this reading.
+    Conductance,
+    /// The error of the thermometer, common to calibration and reading.
+    Thermometer,
+    /// The cell warmer or colder than the thermometer in this reading.
+    Gradient,
+    /// The conductance with the cell in air.
+    Zero,
+    /// A range that was not calibrated.
+    Range,
+    /// How well the compensation describes this water.
+    Compensation,
+}
+
+/// How many causes there are.
+pub const CAUSES: usize = 7;
+
+/// One contribution to the uncertainty of a conductivity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contribution {
+    /// Where it comes from.
+    pub cause: Cause,
+    /// Standard uncertainty of the cause in its own unit (1, K, µS); `None` for the calibration's
+    /// points, which are several.
+    pub input: Option<f64>,
+    /// Relative change of the conductivity for a change of one in that unit; correlated parts of
+    /// the calibration are in it.
+    pub sensitivity: Option<f64>,
+    /// Its relative standard uncertainty.
+    pub relative: f64,
+}
+
+/// A conductivity with everything that makes it uncertain.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Budget {
+    /// The conductivity.
+    pub value: MicrosiemensPerCm,
+    /// What contributes, in the order of [`Cause`].
+    pub contributions: [Contribution; CAUSES],
+    /// Combined relative standard uncertainty (k = 1): the causes are independent of each other.
+    pub relative: f64,
+}
+
+impl Budget {
+    /// Combined standard uncertainty in µS/cm (k = 1).
+    pub fn combined_us_cm(&self) -> f64 {
+        libm::fabs(self.value.get()) * self.relative
+    }
+}
+
+impl ConductivityCalibration {
+    /// The uncertainty of the conductivity at the water's own temperature, by the law of propagation
+    /// of uncertainty (JCGM 100:2008, 5.1.2).
+    ///
+    /// `None` where [`Self::conductivity`] is, or where nothing conducts.
+    pub fn budget(
+        &self,
+        conductance: Microsiemens,
+        range: Range,
+        conditions: &Conditions,
+    ) -> Option<Budget> {
+        let value = self.conductivity(conductance, range)?;
+        let none = Referred { per_kelvin: 0.0, unknown: 0.0 };
+        self.contributions(value, conductance, range, conditions, &none)
+    }
+
+    /// The same of the conductivity referred to 25 °C. The error of a thermometer that was there at
+    /// the calibration nearly cancels, since standard and water change alike with temperature.
+    ///
+    /// `None` where [`Self::specific`] is, or where nothing conducts.
+    pub fn specific_budget(
+        &self,
+        conductance: Microsiemens,
+        range: Range,
+        temperature: Celsius,
+        conditions: &Conditions,
+    ) -> Option<Budget> {
+        let value = self.specific(conductance, range, temperature)?;
+        let referred = self.compensation.referred(temperature)?;
+        self.contributions(value, conductance, range, conditions, &referred)
+    }
+
+    fn contributions(
+        &self,
+        value: MicrosiemensPerCm,
+        conductance: Microsiemens,
+        range: Range,
+        conditions: &Conditions,
+        referred: &Referred,
+    ) -> Option<Budget> {
+        let measured = conductance.get();
+        let bare = super::without_series(measured, self.series_ohm.value);
+        let of_water = bare - self.zero_us.value;
+        // Of the logarithm of the water's conductance.
+        let by_conductance = bare * bare / (measured * of_water);
+        let by_series = bare * bare / (of_water * OHM_PER_PER_MICROSIEMENS);
+        let by_zero = self.relative_per_zero_us - 1.0 / of_water;
+        let cell_constant = self.cell_constant_per_cm;
+        let series = self.series_ohm.standard_uncertainty;
+        let of_calibration = self.variance_per_cm2 / (cell_constant * cell_constant)
+            + by_series
+                * (2.0 * self.cell_series_ohm_per_cm / cell_constant + by_series * series * series);
+        let one = |cause, input: f64, sensitivity: f64| Contribution {
+            cause,
+            input: Some(input),
+            sensitivity: Some(sensitivity),
+            relative: libm::fabs(input * sensitivity),
+        };
+        let strange = if self.range_factor[range as usize].is_some() { 0.0 } else { 1.0 };
+        let contributions = [
+            Contribution {
+                cause: Cause::Calibration,
+                input: None,
+                sensitivity: None,
+                // Rounding may leave a variance of nothing just below zero.
+                relative: libm::sqrt(libm::fmax(of_calibration, 0.0)),
+            },
+            one(Cause::Conductance, conditions.conductance, by_conductance),
+            one(
+                Cause::Thermometer,
+                conditions.thermometer_k,
+                self.relative_per_kelvin + referred.per_kelvin,
+            ),
+            one(Cause::Gradient, conditions.gradient_k, referred.per_kelvin),
+            one(Cause::Zero, self.zero_us.standard_uncertainty, by_zero),
+            one(Cause::Range, conditions.range, strange),
+            one(Cause::Compensation, referred.unknown, 1.0),
+        ];
+        let variance: f64 = contributions.iter().map(|each| each.relative * each.relative).sum();
+        let relative = libm::sqrt(variance);
+        relative.is_finite().then_some(Budget { value, contributions, relative })
+    }
+}
+
+/// What referring to 25 °C does to a relative uncertainty.
+struct Referred {
+    /// Relative change of the referred conductivity for each kelvin that the temperature reads too
+    /// high.
+    per_kelvin: f64,
+    /// Relative standard uncertainty of the compensation for this water.
+    unknown: f64,
+}
+
+impl Compensation {
+    fn referred(self, temperature: Celsius) -> Option<Referred> {
+        /// Half the step in K of the slope; where it would leave the range, the step is one-sided.
+        const HALF_K: f64 = 0.05;
+        let (low, high) = compensation::RANGE;
+        let (below, above) = (
+            libm::fmax(temperature.get() - HALF_K, low),
+            libm::fmin(temperature.get() + HALF_K, high),
+        );
+        let log_of_factor = |celsius: f64| {
+            let (one, at) = (MicrosiemensPerCm::new(1.0), Celsius::new(celsius));
+            let factor = match self {
+                Self::Linear { per_kelvin } => compensation::to_25_linear(one, at, per_kelvin),
+                Self::NaturalWater { exponent } => {
+                    compensation::to_25_natural_water(one, at, exponent)
+                }
+            };
+            factor.ok().map(|factor| libm::log(factor.get()))
+        };
+        let per_kelvin = (log_of_factor(above)? - log_of_factor(below)?) / (above - below);
+        let unknown = match self {
+            Self::Linear { per_kelvin } => {
+                compensation::relative_uncertainty_linear(temperature, per_kelvin)
+            }
+            Self::NaturalWater { .. } => {
+                compensation::relative_uncertainty_natural_water(temperature)
+            }
+        };
+        Some(Referred { per_kelvin, unknown: unknown.ok()?.value })
+    }
+}
+
+#[cfg(test)]
+#[path = "budget_tests.rs"]
+mod tests;
