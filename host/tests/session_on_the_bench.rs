@@ -30,7 +30,7 @@ fn keep(probe: &mut Probe, result: CalibrationResult) {
         as_left: None,
         overrides: Default::default(),
     };
-    let bytes = codec::encode(&record).expect("its numbers are finite");
+    let bytes = codec::encode(&record.into()).expect("its numbers are finite");
     let id = probe.keep(bytes.clone()).expect("it is kept");
     assert_eq!(id, codec::identity(&bytes));
     assert_eq!(probe.record(id).expect("it is handed out"), bytes);

@@ -7,6 +7,8 @@
 //! tell. The guard band is w = U with k = 2, so at one limit a pass or a fail is wrong with a
 //! probability of at most 2.3 % (COMPUTED).
 
+use serde::{Deserialize, Serialize};
+
 /// Coverage factor of the expanded uncertainty and so of the guard band: about 95 % (JCGM 100:2008,
 /// 6.3.3; MEMORY, high confidence).
 pub const COVERAGE_FACTOR: f64 = 2.0;
@@ -118,7 +120,7 @@ impl Tolerance {
 }
 
 /// What can be said about conformity.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Verdict {
     /// It conforms: inside by at least the expanded uncertainty.
     Pass,

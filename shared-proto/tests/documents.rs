@@ -7,11 +7,14 @@ use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibr
 use rillmark_proto::calibration::ph::{Isopotential, PhCalibration};
 use rillmark_proto::calibration::temperature::{PT1000, TemperatureCalibration, Thermometer};
 use rillmark_proto::calibration::{self, conductivity, ph};
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{
     Coefficients, Computed, Flags, Range, Raw, RawConductance, evaluate,
 };
+use rillmark_proto::record::verification::{Independence, VerificationRecord};
 use rillmark_proto::record::{
-    self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Signal, codec,
+    self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Record, RecordKind, Signal,
+    codec,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::nernst::FARADAY_CONSTANT;
@@ -178,6 +181,16 @@ fn every_variant_is_in_its_table() {
     let compensations =
         [Compensation::Linear { per_kelvin: 0.0 }, Compensation::NaturalWater { exponent: 0.0 }];
     lists(RECORDS, "Compensation", &compensations);
+    lists(PROTOCOL, "RecordKind", &RecordKind::ALL);
+    let records = [
+        Record::Calibration(samples::ph_record()),
+        Record::Verification(samples::verification_record()),
+    ];
+    lists(RECORDS, "Record", &records);
+    lists(RECORDS, "Verdict", &[Verdict::Pass, Verdict::Fail, Verdict::CannotTell]);
+    let independences =
+        [Independence::Independent, Independence::SameLot, Independence::LotUnknown];
+    lists(RECORDS, "Independence", &independences);
     lists(RECORDS, "Outcome", &[Outcome::Adjusted, Outcome::LeftUnadjusted]);
 }
 
@@ -218,6 +231,19 @@ fn every_field_is_in_its_table() {
     let printed: Vec<String> = fields(format!("{bare:?}"))
         .into_iter()
         .filter(|name| !inner.contains(&name.as_str()) && !inside.contains(name))
+        .collect();
+    assert_eq!(record, printed);
+
+    let mut record = named(RECORDS, "VerificationRecord");
+    assert_eq!(record.drain(1..4).collect::<Vec<_>>(), serials);
+    let verification = samples::verification_record();
+    let inside = fields(format!("{:?}", verification.point));
+    let inside: Vec<String> = inside.into_iter().chain(fields(format!("{fitted:?}"))).collect();
+    let bare = VerificationRecord { overrides: heapless::Vec::new(), ..verification };
+    let structs = ["fitted".to_owned(), "limit".to_owned()];
+    let printed: Vec<String> = fields(format!("{bare:?}"))
+        .into_iter()
+        .filter(|name| !structs.contains(name) && !inside.contains(name))
         .collect();
     assert_eq!(record, printed);
     let reading = table(PROTOCOL, "Reading");

@@ -11,7 +11,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::PathBuf;
 
-use rillmark_proto::record::codec;
+use rillmark_proto::record::{Record, codec};
 use rillmark_proto::wire::frame::{MAX_FRAME, Payload, Piece, encode, kind, pieces, unpack};
 use rillmark_proto::wire::message::{Answer, Done, FromProbe, Order};
 use rillmark_proto::wire::{
@@ -97,8 +97,9 @@ fn wire_version_1_is_read() {
 #[test]
 fn record_version_1_is_read() {
     let records = [
-        ("record-v1-ph", samples::ph_record()),
-        ("record-v1-conductivity", samples::conductivity_record()),
+        ("record-v1-ph", Record::from(samples::ph_record())),
+        ("record-v1-conductivity", samples::conductivity_record().into()),
+        ("record-v1-verification", samples::verification_record().into()),
     ];
     for (name, record) in records {
         let file = format!("{name}.record");

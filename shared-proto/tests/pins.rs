@@ -7,8 +7,12 @@ mod samples;
 
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::temperature::Thermometer;
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{Flags, Range, RawConductance};
-use rillmark_proto::record::{CalibrationResult, Outcome, Quantity, Signal};
+use rillmark_proto::record::verification::Independence;
+use rillmark_proto::record::{
+    CalibrationResult, Outcome, Quantity, Record, RecordKind, Signal, codec,
+};
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::frame::{MAX_FRAME, kind};
 use rillmark_proto::wire::message::{Done, FromProbe, Order, Refusal, Sampling};
@@ -85,7 +89,7 @@ fn done() {
         Done::Plain => "00".into(),
         Done::Equipment(_) => format!("01 01 {EQUIPMENT}"),
         Done::Kept(_) => format!("02 {RECORD}"),
-        Done::Records(_) => format!("03 01 {RECORD} 01 01"),
+        Done::Records(_) => format!("03 01 {RECORD} 00 01 01"),
         Done::Record(_) => "04 03 01 00 ff".into(),
         Done::Clock(_) => "05 01 80 a0 bf e9 d6 66".into(),
     });
@@ -268,6 +272,60 @@ fn outcome() {
         match outcome {
             Outcome::Adjusted => "00",
             Outcome::LeftUnadjusted => "01",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn record_kind() {
+    pinned(&RecordKind::ALL, |kind| {
+        match kind {
+            RecordKind::Calibration => "00",
+            RecordKind::Verification => "01",
+        }
+        .into()
+    });
+}
+
+/// A record's kind is its second byte, the one after the version.
+#[test]
+fn record() {
+    let records = [
+        Record::Calibration(samples::conductivity_record()),
+        Record::Verification(samples::verification_record()),
+    ];
+    for record in records {
+        let bytes = codec::encode(&record).expect("fits");
+        let pin = match &record {
+            Record::Calibration(_) => "01 00",
+            Record::Verification(_) => "01 01",
+        };
+        assert_eq!(hex(&bytes[..2]), pin);
+        assert_eq!(record.kind() as u8, bytes[1]);
+    }
+}
+
+#[test]
+fn verdict() {
+    pinned(&[Verdict::Pass, Verdict::Fail, Verdict::CannotTell], |verdict| {
+        match verdict {
+            Verdict::Pass => "00",
+            Verdict::Fail => "01",
+            Verdict::CannotTell => "02",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn independence() {
+    let all = [Independence::Independent, Independence::SameLot, Independence::LotUnknown];
+    pinned(&all, |independence| {
+        match independence {
+            Independence::Independent => "00",
+            Independence::SameLot => "01",
+            Independence::LotUnknown => "02",
         }
         .into()
     });

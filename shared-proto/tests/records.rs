@@ -9,12 +9,13 @@ use rillmark_proto::reading::RawConductance;
 use rillmark_proto::record::codec::{
     DecodeError, EncodeError, RECORD_VERSION, decode, encode, identity,
 };
+use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES, Override,
-    Quantity, Signal,
+    Quantity, Record, RecordKind, Signal,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
-use samples::{conductivity_record, ph_record, temperature_record};
+use samples::{conductivity_record, ph_record, temperature_record, verification_record};
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(128))]
@@ -38,8 +39,7 @@ proptest! {
     /// One record has one string of bytes: a change of any byte is an error or another record.
     #[test]
     fn a_changed_byte_changes_the_record(at: prop::sample::Index, change in 1u8..) {
-        let record = ph_record();
-        let mut bytes = encode(&record).expect("fits");
+        let mut bytes = encode(&ph_record().into()).expect("fits");
         let at = at.index(bytes.len());
         bytes[at] ^= change;
         if let Ok(other) = decode(&bytes) {
@@ -75,23 +75,25 @@ fn largest() -> CalibrationRecord {
 
 #[test]
 fn the_largest_record_fits() {
-    let bytes = encode(&largest()).expect("fits");
-    assert_eq!(bytes.len(), 1115);
-    const { assert!(1115 <= MAX_RECORD_BYTES) };
-    assert_eq!(decode(&bytes), Ok(largest()));
+    let bytes = encode(&largest().into()).expect("fits");
+    assert_eq!(bytes.len(), 1116);
+    const { assert!(1116 <= MAX_RECORD_BYTES) };
+    assert_eq!(decode(&bytes), Ok(largest().into()));
 }
 
 #[test]
 fn a_record_cut_anywhere_is_truncated() {
-    let bytes = encode(&ph_record()).expect("fits");
-    for len in 0..bytes.len() {
-        assert_eq!(decode(&bytes[..len]), Err(DecodeError::Truncated), "{len} bytes");
+    for record in [Record::from(ph_record()), verification_record().into()] {
+        let bytes = encode(&record).expect("fits");
+        for len in 0..bytes.len() {
+            assert_eq!(decode(&bytes[..len]), Err(DecodeError::Truncated), "{len} bytes");
+        }
     }
 }
 
 #[test]
 fn what_is_no_record_is_named() {
-    let good = encode(&conductivity_record()).expect("fits");
+    let good = encode(&conductivity_record().into()).expect("fits");
     let changed = |at: usize, byte: u8| {
         let mut bytes = good.clone();
         bytes[at] = byte;
@@ -99,10 +101,12 @@ fn what_is_no_record_is_named() {
     };
     assert_eq!(changed(0, 0), Err(DecodeError::Malformed));
     assert_eq!(changed(0, 2), Err(DecodeError::NewerVersion { found: 2, newest: 1 }));
-    // Byte 9 says whether an electrode is named.
-    assert_eq!(changed(9, 2), Err(DecodeError::Malformed));
-    // Byte 12 is the first letter of the cell's serial.
-    assert_eq!(changed(12, 0xFF), Err(DecodeError::Malformed), "not UTF-8");
+    // Byte 1 says of which kind it is.
+    assert_eq!(changed(1, 2), Err(DecodeError::Malformed));
+    // Byte 10 says whether an electrode is named.
+    assert_eq!(changed(10, 2), Err(DecodeError::Malformed));
+    // Byte 13 is the first letter of the cell's serial.
+    assert_eq!(changed(13, 0xFF), Err(DecodeError::Malformed), "not UTF-8");
 
     let mut longer = good.clone();
     longer.extend_from_slice(&[0, 0]).expect("room");
@@ -115,7 +119,7 @@ fn what_is_no_record_is_named() {
     assert_eq!(decode(&padded), Err(DecodeError::NotCanonical));
 
     // One override more than there may be.
-    let mut full = encode(&largest()).expect("fits").to_vec();
+    let mut full = encode(&largest().into()).expect("fits").to_vec();
     const OVERRIDE: usize = 3 + 1 + 48;
     let count = full.len() - MAX_OVERRIDES * OVERRIDE - 1;
     assert_eq!(usize::from(full[count]), MAX_OVERRIDES);
@@ -153,11 +157,23 @@ fn numbers_must_be_finite() {
         for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
             let mut record = ph_record();
             spoil(&mut record, bad);
-            assert_eq!(encode(&record), Err(EncodeError::NotFinite));
+            assert_eq!(encode(&record.into()), Err(EncodeError::NotFinite));
         }
     }
+    let spoil_verification: [fn(&mut VerificationRecord, f64); 5] = [
+        |record, bad| record.point.value = bad,
+        |record, bad| record.found = bad,
+        |record, bad| record.found_uncertainty = bad,
+        |record, bad| record.limit.lower = bad,
+        |record, bad| record.limit.upper = bad,
+    ];
+    for spoil in spoil_verification {
+        let mut record = verification_record();
+        spoil(&mut record, f64::NAN);
+        assert_eq!(encode(&record.into()), Err(EncodeError::NotFinite));
+    }
     // The cell constant's exponent filled with ones, in the bytes.
-    let bytes = encode(&conductivity_record()).expect("fits");
+    let bytes = encode(&conductivity_record().into()).expect("fits");
     let constant = 1.0625f64.to_le_bytes();
     let at = bytes.windows(8).position(|window| window == constant).expect("there");
     for value in [f64::NAN, f64::INFINITY] {
@@ -194,4 +210,36 @@ fn a_record_names_what_it_calibrates() {
     let mut nameless = ph_record();
     nameless.fitted.electrode = None;
     assert_eq!(nameless.calibrated(), None);
+}
+
+#[test]
+fn a_record_of_either_kind_says_what_it_is_of() {
+    let calibration = Record::from(conductivity_record());
+    assert_eq!(
+        (calibration.kind(), calibration.quantity()),
+        (RecordKind::Calibration, Quantity::Conductivity)
+    );
+    assert_eq!(calibration.of().map(|serial| serial.as_str()), Some("K1"));
+    assert!(calibration.calibration().is_some() && calibration.verification().is_none());
+    let verification = Record::from(verification_record());
+    assert_eq!(
+        (verification.kind(), verification.quantity()),
+        (RecordKind::Verification, Quantity::Ph)
+    );
+    assert_eq!(verification.of().map(|serial| serial.as_str()), Some("E-17"));
+    assert!(verification.calibration().is_none() && verification.verification().is_some());
+    assert_eq!(verification.board(), samples::BOARD);
+    assert_eq!(verification.utc_ms(), ph_record().utc_ms);
+}
+
+/// By hand: 7.4375 − 7.421875, and 2·√(0.015625² + 0.0078125²).
+#[test]
+fn a_verification_gives_its_difference_and_expanded_uncertainty() {
+    let record = verification_record();
+    assert_eq!(record.difference(), 0.015625);
+    assert!((record.expanded_uncertainty() - 0.034_938_56).abs() < 1e-8);
+    assert_eq!(
+        record.limit.tolerance().map(|t| (t.lower(), t.upper())),
+        Ok((Some(-0.25), Some(0.25)))
+    );
 }

@@ -71,7 +71,7 @@ const PROTO: &[(&str, &[&str])] = &[
     ("calibration", &["units", "reference", "least_squares"]),
     ("signal", &["units", "reference", "least_squares"]),
     ("reading", &["units", "identity", "reference", "calibration"]),
-    ("record", &["units", "identity", "reference", "calibration", "reading"]),
+    ("record", &["units", "identity", "decision", "reference", "calibration", "reading"]),
     (
         "routine",
         &[

@@ -18,7 +18,7 @@ fn fitted() -> Fitted {
 
 /// Invented records that differ in their time alone.
 fn record(board: BoardId, utc_ms: i64) -> RecordBytes {
-    codec::encode(&CalibrationRecord {
+    let record = CalibrationRecord {
         board,
         fitted: fitted(),
         utc_ms,
@@ -33,8 +33,8 @@ fn record(board: BoardId, utc_ms: i64) -> RecordBytes {
         previous: None,
         as_left: None,
         overrides: Default::default(),
-    })
-    .expect("a small record")
+    };
+    codec::encode(&record.into()).expect("a small record")
 }
 
 /// Two records whose identities differ but begin with the same 4 bytes, by the birthday search:

@@ -9,7 +9,7 @@ use rillmark_bench::{Ailment, Ailments, Beaker, Content, Faults, Setup};
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::PhCalibration;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
-use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, codec};
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Record, codec};
 use rillmark_proto::reference::ionic_strength::{Class, residual_junction};
 use rillmark_tests::binary::said;
 use rillmark_tests::virtual_process::VirtualProcess;
@@ -43,7 +43,7 @@ fn probe(seed: u64, specific_us_cm: f64, ailments: Ailments, calibrated: bool) -
         )),
     ];
     for result in results.into_iter().filter(|_| calibrated) {
-        let record = codec::encode(&CalibrationRecord {
+        let record = codec::encode(&Record::from(CalibrationRecord {
             board: probe.answer().board,
             fitted: fitted.clone(),
             utc_ms: 0,
@@ -55,7 +55,7 @@ fn probe(seed: u64, specific_us_cm: f64, ailments: Ailments, calibrated: bool) -
             previous: None,
             as_left: None,
             overrides: Default::default(),
-        })
+        }))
         .expect("a small record");
         probe.keep(record).expect("it is kept");
     }

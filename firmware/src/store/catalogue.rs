@@ -4,17 +4,18 @@
 
 use heapless::Vec;
 use rillmark_proto::identity::RecordId;
-use rillmark_proto::record::Quantity;
 use rillmark_proto::record::fitted::{Equipment, Serial};
+use rillmark_proto::record::{Quantity, RecordKind};
 use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
 use serde::{Deserialize, Serialize};
 
 /// Version byte before the catalogue's body.
 const VERSION: u8 = 1;
 /// The most bytes of a catalogue: version 1, counter 5, equipment 1 + 3 · 18 + 10, length 1, and
-/// 16 entries of 16 + 1 + 17 + 1.
-pub const MAX_BYTES: usize = 1 + 5 + 65 + 1 + MAX_LISTED * 35;
-/// Records kept of one electrode or cell: the one in force and the one before.
+/// 16 entries of 16 + 1 + 1 + 17 + 1.
+pub const MAX_BYTES: usize = 1 + 5 + 65 + 1 + MAX_LISTED * 36;
+/// Records of one kind kept of one electrode, cell or thermometer: of calibrations the one in force
+/// and the one before.
 pub const RECORDS_OF_EACH: usize = 2;
 /// Slots for records: one more than can be listed, so that a new record never has to be written
 /// over one that is still listed.
@@ -25,17 +26,20 @@ pub const SLOTS: u8 = MAX_LISTED as u8 + 1;
 pub struct Entry {
     /// Its identity.
     pub id: RecordId,
-    /// What it calibrates.
+    /// What kind of record it is.
+    pub kind: RecordKind,
+    /// What it calibrates or verifies.
     pub quantity: Quantity,
-    /// Which electrode or cell.
+    /// Which electrode, cell or thermometer.
     pub serial: Serial,
     /// Where its bytes are.
     pub slot: u8,
 }
 
 impl Entry {
-    fn calibrates_the_same(&self, other: &Self) -> bool {
-        self.quantity == other.quantity && self.serial == other.serial
+    /// True of two calibrations, or of two verifications, of one electrode, cell or thermometer.
+    fn is_of_the_same(&self, other: &Self) -> bool {
+        self.kind == other.kind && self.quantity == other.quantity && self.serial == other.serial
     }
 }
 
@@ -81,16 +85,30 @@ impl Catalogue {
         self.entries.iter().find(|entry| entry.id == id)
     }
 
-    /// Serial of the electrode or cell that is fitted.
+    /// Serial of the electrode, cell or thermometer that is fitted.
     pub fn fitted(&self, quantity: Quantity) -> Option<&Serial> {
         self.equipment.as_ref()?.fitted.serial_for(quantity)
     }
 
-    /// The record that readings are computed with: the one last kept of what is fitted.
+    /// The record that readings are computed with: the calibration last kept of what is fitted.
     pub fn in_force(&self, quantity: Quantity) -> Option<&Entry> {
         let serial = self.fitted(quantity)?;
-        let mut newest_first = self.entries.iter().rev();
-        newest_first.find(|entry| entry.quantity == quantity && entry.serial == *serial)
+        self.entries.iter().rev().find(|entry| {
+            entry.kind == RecordKind::Calibration
+                && entry.quantity == quantity
+                && entry.serial == *serial
+        })
+    }
+
+    /// Whether a record is kept, and none of its kind of the same electrode, cell or thermometer
+    /// after it.
+    pub fn is_last(&self, id: RecordId) -> bool {
+        let at = self.entries.iter().position(|entry| entry.id == id);
+        at.is_some_and(|at| !self.is_followed(at))
+    }
+
+    fn is_followed(&self, at: usize) -> bool {
+        self.entries[at + 1..].iter().any(|later| later.is_of_the_same(&self.entries[at]))
     }
 
     /// The records as a host is told of them.
@@ -98,6 +116,7 @@ impl Catalogue {
         let in_force = |entry: &Entry| self.in_force(entry.quantity) == Some(entry);
         let listed = |entry: &Entry| Listed {
             id: entry.id,
+            kind: entry.kind,
             quantity: entry.quantity,
             in_force: in_force(entry),
         };
@@ -116,15 +135,16 @@ impl Catalogue {
     /// This catalogue after a record of these many bytes was kept, and the slot to write it to; the
     /// slot is free in this catalogue, or holds that very record.
     ///
-    /// Of each electrode and cell the last two are kept. When all places are taken, the oldest
-    /// record that is not the last one of its electrode or cell goes.
+    /// Of each electrode, cell and thermometer the last two of each kind are kept. When all places
+    /// are taken, the oldest verification goes that is not the last one of what it is of; else the
+    /// oldest such calibration; else, for a calibration alone, the oldest verification.
     ///
     /// # Errors
-    /// [`Refusal::ShortIdTaken`], and [`Refusal::StoreFull`] when every place is taken by the last
-    /// record of an electrode or cell.
+    /// [`Refusal::ShortIdTaken`], and [`Refusal::StoreFull`] when nothing may go.
     pub fn with_record(
         &self,
         id: RecordId,
+        kind: RecordKind,
         quantity: Quantity,
         serial: &Serial,
         bytes: usize,
@@ -139,29 +159,42 @@ impl Catalogue {
             Some(entry) => entry.slot,
             None => (0..SLOTS).find(|slot| !is_taken(slot)).ok_or(full)?,
         };
-        let new = Entry { id, quantity, serial: serial.clone(), slot };
-        let mut entries = self.entries.clone();
-        entries.retain(|entry| entry.id != id);
-        while entries.iter().filter(|entry| entry.calibrates_the_same(&new)).count()
+        let new = Entry { id, kind, quantity, serial: serial.clone(), slot };
+        let mut next = self.clone();
+        next.change = self.change.saturating_add(1);
+        next.entries.retain(|entry| entry.id != id);
+        while next.entries.iter().filter(|entry| entry.is_of_the_same(&new)).count()
             >= RECORDS_OF_EACH
         {
-            let Some(oldest) = entries.iter().position(|entry| entry.calibrates_the_same(&new))
+            let Some(oldest) = next.entries.iter().position(|entry| entry.is_of_the_same(&new))
             else {
                 break;
             };
-            entries.remove(oldest);
+            next.entries.remove(oldest);
         }
-        if entries.is_full() {
-            let is_followed = |(at, entry): (usize, &Entry)| {
-                let mut later = entries[at + 1..].iter().chain([&new]);
-                later.any(|later| later.calibrates_the_same(entry))
-            };
-            let oldest = (0..entries.len()).find(|at| is_followed((*at, &entries[*at])));
-            entries.remove(oldest.ok_or(full)?);
+        if next.entries.is_full() {
+            let going = next.to_make_room_for(&new).ok_or(full)?;
+            next.entries.remove(going);
         }
-        entries.push(new).map_err(|_| full)?;
-        let change = self.change.saturating_add(1);
-        Ok((Self { change, equipment: self.equipment.clone(), entries }, slot))
+        next.entries.push(new).map_err(|_| full)?;
+        Ok((next, slot))
+    }
+
+    /// Which entry goes when there is no place left.
+    fn to_make_room_for(&self, new: &Entry) -> Option<usize> {
+        let oldest = |kind: RecordKind, followed: bool| {
+            (0..self.entries.len()).find(|&at| {
+                let entry = &self.entries[at];
+                let is_followed = self.is_followed(at) || new.is_of_the_same(entry);
+                entry.kind == kind && (is_followed || !followed)
+            })
+        };
+        oldest(RecordKind::Verification, true)
+            .or_else(|| oldest(RecordKind::Calibration, true))
+            .or_else(|| {
+                let is_calibration = new.kind == RecordKind::Calibration;
+                is_calibration.then(|| oldest(RecordKind::Verification, false)).flatten()
+            })
     }
 }
 

@@ -19,10 +19,24 @@ fn fitted(electrode: &str, cell: &str) -> Equipment {
 }
 
 fn keep(catalogue: &Catalogue, number: u8, of: &str) -> Catalogue {
-    let (next, slot) = catalogue.with_record(id(number), Quantity::Ph, &serial(of), 500).unwrap();
+    keep_as(RecordKind::Calibration, catalogue, number, of).unwrap()
+}
+
+fn verify(catalogue: &Catalogue, number: u8, of: &str) -> Catalogue {
+    keep_as(RecordKind::Verification, catalogue, number, of).unwrap()
+}
+
+fn keep_as(
+    kind: RecordKind,
+    catalogue: &Catalogue,
+    number: u8,
+    of: &str,
+) -> Result<Catalogue, Refusal> {
+    let (next, slot) = catalogue.with_record(id(number), kind, Quantity::Ph, &serial(of), 700)?;
     assert!(catalogue.entries().iter().all(|e| e.slot != slot || e.id == id(number)));
     assert_eq!(next.change, catalogue.change + 1);
-    next
+    assert!(next.is_last(id(number)));
+    Ok(next)
 }
 
 fn numbers(catalogue: &Catalogue) -> std::vec::Vec<u8> {
@@ -58,7 +72,13 @@ fn a_taken_short_form_is_refused() {
     let catalogue = keep(&Catalogue::default(), 1, "a");
     let mut same_short = id(1);
     same_short.0[15] = 99;
-    let refused = catalogue.with_record(same_short, Quantity::Conductivity, &serial("c"), 9);
+    let refused = catalogue.with_record(
+        same_short,
+        RecordKind::Verification,
+        Quantity::Conductivity,
+        &serial("c"),
+        9,
+    );
     assert_eq!(refused, Err(Refusal::ShortIdTaken { short: id(1).short() }));
 }
 
@@ -75,10 +95,65 @@ fn the_last_record_of_an_electrode_never_makes_room() {
     }
     let last = [1, 3, 5, 7, 9, 11, 13, 15, 108, 109, 110, 111, 112, 113, 114, 115];
     assert_eq!(numbers(&catalogue), last);
-    let refused = catalogue.with_record(id(200), Quantity::Ph, &serial("one more"), 700);
-    assert_eq!(refused, Err(Refusal::StoreFull { needed: 700 }));
+    for kind in RecordKind::ALL {
+        let refused = keep_as(kind, &catalogue, 200, "one more");
+        assert_eq!(refused, Err(Refusal::StoreFull { needed: 700 }));
+    }
     // A second record of an electrode that has its place replaces the first.
     assert!(numbers(&keep(&catalogue, 201, "e0")).ends_with(&[115, 201]));
+}
+
+#[test]
+fn verifications_are_kept_beside_calibrations_and_never_in_force() {
+    let mut catalogue = keep(&Catalogue::default().equipped(fitted("a", "c")), 1, "a");
+    let in_force = |c: &Catalogue| c.in_force(Quantity::Ph).map(|entry| entry.id.0[0]);
+    for (number, left) in [(10, &[1, 10][..]), (11, &[1, 10, 11]), (12, &[1, 11, 12])] {
+        catalogue = verify(&catalogue, number, "a");
+        assert_eq!((numbers(&catalogue).as_slice(), in_force(&catalogue)), (left, Some(1)));
+    }
+    assert!(catalogue.is_last(id(12)) && !catalogue.is_last(id(11)) && catalogue.is_last(id(1)));
+    assert!(!catalogue.is_last(id(99)), "not kept");
+    let kinds: std::vec::Vec<_> = catalogue.listed().iter().map(|l| (l.kind, l.in_force)).collect();
+    let verification = (RecordKind::Verification, false);
+    assert_eq!(kinds, [(RecordKind::Calibration, true), verification, verification]);
+    // A later calibration is another line of its own: the verifications stay.
+    catalogue = keep(&keep(&catalogue, 2, "a"), 3, "a");
+    assert_eq!(
+        (numbers(&catalogue).as_slice(), in_force(&catalogue)),
+        (&[11, 12, 2, 3][..], Some(3))
+    );
+}
+
+#[test]
+fn verifications_make_room_before_calibrations() {
+    let mut catalogue = Catalogue::default();
+    for number in 0..4 {
+        let of = format!("e{number}");
+        catalogue = keep(&catalogue, 10 * number + 1, &of);
+        catalogue = keep(&catalogue, 10 * number + 2, &of);
+        catalogue = verify(&catalogue, 10 * number + 3, &of);
+        catalogue = verify(&catalogue, 10 * number + 4, &of);
+    }
+    let gone = |before: &Catalogue, after: &Catalogue| {
+        let left = numbers(after);
+        numbers(before).into_iter().filter(|n| !left.contains(n)).collect::<std::vec::Vec<_>>()
+    };
+    // First the verifications before the last, the oldest first, then such calibrations, then, for
+    // calibrations alone, the last verifications; a verification is refused instead.
+    let order = [3, 13, 23, 33, 1, 11, 21, 31, 4, 14, 24, 34];
+    for (number, expected) in (100..).zip(order) {
+        let of = format!("new {number}");
+        let refused = keep_as(RecordKind::Verification, &catalogue, number, &of);
+        assert_eq!(refused.is_err(), [4, 14, 24, 34].contains(&expected), "{expected}");
+        let next = keep(&catalogue, number, &of);
+        assert_eq!(gone(&catalogue, &next), [expected]);
+        catalogue = next;
+    }
+    assert!(keep_as(RecordKind::Calibration, &catalogue, 200, "one more").is_err());
+    // Its own electrode's last verification is followed by a new one.
+    let full = verify(&Catalogue::default(), 1, "e");
+    let full = (2..17).fold(full, |full, number| keep(&full, number, &format!("e{number}")));
+    assert_eq!(gone(&full, &verify(&full, 50, "e")), [1]);
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! The store: boot count, equipment and calibration records in flash.
+//! The store: boot count, equipment, calibration and verification records in flash.
 //!
 //! A map of few small items, with its cache: two copies each of the boot count and of the
 //! [`catalogue`], and one slot for each record's canonical bytes, verbatim. A change first appends (the record to a
@@ -23,7 +23,7 @@ use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
 use rillmark_proto::record::codec::{self, DecodeError};
 use rillmark_proto::record::fitted::Equipment;
-use rillmark_proto::record::{CalibrationResult, MAX_RECORD_BYTES, Quantity, RecordBytes};
+use rillmark_proto::record::{CalibrationResult, MAX_RECORD_BYTES, Quantity, Record, RecordBytes};
 use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
 use sequential_storage::cache::Cache;
 use sequential_storage::cache::key_pointers::ArrayKeyPointers;
@@ -227,7 +227,7 @@ impl<S: NorFlash> Store<S> {
                 Ok(Some(bytes)) => codec::decode(bytes).ok(),
                 _ => None,
             };
-            match record.map(|record| record.result) {
+            match record.as_ref().and_then(Record::calibration).map(|record| record.result) {
                 Some(CalibrationResult::Ph(ph)) => {
                     self.coefficients.ph = Some(ph);
                     self.used.ph = Some(id.short());
@@ -323,7 +323,7 @@ impl<S: NorFlash> Store<S> {
         bytes.ok_or(Refusal::StoreCorrupt)
     }
 
-    /// Keeps a record's canonical bytes and puts it in force.
+    /// Keeps a record's canonical bytes; a calibration is in force then.
     ///
     /// # Errors
     /// When it is unreadable, newer than this firmware, of another board, or of another electrode or
@@ -335,22 +335,23 @@ impl<S: NorFlash> Store<S> {
             DecodeError::NewerVersion { found, newest } => Refusal::RecordVersion { found, newest },
             _ => Refusal::RecordUnreadable,
         })?;
-        if record.board != self.board {
-            return Err(Refusal::OtherBoard { made_for: record.board });
+        if record.board() != self.board {
+            return Err(Refusal::OtherBoard { made_for: record.board() });
         }
         let quantity = record.quantity();
-        let serial = record.calibrated().ok_or(Refusal::NotFitted)?;
+        let serial = record.of().ok_or(Refusal::NotFitted)?;
         if self.catalogue.fitted(quantity) != Some(serial) {
             return Err(Refusal::NotFitted);
         }
         let id = codec::identity(bytes);
-        let (next, slot) = self.catalogue.with_record(id, quantity, serial, bytes.len())?;
+        let (next, slot) =
+            self.catalogue.with_record(id, record.kind(), quantity, serial, bytes.len())?;
         let there = self.fetch_record(id, slot).await.is_ok_and(|there| there.is_some());
         if !there {
             let written = self.write(KEY_FIRST_SLOT + slot, bytes).await;
             written.map_err(|failure| failure.refusal(bytes.len()))?;
         }
-        if self.catalogue.in_force(quantity).is_some_and(|entry| entry.id == id) && there {
+        if self.catalogue.is_last(id) && there {
             return Ok(id);
         }
         self.switch(next).await?;

@@ -5,8 +5,11 @@ use super::*;
 use embassy_futures::block_on;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::decision::Verdict;
+use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::fitted::{Fitted, Serial};
-use rillmark_proto::record::{CalibrationRecord, Outcome};
+use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
+use rillmark_proto::record::{CalibrationRecord, Outcome, RecordKind};
 use std::vec::Vec as List;
 use std::{format, vec};
 
@@ -58,7 +61,31 @@ fn cell(cell_constant_per_cm: f64) -> CalibrationResult {
 }
 
 fn bytes(record: &CalibrationRecord) -> RecordBytes {
-    codec::encode(record).unwrap()
+    codec::encode(&record.clone().into()).unwrap()
+}
+
+/// A verification of an electrode; nothing in it but its time matters.
+fn verification(electrode: &str, utc_ms: i64) -> RecordBytes {
+    let record = VerificationRecord {
+        board: BOARD,
+        fitted: equipment(electrode).fitted,
+        utc_ms,
+        operator: Default::default(),
+        calibration: ShortId([5; 4]),
+        point: full_points()[0].clone(),
+        found: 7.1,
+        found_uncertainty: 0.02,
+        limit: Limit {
+            lower: -0.2,
+            upper: 0.2,
+            profile: Default::default(),
+            source: "made up".try_into().unwrap(),
+        },
+        verdict: Verdict::Pass,
+        independence: Independence::Independent,
+        overrides: Default::default(),
+    };
+    codec::encode(&record.into()).unwrap()
 }
 
 fn offset(store: &Store<&mut StrictFlash>) -> Option<f64> {
@@ -137,6 +164,29 @@ fn the_electrode_that_is_fitted_brings_its_calibration_back() {
         assert_eq!(offset(&store), Some(3.0));
     });
     assert_eq!(offset(&mount(&mut flash)), Some(3.0));
+}
+
+#[test]
+fn a_verification_is_kept_beside_the_calibration_and_puts_nothing_in_force() {
+    let mut flash = StrictFlash::new(16);
+    let mut store = mount(&mut flash);
+    block_on(async {
+        store.equip(equipment("e")).await.unwrap();
+        store.keep(&bytes(&record("e", 1, ph(1.5)))).await.unwrap();
+        assert_eq!(store.keep(&verification("other", 2)).await, Err(Refusal::NotFitted));
+    });
+    let used = store.used();
+    let ids: List<_> =
+        [2, 3, 4].map(|utc_ms| block_on(store.keep(&verification("e", utc_ms))).unwrap()).to_vec();
+    // The same again changes nothing.
+    assert_eq!(block_on(store.keep(&verification("e", 4))), Ok(ids[2]));
+    let mut again = mount(&mut flash);
+    assert_eq!((again.has_fault(), again.used(), offset(&again)), (false, used, Some(1.5)));
+    let kept: List<_> = again.listed().unwrap().iter().map(|l| (l.kind, l.in_force)).collect();
+    let verified = (RecordKind::Verification, false);
+    assert_eq!(kept, [(RecordKind::Calibration, true), verified, verified]);
+    assert_eq!(block_on(again.record(ids[2])), Ok(verification("e", 4)));
+    assert_eq!(block_on(again.record(ids[0])), Err(Refusal::NoSuchRecord { id: ids[0] }));
 }
 
 #[test]
@@ -297,6 +347,9 @@ fn change(store: &mut Store<&mut StrictFlash>, number: i64) -> Result<(), Refusa
     let electrode = ["a", "b", "c"][(number / 5 % 3) as usize];
     if number % 5 == 0 {
         return block_on(store.equip(equipment(electrode)));
+    }
+    if number % 5 == 3 {
+        return block_on(store.keep(&verification(electrode, number))).map(|_| ());
     }
     let mut record = record(electrode, number, ph(number as f64));
     record.points = full_points();

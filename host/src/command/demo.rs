@@ -81,7 +81,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         &["1413,lot=C-0417,expires=2028-06-30,at=22.0"],
         &mut spoken,
     )?;
-    say(words::calibrated(&super::record_view::brief(&cell.record), &cell.id.short()));
+    say(words::calibrated(&super::record_view::calibration_brief(&cell.record), &cell.id.short()));
     let ph = calibrate(
         &mut probe,
         Quantity::Ph,
@@ -92,7 +92,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         ],
         &mut spoken,
     )?;
-    say(words::calibrated(&super::record_view::brief(&ph.record), &ph.id.short()));
+    say(words::calibrated(&super::record_view::calibration_brief(&ph.record), &ph.id.short()));
     write(&folder.join("calibration.txt"), &spoken)?;
 
     power_cycle(&mut probe, &[&cell, &ph])?;

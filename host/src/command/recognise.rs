@@ -138,7 +138,7 @@ fn place(probe: &mut Probe, beaker: &str, at_c: Option<f64>) -> Result<(), Failu
 
 fn in_force(kept: &[Kept]) -> impl Iterator<Item = (&Kept, &CalibrationRecord)> {
     let readable = kept.iter().filter(|kept| kept.in_force);
-    readable.filter_map(|kept| Some((kept, kept.record.as_ref().ok()?)))
+    readable.filter_map(|kept| Some((kept, kept.record.as_ref().ok()?.calibration()?)))
 }
 
 fn coefficients(kept: &[Kept]) -> Coefficients {

@@ -1,26 +1,30 @@
 //! Records as people and machines see them.
 
+use rillmark_proto::record::{CalibrationRecord, Outcome};
+
 use super::*;
 use crate::link::fake::UTC_AT_ZERO;
-use crate::session::sample::{cell_record, equipment, kept, ph_record};
+use crate::session::sample::{cell_record, equipment, kept_record, ph_record, verification_record};
 
 fn all() -> Vec<Kept> {
-    let kept = |record: &CalibrationRecord, in_force| {
-        let (listed, bytes) = kept(record, in_force);
-        Kept {
-            id: listed.id,
-            quantity: record.quantity(),
-            in_force,
-            bytes,
-            record: Ok(record.clone()),
-        }
+    let kept_as = |record: Record, in_force| {
+        let (listed, bytes) = kept_record(&record, in_force);
+        Kept { id: listed.id, quantity: record.quantity(), in_force, bytes, record: Ok(record) }
     };
+    let kept = |record: &CalibrationRecord, in_force| kept_as(record.clone().into(), in_force);
+    let verification = kept_as(verification_record(&ph_record(0.98)).into(), false);
     let mut left = ph_record(0.98);
     left.outcome = Outcome::LeftUnadjusted;
     left.due_utc_ms = Some(UTC_AT_ZERO - 1);
     let mut unreadable = kept(&ph_record(0.97), false);
     unreadable.record = Err(codec::DecodeError::NewerVersion { found: 2, newest: 1 });
-    vec![kept(&ph_record(0.98), true), kept(&cell_record(), true), kept(&left, false), unreadable]
+    vec![
+        kept(&ph_record(0.98), true),
+        kept(&cell_record(), true),
+        kept(&left, false),
+        unreadable,
+        verification,
+    ]
 }
 
 #[test]
@@ -38,7 +42,11 @@ fn one_record_is_told_whole() {
 #[test]
 fn json_has_the_documented_keys() {
     let all = all();
-    let json: Vec<_> = all[..2].iter().map(Kept::json).collect();
+    let json: Vec<_> = all
+        .iter()
+        .filter(|kept| kept.record.is_ok() && kept.id != all[2].id)
+        .map(Kept::json)
+        .collect();
     insta::assert_snapshot!(serde_json::to_string_pretty(&json).expect("JSON"));
     assert!(all[3].json()["unreadable"].is_string());
     assert_eq!(equipment_json(None), serde_json::Value::Null);

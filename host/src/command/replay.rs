@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
-use rillmark_proto::record::{CalibrationResult, codec};
+use rillmark_proto::record::{CalibrationResult, Record, codec};
 use serde_json::json;
 
 use self::csv_file::CsvFile;
@@ -137,6 +137,9 @@ fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
         let record = codec::decode(&bytes)
             .map_err(|error| Failure::new(Exit::BadInput, words::not_a_record(&name, &error)))?;
         let id = codec::identity(&bytes);
+        let Record::Calibration(record) = record else {
+            return Err(Failure::new(Exit::BadInput, words::not_a_calibration(&name)));
+        };
         match record.result {
             CalibrationResult::Ph(calibration) => {
                 other.coefficients.ph = Some(calibration);

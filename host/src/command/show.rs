@@ -139,7 +139,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
 fn in_force(kept: &[Kept]) -> Coefficients {
     let mut coefficients = Coefficients::default();
     let records = kept.iter().filter(|kept| kept.in_force);
-    for record in records.filter_map(|kept| kept.record.as_ref().ok()) {
+    for record in records.filter_map(|kept| kept.record.as_ref().ok()?.calibration()) {
         record.result.put_into(&mut coefficients);
     }
     coefficients

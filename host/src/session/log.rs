@@ -1,11 +1,13 @@
 //! Logs a probe into a session file: through pulled cables, silences and restarts.
 
+mod state;
+
 use std::collections::BTreeSet;
 
 use rillmark_proto::identity::{RecordId, ShortId};
-use rillmark_proto::record::fitted::Equipment;
-use rillmark_proto::wire::message::{Listed, Sampling};
+use rillmark_proto::wire::message::Sampling;
 
+use self::state::State;
 use super::entry::{Cause, EndReason, Entry, Header, HeaderReason, HostTime, MAX_NOTE, Mark};
 use super::writer::Writer;
 use crate::exit::{Exit, Failure};
@@ -212,7 +214,7 @@ impl Log<'_> {
     /// Writes a reading, after the records it names and the mark that dates it.
     fn keep(&mut self, arrived: &Arrived) -> Result<(), Failure> {
         let used = arrived.reading.calibrations;
-        for short in [used.ph, used.conductivity].into_iter().flatten() {
+        for short in [used.ph, used.conductivity, used.temperature].into_iter().flatten() {
             let known = self.written.iter().any(|id| id.short() == short);
             if !known && self.sought.insert(short) {
                 self.seek(short)?;
@@ -255,59 +257,6 @@ impl Log<'_> {
         if let Ok(bytes) = self.probe.record(id) {
             self.entry(&Entry::Record { id, bytes: bytes.to_vec() })?;
             self.written.insert(id);
-        }
-        Ok(())
-    }
-
-    /// What is fitted and in force. A store that cannot tell is a note in the session, not an end
-    /// of the log.
-    fn ask_state(&mut self) -> Result<State, ProbeError> {
-        let mut state = State { equipment: None, in_force: Vec::new(), refused: None };
-        match self.probe.equipment() {
-            Ok(equipment) => state.equipment = equipment,
-            Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
-            Err(error) => return Err(error),
-        }
-        match self.probe.records() {
-            Ok(listed) => {
-                let in_force = |listed: Listed| listed.in_force.then_some(listed.id);
-                state.in_force = listed.into_iter().filter_map(in_force).collect();
-            }
-            Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
-            Err(error) => return Err(error),
-        }
-        Ok(state)
-    }
-
-    /// Writes the header and the records in force, unless nothing has changed.
-    fn tell_state(&mut self, state: State, reason: HeaderReason) -> Result<(), Failure> {
-        let answer = self.probe.answer();
-        let header = Header {
-            host: env!("CARGO_PKG_VERSION").to_owned(),
-            board: answer.board,
-            boot: answer.boot,
-            firmware: answer.firmware,
-            wire: [answer.wire_min, answer.wire_max],
-            record_max: answer.record_max,
-            reason,
-            sampling: self.plan.sampling,
-            equipment: state.equipment,
-            in_force: state.in_force.clone(),
-            at: self.now(),
-        };
-        let same = |last: &Header| {
-            Header { at: header.at, reason: header.reason, ..last.clone() } == header
-        };
-        if !self.header.as_ref().is_some_and(same) {
-            self.entry(&Entry::Header(header.clone()))?;
-            self.header = Some(header);
-            if let Some(refusal) = state.refused {
-                let at = self.now();
-                self.entry(&Entry::Note { at, text: words::store_refuses(&refusal) })?;
-            }
-        }
-        for id in state.in_force {
-            self.fetch(id)?;
         }
         Ok(())
     }
@@ -378,13 +327,6 @@ impl Log<'_> {
         self.writer.sync()?;
         closed.map(|()| self.logged)
     }
-}
-
-/// What a header says that only the probe knows.
-struct State {
-    equipment: Option<Equipment>,
-    in_force: Vec<RecordId>,
-    refused: Option<String>,
 }
 
 /// A minute on any of the three clocks, or another start of the probe.

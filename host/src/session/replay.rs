@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rillmark_proto::identity::{RecordId, ShortId};
 use rillmark_proto::reading::{Coefficients, Computed, Reading, evaluate};
-use rillmark_proto::record::{CalibrationRecord, CalibrationResult, codec};
+use rillmark_proto::record::{CalibrationResult, Record, codec};
 
 use super::entry::{EndReason, Entry, Header, SESSION_VERSION};
 use super::reader::{Item, items};
@@ -24,13 +24,13 @@ pub enum NotASession {
     },
 }
 
-/// A calibration record as the session holds it.
+/// A record as the session holds it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Held {
     /// Identity under which it was written.
     pub id: RecordId,
     /// What it says; an error when this release cannot read it.
-    pub record: Result<CalibrationRecord, codec::DecodeError>,
+    pub record: Result<Record, codec::DecodeError>,
     /// True when the bytes do not have that identity: somebody changed them.
     pub altered: bool,
 }
@@ -229,7 +229,8 @@ fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) ->
     let (mut own, mut unresolved_ph, mut unresolved_conductivity, mut unresolved_temperature) =
         (Coefficients::default(), false, false, false);
     let result = |short: ShortId| {
-        session.records.get(&short).and_then(|held| held.record.as_ref().ok()).map(|r| r.result)
+        let record = session.records.get(&short)?.record.as_ref().ok()?;
+        record.calibration().map(|calibration| calibration.result)
     };
     if let Some(short) = used.ph {
         match result(short) {

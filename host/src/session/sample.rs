@@ -6,14 +6,16 @@ use std::rc::Rc;
 
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Coefficients, Flags, ProbeTime, Range, Raw, RawConductance, Reading, evaluate,
 };
 use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
+use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
-    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, RecordBytes, Settling,
-    Signal, codec,
+    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Record, RecordBytes,
+    Settling, Signal, codec,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{Listed, Sampling};
@@ -159,11 +161,45 @@ pub(crate) fn cell_record() -> CalibrationRecord {
     )
 }
 
+/// An invented verification of a calibration, which it fails.
+pub(crate) fn verification_record(calibration: &CalibrationRecord) -> VerificationRecord {
+    let CalibrationRecord { board, fitted, operator, points, .. } = calibration.clone();
+    VerificationRecord {
+        board,
+        fitted,
+        utc_ms: calibration.utc_ms + 86_400_000,
+        operator,
+        calibration: short(calibration),
+        point: Point {
+            standard: "phosphate-1-3.5".try_into().expect("short enough"),
+            lot: "C-3".try_into().expect("short enough"),
+            as_found: None,
+            ..points[0].clone()
+        },
+        found: 7.31,
+        found_uncertainty: 0.02,
+        limit: Limit {
+            lower: -0.2,
+            upper: 0.2,
+            profile: "field".try_into().expect("short enough"),
+            source: "an invented source".try_into().expect("short enough"),
+        },
+        verdict: Verdict::Fail,
+        independence: Independence::Independent,
+        overrides: Default::default(),
+    }
+}
+
 /// A record as a probe lists and hands it out.
 pub(crate) fn kept(record: &CalibrationRecord, in_force: bool) -> (Listed, RecordBytes) {
+    kept_record(&record.clone().into(), in_force)
+}
+
+/// A record of either kind as a probe lists and hands it out.
+pub(crate) fn kept_record(record: &Record, in_force: bool) -> (Listed, RecordBytes) {
     let bytes = codec::encode(record).expect("a record has bytes");
-    let listed = Listed { id: codec::identity(&bytes), quantity: record.quantity(), in_force };
-    (listed, bytes)
+    let id = codec::identity(&bytes);
+    (Listed { id, kind: record.kind(), quantity: record.quantity(), in_force }, bytes)
 }
 
 fn short(record: &CalibrationRecord) -> ShortId {

@@ -1,14 +1,14 @@
 //! Canonical bytes of a record and the identity taken from them.
 //!
 //! Canonical bytes = the version byte, then the body of that version. They are written once, when
-//! the calibration ends, and then only copied: whoever holds a record holds these bytes, so that
+//! a calibration or verification ends, and then only copied: whoever holds a record holds these bytes, so that
 //! its identity can be worked out by anyone, with any later release.
 
 use core::fmt;
 
 use sha2::{Digest, Sha256};
 
-use super::{CalibrationRecord, RecordBytes, v1};
+use super::{Record, RecordBytes, v1};
 use crate::identity::RecordId;
 
 /// The record version that this release writes, and the newest it reads.
@@ -80,7 +80,7 @@ impl core::error::Error for DecodeError {}
 ///
 /// # Errors
 /// When a number in it is not finite, or the bytes would be too many.
-pub fn encode(record: &CalibrationRecord) -> Result<RecordBytes, EncodeError> {
+pub fn encode(record: &Record) -> Result<RecordBytes, EncodeError> {
     v1::encode(record)
 }
 
@@ -88,7 +88,7 @@ pub fn encode(record: &CalibrationRecord) -> Result<RecordBytes, EncodeError> {
 ///
 /// # Errors
 /// When they are not exactly one record of a version that this release knows.
-pub fn decode(bytes: &[u8]) -> Result<CalibrationRecord, DecodeError> {
+pub fn decode(bytes: &[u8]) -> Result<Record, DecodeError> {
     let (version, body) = bytes.split_first().ok_or(DecodeError::Truncated)?;
     match *version {
         0 => Err(DecodeError::Malformed),

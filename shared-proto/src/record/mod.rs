@@ -1,10 +1,11 @@
-//! The calibration record: what a calibration is, for as long as a number that used it lives.
+//! Records: what a calibration or a verification was, for as long as a number that used it lives.
 //!
 //! `RECORDS.md` draws the bytes.
 
 pub mod codec;
 pub mod fitted;
 mod v1;
+pub mod verification;
 
 use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
@@ -16,6 +17,7 @@ use crate::identity::{BoardId, ShortId};
 use crate::reading::{Coefficients, RawConductance};
 use crate::reference::conductivity_standards::Basis;
 use fitted::{Fitted, Serial};
+use verification::VerificationRecord;
 
 /// The most points one calibration holds.
 pub const MAX_POINTS: usize = 5;
@@ -36,7 +38,7 @@ pub type Operator = String<24>;
 /// Why a warning was overridden.
 pub type Reason = String<48>;
 
-/// What a record calibrates.
+/// What a record calibrates or verifies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Quantity {
     /// An electrode.
@@ -76,7 +78,19 @@ pub enum Signal {
     ThermometerMilliohm(u32),
 }
 
-/// One point of a calibration: the probe stood in this standard and read that.
+impl Signal {
+    /// What is measured with it.
+    #[must_use]
+    pub const fn quantity(&self) -> Quantity {
+        match self {
+            Self::PotentialNv(_) => Quantity::Ph,
+            Self::Conductance(_) => Quantity::Conductivity,
+            Self::ThermometerMilliohm(_) => Quantity::Temperature,
+        }
+    }
+}
+
+/// One point of a calibration or verification: the probe stood in this standard and read that.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Point {
     /// Which standard.
@@ -199,5 +213,106 @@ impl CalibrationRecord {
     #[must_use]
     pub const fn calibrated(&self) -> Option<&Serial> {
         self.fitted.serial_for(self.quantity())
+    }
+}
+
+/// What kind of record it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub enum RecordKind {
+    /// A [`CalibrationRecord`].
+    Calibration,
+    /// A [`VerificationRecord`].
+    Verification,
+}
+
+impl RecordKind {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::Calibration, Self::Verification];
+}
+
+/// A record of either kind.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant)] // no allocation: nothing to box into
+pub enum Record {
+    /// Coefficients, and how they were found.
+    Calibration(CalibrationRecord),
+    /// A check of coefficients, which changes nothing.
+    Verification(VerificationRecord),
+}
+
+impl Record {
+    /// What kind it is.
+    #[must_use]
+    pub const fn kind(&self) -> RecordKind {
+        match self {
+            Self::Calibration(_) => RecordKind::Calibration,
+            Self::Verification(_) => RecordKind::Verification,
+        }
+    }
+
+    /// The board it was made with.
+    #[must_use]
+    pub const fn board(&self) -> BoardId {
+        match self {
+            Self::Calibration(record) => record.board,
+            Self::Verification(record) => record.board,
+        }
+    }
+
+    /// What it calibrates or verifies.
+    #[must_use]
+    pub const fn quantity(&self) -> Quantity {
+        match self {
+            Self::Calibration(record) => record.quantity(),
+            Self::Verification(record) => record.quantity(),
+        }
+    }
+
+    /// Serial of the electrode, cell or thermometer that it is of; `None` when it does not say.
+    #[must_use]
+    pub const fn of(&self) -> Option<&Serial> {
+        match self {
+            Self::Calibration(record) => record.calibrated(),
+            Self::Verification(record) => record.verified(),
+        }
+    }
+
+    /// Host time at its end, milliseconds since 1970-01-01 UTC.
+    #[must_use]
+    pub const fn utc_ms(&self) -> i64 {
+        match self {
+            Self::Calibration(record) => record.utc_ms,
+            Self::Verification(record) => record.utc_ms,
+        }
+    }
+
+    /// The calibration, if it is one.
+    #[must_use]
+    pub const fn calibration(&self) -> Option<&CalibrationRecord> {
+        match self {
+            Self::Calibration(record) => Some(record),
+            Self::Verification(_) => None,
+        }
+    }
+
+    /// The verification, if it is one.
+    #[must_use]
+    pub const fn verification(&self) -> Option<&VerificationRecord> {
+        match self {
+            Self::Calibration(_) => None,
+            Self::Verification(record) => Some(record),
+        }
+    }
+}
+
+impl From<CalibrationRecord> for Record {
+    fn from(record: CalibrationRecord) -> Self {
+        Self::Calibration(record)
+    }
+}
+
+impl From<VerificationRecord> for Record {
+    fn from(record: VerificationRecord) -> Self {
+        Self::Verification(record)
     }
 }

@@ -1,19 +1,20 @@
 //! Version 1 of the record: the postcard encoding of the record's types as they stand.
 //!
 //! When version 2 comes, the types of version 1 are copied into this file as they are now, `decode`
-//! lifts them into the newest [`CalibrationRecord`], and `encode` goes. `RECORDS.md` says how.
+//! lifts them into the newest [`Record`], and `encode` goes. `RECORDS.md` says how.
 
 use postcard::ser_flavors::Flavor;
 
 use super::codec::{DecodeError, EncodeError};
-use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, RecordBytes};
+use super::verification::{Limit, VerificationRecord};
+use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, Record, RecordBytes};
 use crate::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
 use crate::calibration::ph::{Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared};
 use crate::calibration::temperature::{TemperatureCalibration, Thermometer};
 
 pub(super) const VERSION: u8 = 1;
 
-pub(super) fn encode(record: &CalibrationRecord) -> Result<RecordBytes, EncodeError> {
+pub(super) fn encode(record: &Record) -> Result<RecordBytes, EncodeError> {
     if !is_finite(record) {
         return Err(EncodeError::NotFinite);
     }
@@ -22,9 +23,9 @@ pub(super) fn encode(record: &CalibrationRecord) -> Result<RecordBytes, EncodeEr
     postcard::serialize_with_flavor(record, Filling(bytes)).map_err(|_| EncodeError::TooLong)
 }
 
-pub(super) fn decode(body: &[u8]) -> Result<CalibrationRecord, DecodeError> {
+pub(super) fn decode(body: &[u8]) -> Result<Record, DecodeError> {
     let (record, rest) =
-        postcard::take_from_bytes::<CalibrationRecord>(body).map_err(|error| match error {
+        postcard::take_from_bytes::<Record>(body).map_err(|error| match error {
             postcard::Error::DeserializeUnexpectedEnd => DecodeError::Truncated,
             _ => DecodeError::Malformed,
         })?;
@@ -43,7 +44,32 @@ pub(super) fn decode(body: &[u8]) -> Result<CalibrationRecord, DecodeError> {
 
 /// True when no number in the record is infinite or NaN. The patterns are exhaustive, so that a
 /// field added later is not forgotten here.
-fn is_finite(record: &CalibrationRecord) -> bool {
+fn is_finite(record: &Record) -> bool {
+    match record {
+        Record::Calibration(calibration) => calibration_is_finite(calibration),
+        Record::Verification(verification) => verification_is_finite(verification),
+    }
+}
+
+fn verification_is_finite(record: &VerificationRecord) -> bool {
+    let VerificationRecord {
+        board: _,
+        fitted: _,
+        utc_ms: _,
+        operator: _,
+        calibration: _,
+        point,
+        found,
+        found_uncertainty,
+        limit: Limit { lower, upper, profile: _, source: _ },
+        verdict: _,
+        independence: _,
+        overrides: _,
+    } = record;
+    finite(&[found, found_uncertainty, lower, upper]) && point_is_finite(point)
+}
+
+fn calibration_is_finite(record: &CalibrationRecord) -> bool {
     let CalibrationRecord {
         board: _,
         fitted: _,

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::identity::{BoardId, RecordId, ShortId};
 use crate::reading::Reading;
 use crate::record::fitted::Equipment;
-use crate::record::{Quantity, RecordBytes};
+use crate::record::{Quantity, RecordBytes, RecordKind};
 
 /// The wire version that this module speaks.
 pub const WIRE_VERSION: u8 = 1;
@@ -48,7 +48,7 @@ pub enum Order {
     Equip(Equipment),
     /// Ask what is fitted.
     TellEquipment,
-    /// Keep this calibration record and use it from now on.
+    /// Keep this record; a calibration is used from now on.
     Keep(RecordBytes),
     /// List the records kept.
     ListRecords,
@@ -96,9 +96,11 @@ pub enum Done {
 pub struct Listed {
     /// Its identity.
     pub id: RecordId,
-    /// What it calibrates.
+    /// What kind of record it is.
+    pub kind: RecordKind,
+    /// What it calibrates or verifies.
     pub quantity: Quantity,
-    /// True when readings are computed with it now.
+    /// True when readings are computed with it now; never of a verification.
     pub in_force: bool,
 }
 

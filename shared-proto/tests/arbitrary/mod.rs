@@ -10,14 +10,16 @@ use rillmark_proto::calibration::ph::{
     Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
 use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES,
-    Outcome, Override, Point, Quantity, RecordBytes, Settling, Signal,
+    Outcome, Override, Point, Quantity, Record, RecordBytes, RecordKind, Settling, Signal,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{
@@ -100,11 +102,9 @@ fn quantity() -> impl Strategy<Value = Quantity> {
 }
 
 fn listed() -> impl Strategy<Value = Listed> {
-    (record_id(), quantity(), any::<bool>()).prop_map(|(id, quantity, in_force)| Listed {
-        id,
-        quantity,
-        in_force,
-    })
+    let kind = prop_oneof![Just(RecordKind::Calibration), Just(RecordKind::Verification)];
+    (record_id(), kind, quantity(), any::<bool>())
+        .prop_map(|(id, kind, quantity, in_force)| Listed { id, kind, quantity, in_force })
 }
 
 fn done() -> impl Strategy<Value = Done> {
@@ -313,16 +313,55 @@ fn result() -> impl Strategy<Value = CalibrationResult> {
     ]
 }
 
-pub(crate) fn record() -> impl Strategy<Value = CalibrationRecord> {
+fn overrides() -> impl Strategy<Value = heapless::Vec<Override, MAX_OVERRIDES>> {
+    list((any::<u16>(), text()).prop_map(|(judgement, reason)| Override { judgement, reason }))
+}
+
+pub(crate) fn record() -> impl Strategy<Value = Record> {
+    prop_oneof![
+        calibration().prop_map(Record::Calibration),
+        verification().prop_map(Record::Verification),
+    ]
+}
+
+fn verification() -> impl Strategy<Value = VerificationRecord> {
+    let head = (board(), fitted(), any::<i64>(), text(), short_id());
+    let limit = (text(), text());
+    let verdict = prop_oneof![Just(Verdict::Pass), Just(Verdict::Fail), Just(Verdict::CannotTell)];
+    let independence = prop_oneof![
+        Just(Independence::Independent),
+        Just(Independence::SameLot),
+        Just(Independence::LotUnknown),
+    ];
+    (head, point(), uniform4(finite()), limit, verdict, independence, overrides()).prop_map(
+        |(head, point, numbers, (profile, source), verdict, independence, overrides)| {
+            let (board, fitted, utc_ms, operator, calibration) = head;
+            let [found, found_uncertainty, lower, upper] = numbers;
+            VerificationRecord {
+                board,
+                fitted,
+                utc_ms,
+                operator,
+                calibration,
+                point,
+                found,
+                found_uncertainty,
+                limit: Limit { lower, upper, profile, source },
+                verdict,
+                independence,
+                overrides,
+            }
+        },
+    )
+}
+
+fn calibration() -> impl Strategy<Value = CalibrationRecord> {
     let head = (board(), fitted(), any::<i64>(), any::<Option<i64>>(), text());
     let outcome = prop_oneof![Just(Outcome::Adjusted), Just(Outcome::LeftUnadjusted)];
     let as_left =
         option::of((finite(), finite()).prop_map(|(expected, found)| AsLeft { expected, found }));
-    let overrides = list::<_, MAX_OVERRIDES>(
-        (any::<u16>(), text()).prop_map(|(judgement, reason)| Override { judgement, reason }),
-    );
     let points = list::<_, MAX_POINTS>(point());
-    (head, points, result(), outcome, option::of(short_id()), as_left, overrides).prop_map(
+    (head, points, result(), outcome, option::of(short_id()), as_left, overrides()).prop_map(
         |(head, points, result, outcome, previous, as_left, overrides)| {
             let (board, fitted, utc_ms, due_utc_ms, operator) = head;
             CalibrationRecord {

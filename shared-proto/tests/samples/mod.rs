@@ -8,14 +8,16 @@ use rillmark_proto::calibration::ph::{
     Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
 use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
-    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Quantity, RecordBytes,
-    Settling, Signal, codec,
+    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Quantity, Record,
+    RecordBytes, RecordKind, Settling, Signal, codec,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
@@ -81,7 +83,8 @@ pub(crate) fn orders() -> Vec<Order> {
 }
 
 pub(crate) fn listed() -> Listed {
-    Listed { id: RECORD, quantity: Quantity::Conductivity, in_force: true }
+    let (kind, quantity) = (RecordKind::Calibration, Quantity::Conductivity);
+    Listed { id: RECORD, kind, quantity, in_force: true }
 }
 
 pub(crate) fn dones() -> Vec<Done> {
@@ -293,14 +296,40 @@ pub(crate) fn temperature_record() -> CalibrationRecord {
     }
 }
 
-/// A conversation: every order and an answer of every kind, readings, both records.
+/// A verification with every optional part.
+pub(crate) fn verification_record() -> VerificationRecord {
+    let CalibrationRecord { board, fitted, utc_ms, operator, overrides, .. } = ph_record();
+    VerificationRecord {
+        board,
+        fitted,
+        utc_ms,
+        operator,
+        calibration: ShortId([0xA1, 0xB2, 0xC3, 0xD4]),
+        point: Point { as_found: None, ..ph_point("phosphate-1-3.5", 7.421875, -26_000_000) },
+        found: 7.4375,
+        found_uncertainty: 0.015625,
+        limit: Limit {
+            lower: -0.25,
+            upper: 0.25,
+            profile: text("field"),
+            source: text("a made-up manual, page 7"),
+        },
+        verdict: Verdict::Pass,
+        independence: Independence::Independent,
+        overrides,
+    }
+}
+
+/// A conversation: every order and an answer of every kind, readings, records of both kinds.
 pub(crate) fn conversation() -> (Vec<Command>, Vec<FromProbe>) {
-    let ph = codec::encode(&ph_record()).expect("a record");
-    let conductivity = codec::encode(&conductivity_record()).expect("a record");
+    let bytes = |record: Record| codec::encode(&record).expect("a record");
+    let ph = bytes(ph_record().into());
+    let conductivity = bytes(conductivity_record().into());
+    let verification = bytes(verification_record().into());
     let commands = orders()
         .into_iter()
         .chain(samplings().into_iter().map(Order::Sample))
-        .chain([Order::Keep(ph.clone()), Order::Keep(conductivity.clone())]);
+        .chain([ph.clone(), conductivity, verification].map(Order::Keep));
     let answers = dones()
         .into_iter()
         .chain([Done::Equipment(None), Done::Clock(None), Done::Record(ph)])

@@ -3,7 +3,9 @@
 
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::record::{CalibrationRecord, CalibrationResult, MAX_POINTS, Quantity, codec};
+use rillmark_proto::record::{
+    CalibrationRecord, CalibrationResult, MAX_POINTS, Quantity, Record, codec,
+};
 use rillmark_proto::routine::judgement::Severity;
 use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
@@ -79,7 +81,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         if in_force && quantity == plan.quantity {
             situation.previous = Some(id.short());
         }
-        let Ok(record) = record else { continue };
+        let Ok(Record::Calibration(record)) = record else { continue };
         if in_force {
             if quantity == plan.quantity {
                 situation.previous_utc_ms = Some(record.utc_ms);
@@ -276,7 +278,7 @@ fn refused(routine: &Routine) -> Option<Failure> {
 
 /// Has the probe keep the record, and reads it back.
 fn keep(probe: &mut Probe, record: CalibrationRecord) -> Result<Done, Failure> {
-    let bytes = codec::encode(&record)
+    let bytes = codec::encode(&record.clone().into())
         .map_err(|error| Failure::new(Exit::Refused, words::cannot_encode(&error)))?;
     let id = probe.keep(bytes.clone())?;
     let back = probe.record(id)?;

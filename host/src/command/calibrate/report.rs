@@ -12,7 +12,7 @@ use rillmark_proto::routine::step::{Allowed, Step};
 use serde_json::{Map, Value, json};
 
 use super::super::output;
-use super::super::record_view::{point_json, record_json};
+use super::super::record_view::{calibration_brief, calibration_json, point_json};
 use super::guide::{Done, Sight};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
@@ -274,11 +274,11 @@ impl<'a> Report<'a> {
                 "step": "finished",
                 "id": done.id.to_string(),
                 "board": probe.answer().board.to_string(),
-                "record": record_json(&done.record),
+                "record": calibration_json(&done.record),
             }))?;
             return self.manners(&manners::after(done.record.quantity()));
         }
-        let brief = super::super::record_view::brief(&done.record);
+        let brief = calibration_brief(&done.record);
         let left = done.record.outcome == rillmark_proto::record::Outcome::LeftUnadjusted;
         output::text(
             self.out,

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::super::calibrate::guide::Done;
 use super::super::output::{Lean, Table};
-use super::super::record_view::{brief, record_json};
+use super::super::record_view::{calibration_brief, calibration_json};
 use super::check::Check;
 use crate::exit::{Exit, Failure};
 use crate::session::replay::{Summary, open, replay};
@@ -89,7 +89,7 @@ impl Outcome {
     pub(super) fn text(&self) -> String {
         let mut calibrations = Table::pairs();
         for done in &self.records {
-            calibrations.row([done.id.short().to_string(), brief(&done.record)]);
+            calibrations.row([done.id.short().to_string(), calibration_brief(&done.record)]);
         }
         let mut checks = Table::new(&[
             (words::CHECK_STANDARD, Lean::Left),
@@ -144,7 +144,7 @@ impl Outcome {
             "invented": true,
             "folder": self.folder.display().to_string(),
             "records": self.records.iter().map(|done| {
-                let mut value = record_json(&done.record);
+                let mut value = calibration_json(&done.record);
                 value["id"] = json!(done.id.to_string());
                 value
             }).collect::<Vec<_>>(),

@@ -13,4 +13,5 @@ pub mod routine;
 pub mod session;
 pub mod standard;
 pub mod stir_check;
+pub mod verification;
 pub mod virtual_bench;

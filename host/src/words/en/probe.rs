@@ -160,11 +160,11 @@ pub mod order {
     /// Tell equipment.
     pub const TELL_EQUIPMENT: &str = "say what is fitted";
     /// Keep a record.
-    pub const KEEP: &str = "keep a calibration record";
+    pub const KEEP: &str = "keep a record";
     /// List records.
-    pub const LIST_RECORDS: &str = "list its calibration records";
+    pub const LIST_RECORDS: &str = "list its records";
     /// Tell a record.
-    pub const TELL_RECORD: &str = "hand out a calibration record";
+    pub const TELL_RECORD: &str = "hand out a record";
     /// Set the clock.
     pub const SET_CLOCK: &str = "set its clock";
     /// Tell the clock.
@@ -178,14 +178,14 @@ pub fn refusal(refusal: &Refusal) -> String {
              firmware."
             .into(),
         Refusal::RecordUnreadable => {
-            "the probe cannot read that calibration record. Calibrate again.".into()
+            "the probe cannot read that record. Calibrate or verify again.".into()
         }
         Refusal::RecordVersion { found, newest } => format!(
             "the record has version {found}, but the probe's firmware reads {newest} at most. \
              Update the firmware."
         ),
         Refusal::OtherBoard { made_for } => format!(
-            "the record was made for board {made_for}, not for this one. Calibrate this board."
+            "the record was made for board {made_for}, not for this one. Calibrate or verify this board."
         ),
         Refusal::NotFitted => "the record was made for another electrode or cell than the one \
              fitted now. Say what is fitted with `rillmark equip`, or calibrate what is."
@@ -268,6 +268,8 @@ pub const NOTHING_IN_FORCE: &str = "no calibration is in force; make one with `r
 pub const NO_RECORDS: &str = "no calibration records; make one with `rillmark calibrate`";
 /// Column and label words of records.
 pub const RECORD: &str = "record";
+/// What kind of record it is.
+pub const KIND: &str = "kind";
 /// What a record is of.
 pub const OF: &str = "of";
 /// What it arrived at.

@@ -64,6 +64,14 @@ pub fn not_a_record(name: &str, error: &dyn Display) -> String {
     format!("{name} is not a calibration record: {error}. Write one with `rillmark show --export`.")
 }
 
+/// A record is of the other kind.
+pub fn not_a_calibration(name: &str) -> String {
+    format!(
+        "{name} is a verification, which has no coefficients to compute with. Give a calibration \
+         record (`rillmark show` lists them)."
+    )
+}
+
 /// The probe's store cannot tell what is fitted or in force; kept as a note in the session.
 pub fn store_refuses(refusal: &str) -> String {
     format!("The probe cannot tell what is fitted and in force: {refusal}")

@@ -202,8 +202,8 @@ fn the_same_events_give_the_same_bits() {
     let beakers = beakers(run.routine.plan());
     run.all(&beakers);
     run.warns("slope-out-of-band");
-    let once = encode(&run.check(&beakers[2])).unwrap();
+    let once = encode(&run.check(&beakers[2]).into()).unwrap();
     let mut again = Routine::new(three_buffers(), first_time());
     let steps: Vec<Step> = run.happened.iter().map(|event| event.tell(&mut again)).collect();
-    assert_eq!(encode(&record(steps.last().unwrap().clone())).unwrap(), once);
+    assert_eq!(encode(&record(steps.last().unwrap().clone()).into()).unwrap(), once);
 }

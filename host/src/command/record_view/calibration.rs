@@ -1,0 +1,138 @@
+//! Calibration records for people and machines.
+
+use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::calibration::temperature::Thermometer;
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome};
+use rillmark_proto::reference::nernst;
+use rillmark_proto::units::Celsius;
+use serde_json::{Value, json};
+
+use super::super::output::Table;
+use super::{day_of, head_json, of, operator_row, overridden_rows, overrides_json, point};
+use crate::session::time::utc_text;
+use crate::words::en::probe as words;
+
+/// What a record is of and what it arrived at, in few words.
+pub(in crate::command) fn brief(record: &CalibrationRecord) -> String {
+    format!("{}: {}", of(record.quantity(), record.calibrated()), result(&record.result))
+}
+
+/// What it arrived at.
+pub(super) fn result(result: &CalibrationResult) -> String {
+    match result {
+        CalibrationResult::Ph(ph) => words::ph_result(
+            ph.slope_fraction * 100.0,
+            ph.covariance.slope.sqrt() * 100.0,
+            ph.offset_mv,
+            ph.covariance.offset_mv2.sqrt(),
+        ),
+        CalibrationResult::Conductivity(cell) => {
+            words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
+        }
+        CalibrationResult::Temperature(thermometer) => {
+            words::thermometer_result(thermometer.offset_k, thermometer.variance_k2.sqrt())
+        }
+    }
+}
+
+/// When the next one is due.
+pub(super) fn due(record: &CalibrationRecord, now_ms: i64) -> String {
+    match record.due_utc_ms {
+        None => words::NOT_STATED.to_owned(),
+        Some(due) if due < now_ms => words::overdue(&day_of(due)),
+        Some(due) => day_of(due),
+    }
+}
+
+/// What only a calibration has, as rows.
+pub(super) fn rows(record: &CalibrationRecord, now_ms: i64, table: &mut Table) {
+    table.row([words::DUE.to_owned(), due(record, now_ms)]);
+    operator_row(&record.operator, table);
+    let outcome = match record.outcome {
+        Outcome::Adjusted => words::ADJUSTED,
+        Outcome::LeftUnadjusted => words::LEFT_UNADJUSTED,
+    };
+    table.row([words::OUTCOME, outcome]);
+    table.row([words::RESULT.to_owned(), result(&record.result)]);
+    if let Some(previous) = record.previous {
+        table.row([words::PREVIOUS.to_owned(), previous.to_string()]);
+    }
+    if let Some(as_left) = record.as_left {
+        table.row([words::AS_LEFT.to_owned(), words::as_left(as_left.expected, as_left.found)]);
+    }
+    overridden_rows(&record.overrides, table);
+}
+
+/// A calibration as JSON.
+pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value {
+    let result = match record.result {
+        CalibrationResult::Ph(ph) => json!({
+            "slope_percent": ph.slope_fraction * 100.0,
+            "slope_mv_per_ph_25c":
+                ph.slope_fraction * nernst::millivolts_per_ph(Celsius::new(25.0)),
+            "offset_mv": ph.offset_mv,
+            "calibrated_at_c": ph.at_c,
+            "isopotential_ph": ph.isopotential.ph,
+            "standard_uncertainty": {
+                "slope_percent": ph.covariance.slope.sqrt() * 100.0,
+                "offset_mv": ph.covariance.offset_mv2.sqrt(),
+                "isopotential_ph": ph.isopotential.standard_uncertainty,
+            },
+            "covariance_slope_percent_offset_mv": ph.covariance.slope_offset_mv * 100.0,
+        }),
+        CalibrationResult::Conductivity(cell) => {
+            json!({
+                "cell_constant_per_cm": cell.cell_constant_per_cm,
+                "series_ohm": cell.series_ohm.value,
+                "zero_us": cell.zero_us.value,
+                "range_factor": cell.range_factor,
+                "standard_uncertainty": {
+                    "cell_constant_per_cm": cell.variance_per_cm2.sqrt(),
+                    "series_ohm": cell.series_ohm.standard_uncertainty,
+                    "zero_us": cell.zero_us.standard_uncertainty,
+                },
+                "compensation": match cell.compensation {
+                    Compensation::Linear { per_kelvin } => {
+                        json!({ "method": "linear", "percent_per_kelvin": per_kelvin * 100.0 })
+                    }
+                    Compensation::NaturalWater { exponent } => {
+                        json!({ "method": "natural-water", "exponent": exponent })
+                    }
+                },
+            })
+        }
+        CalibrationResult::Temperature(thermometer) => json!({
+            "thermometer": match thermometer.thermometer {
+                Thermometer::Platinum { r0_ohm } => json!({ "kind": "platinum", "r0_ohm": r0_ohm }),
+                Thermometer::Thermistor { r25_ohm, beta_k } => {
+                    json!({ "kind": "thermistor", "r25_ohm": r25_ohm, "beta_k": beta_k })
+                }
+            },
+            "offset_k": thermometer.offset_k,
+            "gain": thermometer.gain,
+            "calibrated_at_c": thermometer.at_c,
+            "standard_uncertainty": {
+                "offset_k": thermometer.variance_k2.sqrt(),
+                "gain": thermometer.gain_variance.sqrt(),
+            },
+        }),
+    };
+    let mut value = head_json("calibration", record.quantity(), record.board, &record.fitted);
+    value["utc"] = json!(utc_text(record.utc_ms));
+    value["due_utc"] = json!(record.due_utc_ms.and_then(utc_text));
+    value["operator"] = json!(record.operator.as_str());
+    value["outcome"] = json!(match record.outcome {
+        Outcome::Adjusted => "adjusted",
+        Outcome::LeftUnadjusted => "left-unadjusted",
+    });
+    value["result"] = result;
+    value["previous"] = json!(record.previous.map(|short| short.to_string()));
+    value["as_left"] = json!(
+        record
+            .as_left
+            .map(|as_left| { json!({ "expected": as_left.expected, "found": as_left.found }) })
+    );
+    value["points"] = record.points.iter().map(point::point_json).collect();
+    value["overrides"] = overrides_json(&record.overrides);
+    value
+}
