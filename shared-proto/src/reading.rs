@@ -4,6 +4,8 @@
 //! again from them and from the calibration records that the reading names; [`evaluate`] does it,
 //! in the probe and in replay, to the last bit.
 
+pub mod uncertainty;
+
 use serde::{Deserialize, Serialize};
 
 use crate::calibration::conductivity::ConductivityCalibration;

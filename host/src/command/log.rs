@@ -4,6 +4,7 @@ use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::Args;
+use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
@@ -64,8 +65,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         let text = match event {
             Event::Began => format!("{}\n", words::logging_into(&name)),
             Event::Reading(arrived) if live => {
-                let reading = &arrived.reading;
-                let line = line(reading, &reading.computed, Some(arrived.utc_ms));
+                // A calibration may change in a gap; the replay tells uncertainties.
+                let (reading, none) = (&arrived.reading, Uncertainty::default());
+                let line = line(reading, &reading.computed, &none, Some(arrived.utc_ms));
                 format!("\r\x1b[K{}", line.trim_end())
             }
             Event::Reading(_) => return Ok(()),

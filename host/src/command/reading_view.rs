@@ -1,6 +1,7 @@
 //! Readings for people and machines, the same in every command.
 
 use rillmark_proto::identity::ShortId;
+use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reading::{Computed, Range, Reading};
 use serde_json::{Value, json};
 
@@ -41,6 +42,16 @@ pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Optio
     })
 }
 
+/// Standard uncertainties as JSON, under the names of the values.
+pub(super) fn uncertainty_json(uncertainty: &Uncertainty) -> Value {
+    json!({
+        "ph": uncertainty.ph,
+        "temperature_k": uncertainty.temperature_k,
+        "conductivity_us_cm": uncertainty.conductivity_us_cm,
+        "specific_conductance_us_cm": uncertainty.specific_conductance_us_cm,
+    })
+}
+
 /// The four values as JSON.
 pub(super) fn computed_json(computed: &Computed) -> Value {
     json!({
@@ -60,8 +71,15 @@ pub(super) const fn range_ohm(range: Range) -> u32 {
     }
 }
 
-const COLUMNS: [(&str, usize); 5] =
-    [(words::TIME, 19), ("pH", 7), ("°C", 7), ("µS/cm", 10), (words::AT_25, 12)];
+const COLUMNS: [(&str, usize); 7] = [
+    (words::TIME, 19),
+    ("pH", 7),
+    (words::EXPANDED, 6),
+    ("°C", 7),
+    ("µS/cm", 10),
+    (words::AT_25, 12),
+    (words::EXPANDED, 8),
+];
 
 /// The heading of a table that grows.
 pub(super) fn heading() -> String {
@@ -69,10 +87,18 @@ pub(super) fn heading() -> String {
     format!("{}  {}\n", cells.join("  "), words::FLAGS)
 }
 
-/// One line of that table.
-pub(super) fn line(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) -> String {
+/// One line of that table, with expanded uncertainties (k = 2).
+pub(super) fn line(
+    reading: &Reading,
+    computed: &Computed,
+    uncertainty: &Uncertainty,
+    utc_ms: Option<i64>,
+) -> String {
     let fixed = |value: Option<f32>, decimals: usize| {
         value.map_or_else(|| words::NOT_DEFINED.to_owned(), |value| format!("{value:.decimals$}"))
+    };
+    let expanded = |standard: Option<f64>, decimals: usize| {
+        standard.map_or_else(String::new, |standard| format!("±{:.decimals$}", 2.0 * standard))
     };
     let time = utc_ms
         .and_then(utc_text)
@@ -80,9 +106,11 @@ pub(super) fn line(reading: &Reading, computed: &Computed, utc_ms: Option<i64>) 
     let cells = [
         time,
         fixed(computed.ph, 3),
+        expanded(uncertainty.ph, 3),
         fixed(computed.temperature_c, 2),
         fixed(computed.conductivity_us_cm, 2),
         fixed(computed.specific_conductance_us_cm, 2),
+        expanded(uncertainty.specific_conductance_us_cm, 2),
     ];
     let cells: Vec<_> = cells
         .iter()
@@ -123,10 +151,15 @@ mod tests {
     fn lines_stand_under_their_heading() {
         let mut undefined = reading(2);
         undefined.computed = Computed::default();
+        let known = Uncertainty {
+            ph: Some(0.0185),
+            specific_conductance_us_cm: Some(4.25),
+            ..Uncertainty::default()
+        };
         let text = [
             heading(),
-            line(&reading(1), &reading(1).computed, Some(1_767_225_600_007)),
-            line(&undefined, &undefined.computed, None),
+            line(&reading(1), &reading(1).computed, &known, Some(1_767_225_600_007)),
+            line(&undefined, &undefined.computed, &Uncertainty::default(), None),
         ];
         insta::assert_snapshot!(text.concat());
     }

@@ -9,10 +9,11 @@ use clap::Args;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
 use rillmark_proto::record::{CalibrationResult, Record, codec};
+use rillmark_proto::reference::ionic_strength::Class;
 use serde_json::json;
 
 use self::csv_file::CsvFile;
-use super::reading_view::{computed_json, reading_json};
+use super::reading_view::{computed_json, reading_json, uncertainty_json};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::session::entry::SESSION_VERSION;
@@ -183,6 +184,8 @@ fn reading_line(replayed: &Replayed) -> serde_json::Value {
     if replayed.matches == Match::Different {
         value["recomputed"] = computed_json(&replayed.recomputed);
     }
+    value["standard_uncertainty"] = uncertainty_json(&replayed.uncertainty);
+    value["water"] = replayed.uncertainty.water.map(Class::name).into();
     if replayed.recalibrated.is_some() {
         value["recorded"] = computed_json(recorded);
     }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::reading::uncertainty::{Uncertainty, uncertainty};
 use rillmark_proto::reading::{Coefficients, Computed, Reading, evaluate};
 use rillmark_proto::record::{CalibrationResult, Record, codec};
 
@@ -106,6 +107,8 @@ pub struct Replayed {
     pub matches: Match,
     /// Computed under the other calibration that was asked for, if any was.
     pub recalibrated: Option<Computed>,
+    /// Of the values under that other calibration, or else under the session's own.
+    pub uncertainty: Uncertainty,
     /// UTC in ms since 1970; `None` without a mark of that start of the probe.
     pub utc_ms: Option<i64>,
 }
@@ -275,19 +278,18 @@ fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) ->
         (true, true) => Match::Unresolved,
         (true, false) => Match::Same,
     };
-    let recalibrated = other.map(|other| {
-        let coefficients = Coefficients {
-            ph: other.ph.or(own.ph),
-            conductivity: other.conductivity.or(own.conductivity),
-            temperature: other.temperature.or(own.temperature),
-        };
-        evaluate(&reading.raw, &coefficients)
+    let applied = other.map_or(own, |other| Coefficients {
+        ph: other.ph.or(own.ph),
+        conductivity: other.conductivity.or(own.conductivity),
+        temperature: other.temperature.or(own.temperature),
     });
+    let recalibrated = other.map(|_| evaluate(&reading.raw, &applied));
     Replayed {
         reading,
         recomputed,
         matches,
         recalibrated,
+        uncertainty: uncertainty(&reading.raw, &applied),
         utc_ms: session.marks.utc_ms(reading.time),
     }
 }

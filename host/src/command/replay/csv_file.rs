@@ -11,7 +11,7 @@ use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
 use crate::words::en::session as words;
 
-const COLUMNS: [&str; 17] = [
+const COLUMNS: [&str; 21] = [
     "running",
     "boot",
     "probe_ms",
@@ -20,6 +20,10 @@ const COLUMNS: [&str; 17] = [
     "temperature_c",
     "conductivity_us_cm",
     "specific_conductance_us_cm",
+    "u_ph",
+    "u_temperature_k",
+    "u_conductivity_us_cm",
+    "u_specific_conductance_us_cm",
     "raw_potential_nv",
     "raw_conductance_ps",
     "raw_range_ohm",
@@ -61,7 +65,15 @@ impl<'a> CsvFile<'a> {
         fn text<T: ToString>(value: Option<T>) -> String {
             value.map_or_else(String::new, |value| value.to_string())
         }
+        // An uncertainty has two digits that mean something; three are kept.
+        fn rounded(value: Option<f64>) -> String {
+            value.map_or_else(String::new, |value| {
+                let digits = 2 - value.abs().max(1e-9).log10().floor() as i32;
+                format!("{value:.*}", usize::try_from(digits).unwrap_or(0))
+            })
+        }
         let reading = &replayed.reading;
+        let uncertain = &replayed.uncertainty;
         let values = replayed.recalibrated.as_ref().unwrap_or(&reading.computed);
         let raw = &reading.raw;
         let flags: Vec<_> = reading.flags.names().collect();
@@ -79,6 +91,10 @@ impl<'a> CsvFile<'a> {
             text(values.temperature_c),
             text(values.conductivity_us_cm),
             text(values.specific_conductance_us_cm),
+            rounded(uncertain.ph),
+            rounded(uncertain.temperature_k),
+            rounded(uncertain.conductivity_us_cm),
+            rounded(uncertain.specific_conductance_us_cm),
             text(raw.potential_nv),
             text(raw.conductance.map(|raw| raw.conductance_ps)),
             text(raw.conductance.map(|raw| range_ohm(raw.range))),

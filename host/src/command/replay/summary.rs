@@ -1,5 +1,6 @@
 //! What a replay found, in all.
 
+use rillmark_proto::reading::uncertainty::Uncertainty;
 use serde_json::{Value, json};
 
 use super::super::output::Table;
@@ -116,9 +117,9 @@ pub(super) fn table(
             "\n{}\n{} {}{} {}",
             words::mismatch_of(reading.running, reading.time.boot),
             words::RECORDED,
-            line(reading, &reading.computed, replayed.utc_ms),
+            line(reading, &reading.computed, &Uncertainty::default(), replayed.utc_ms),
             words::RECOMPUTED,
-            line(reading, &replayed.recomputed, replayed.utc_ms),
+            line(reading, &replayed.recomputed, &Uncertainty::default(), replayed.utc_ms),
         ));
     }
     text

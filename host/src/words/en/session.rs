@@ -93,6 +93,8 @@ pub const CSV_OR_JSON: &str =
     "--json and --csv - both write to standard output. Give --csv a file.";
 /// Columns of readings.
 pub const TIME: &str = "UTC";
+/// Expanded uncertainty, k = 2.
+pub const EXPANDED: &str = "U k=2";
 /// Specific conductance.
 pub const AT_25: &str = "µS/cm 25 °C";
 /// Flags.
