@@ -3,6 +3,7 @@
 use clap::{Args, ValueEnum};
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reading::uncertainty::uncertainty;
+use rillmark_proto::record::Record;
 use rillmark_proto::reference::ionic_strength::Class;
 use rillmark_proto::routine::water::judge_water;
 use rillmark_proto::units::MicrosiemensPerCm;
@@ -62,7 +63,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     })?;
     let mut in_force = Coefficients::default();
     for record in kept.iter().filter(|kept| kept.in_force) {
-        if let Ok(record) = &record.record {
+        if let Ok(Record::Calibration(record)) = &record.record {
             record.result.put_into(&mut in_force);
         }
     }
