@@ -30,7 +30,16 @@ pub(super) fn result(result: &CalibrationResult) -> String {
             words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
         }
         CalibrationResult::Temperature(thermometer) => {
-            words::thermometer_result(thermometer.offset_k, thermometer.variance_k2.sqrt())
+            let kind = match thermometer.thermometer {
+                Thermometer::Platinum { r0_ohm } => words::platinum(r0_ohm),
+                Thermometer::Thermistor { r25_ohm, beta_k } => words::thermistor(r25_ohm, beta_k),
+            };
+            words::thermometer_result(
+                &kind,
+                (thermometer.offset_k, thermometer.variance_k2.sqrt()),
+                thermometer.at_c,
+                (thermometer.gain, thermometer.gain_variance.sqrt()),
+            )
         }
     }
 }
