@@ -6,7 +6,7 @@
 //! Arrows between the modules point one way:
 //! `units, identity, least_squares, decision ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
-//! wire.
+//! wire; `diagnose` stands on records and on the routine's limits.
 #![no_std]
 #![warn(missing_docs)]
 
@@ -15,6 +15,7 @@ extern crate std;
 
 pub mod calibration;
 pub mod decision;
+pub mod diagnose;
 pub mod identity;
 pub mod least_squares;
 pub mod reading;

@@ -85,6 +85,7 @@ const PROTO: &[(&str, &[&str])] = &[
             "record",
         ],
     ),
+    ("diagnose", &["units", "reference", "least_squares", "calibration", "record", "routine"]),
     ("wire", &["units", "identity", "reference", "calibration", "reading", "record"]),
 ];
 

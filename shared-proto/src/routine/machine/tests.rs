@@ -9,4 +9,3 @@ mod manners;
 mod plans;
 mod readings;
 mod results;
-mod temperature;

@@ -1,0 +1,108 @@
+//! Every limit that a sign is graded by: below the first number it is absent, above the second it is
+//! present, and between them it says nothing.
+
+use crate::routine::limits::COMMON_PRACTICE;
+
+/// The two numbers with their source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Up to here every healthy probe may come.
+    pub absent: f64,
+    /// From here on no healthy probe comes.
+    pub present: f64,
+    /// Where the second number comes from; the first is half of it or what the simulated healthy
+    /// probes show.
+    pub source: &'static str,
+}
+
+const fn practice(absent: f64, present: f64) -> Band {
+    Band { absent, present, source: COMMON_PRACTICE }
+}
+
+/// Missing slope in percent of Nernst: 95 % and more need no attention.
+pub const SLOPE_MISSING: Band = Band {
+    absent: 3.5,
+    present: 5.0,
+    source: "USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)",
+};
+/// Fall of the slope in percent of Nernst since the last calibration.
+pub const SLOPE_FALL: Band = practice(2.5, 5.0);
+/// Offset in mV from 0, where no earlier one is known.
+pub const OFFSET: Band = practice(15.0, 30.0);
+/// Change of the offset in mV since the last calibration.
+pub const OFFSET_CHANGE: Band = practice(4.0, 15.0);
+/// Distance of the buffers from one line, in standard uncertainties.
+pub const BUFFERS: Band = practice(2.5, 3.5);
+/// Seconds to 95 % of a step.
+pub const RESPONSE_S: Band = Band {
+    absent: 8.0,
+    present: 30.0,
+    source: "95 % of a buffer's step within 30 to 60 s: common practice, no source",
+};
+/// Seconds until the settling rule is met in a buffer.
+pub const SETTLING_S: Band = Band {
+    absent: 40.0,
+    present: 120.0,
+    source: "stable within 2 min below pH 5: Covington and Davison, CRC Handbook (SEEN)",
+};
+/// Drift in mV/min at rest.
+pub const DRIFT: Band = practice(0.2, 0.5);
+/// Scatter in mV about that drift.
+pub const SCATTER: Band = practice(0.1, 0.3);
+/// Scatter in mV from one reading to the next.
+pub const SHAKE: Band = practice(0.015, 0.04);
+/// Between stirred and still water, in pH of a whole slope.
+pub const STIR_PH: Band = Band {
+    absent: 0.01,
+    present: 0.02,
+    source: "unstirred and stirred less than 0.02 pH apart: Covington and Davison, CRC Handbook \
+             (SEEN)",
+};
+/// Fall of the slope in percent of itself in buffers that are colder.
+pub const COLD_FALL: Band = practice(1.5, 3.0);
+/// Change of the cell constant in percent.
+pub const CELL_CHANGE: Band = practice(2.0, 5.0);
+/// The same against a maker's figure.
+pub const CELL_NOMINAL: Band = practice(10.0, 20.0);
+/// Largest step of the conductance in percent.
+pub const JUMP: Band = practice(0.2, 1.0);
+/// Difference of two standards in percent.
+pub const STANDARDS: Band = Band {
+    absent: 1.5,
+    present: 3.0,
+    source: "USGS National Field Manual, chapter A6.3 (MEMORY, medium confidence)",
+};
+/// Difference from a reference thermometer in K.
+pub const THERMOMETER: Band = practice(0.3, 0.6);
+
+/// One description of the scatter is better than the other when what it leaves unexplained is below
+/// this part of what the other one leaves; one minute of wandering is known to some 40 % only.
+pub const CLEARLY_BETTER: f64 = 0.5;
+/// Far from 0 mV is this far at least, in mV: a tenth of it, which a leak's restlessness is, has to
+/// show …
+pub const FAR_MV: f64 = 6.0;
+/// … and this many times as far as near.
+pub const FAR_RATIO: f64 = 3.0;
+/// A step can be timed to 95 % when scatter at rest and drift in a minute are below this part of it.
+pub const STEP_MOVES: f64 = 0.0125;
+/// A difference between stirred and still water stands out from this many times the scatter.
+pub const STIR_SCATTERS: f64 = 3.0;
+/// Below this slope in percent of Nernst nothing is left to compare in warm and cold buffers.
+pub const LEAST_SLOPE_PERCENT: f64 = 10.0;
+/// An offset that a clogged junction alone may shift, in mV.
+pub const CLOGGED_MOST_MV: f64 = 25.0;
+/// Slope in percent of Nernst that glass loses by age before it is dead.
+pub const AGE_MOST_PERCENT: f64 = 25.0;
+/// Slope in percent of Nernst that a film of moisture leaves at least: below it, inner and outer
+/// solution are connected.
+pub const FILM_LEAVES_PERCENT: f64 = 8.0;
+/// Slope in percent of Nernst that one bottle, a junction or a thermometer may seem to take.
+pub const SEEMING_MOST_PERCENT: (f64, f64, f64) = (20.0, 6.0, 5.0);
+/// What a wrong thermometer makes of a conductance, in percent per kelvin.
+pub const PERCENT_PER_KELVIN: f64 = 2.0;
+/// No thermometer is believed to be further off than this without being noticed, in K.
+pub const THERMOMETER_MOST_K: f64 = 7.0;
+/// A step of the potential below this says nothing about the response, in mV.
+pub const LEAST_STEP_MV: f64 = 20.0;
+/// Two groups of buffers are compared as warm and cold when they are this far apart, in K.
+pub const COLD_K: f64 = 7.0;

@@ -1,0 +1,135 @@
+//! What kept calibration records say.
+//!
+//! A record holds how its points had come to rest when they were taken, and they were taken because
+//! they had: that says nothing about restlessness or drift, and is not used for it.
+
+use heapless::Vec;
+
+use super::cell;
+use super::electrode::{self, Stand};
+use super::evidence::{CellEvidence, Earlier, ElectrodeEvidence, Evidence, LineSeen, MAX_BEAKERS};
+use crate::calibration::conductivity::{self, Compensation, ConductivityPoint};
+use crate::calibration::ph::PhPoint;
+use crate::record::{CalibrationRecord, CalibrationResult, Point, Quantity, Signal};
+use crate::reference::compensation::DEFAULT_PER_KELVIN;
+use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
+
+/// Milliseconds in a day.
+const DAY_MS: f64 = 86_400_000.0;
+
+/// Evidence from records, the latest first. The latest of an electrode and of a cell are looked at;
+/// earlier ones of the same electrode or cell are what they are compared with.
+pub fn evidence<'a>(latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone) -> Evidence {
+    Evidence {
+        electrode: electrode_evidence(latest_first.clone()).unwrap_or_default(),
+        cell: cell_evidence(latest_first).unwrap_or_default(),
+        ..Evidence::default()
+    }
+}
+
+/// The latest record of a quantity, and the earlier ones of the same electrode or cell.
+fn of_one<'a, I>(
+    latest_first: I,
+    quantity: Quantity,
+) -> Option<(&'a CalibrationRecord, impl Iterator<Item = &'a CalibrationRecord>)>
+where
+    I: Iterator<Item = &'a CalibrationRecord> + Clone,
+{
+    let mut all = latest_first.filter(move |record| record.quantity() == quantity);
+    let latest = all.next()?;
+    Some((latest, all.filter(move |record| record.calibrated() == latest.calibrated())))
+}
+
+fn electrode_evidence<'a>(
+    latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
+) -> Option<ElectrodeEvidence> {
+    let (latest, earlier) = of_one(latest_first, Quantity::Ph)?;
+    let stands = stands(latest);
+    let (warm, cold) = electrode::warm_and_cold(&stands);
+    let mut evidence = ElectrodeEvidence {
+        line: electrode::line(&warm),
+        disagreement: electrode::disagreement(&warm),
+        cold: electrode::cold(&warm, &cold),
+        settling_s: stands.iter().map(|stand| stand.waited_s).reduce(libm::fmax),
+        ..ElectrodeEvidence::default()
+    };
+    for record in earlier {
+        let Some(line) = line_of(record) else { continue };
+        let days = (latest.utc_ms - record.utc_ms) as f64 / DAY_MS;
+        let LineSeen { slope_percent, offset_mv, .. } = line;
+        if evidence.earlier.push(Earlier { days, slope_percent, offset_mv }).is_err() {
+            break;
+        }
+    }
+    evidence.odd_buffer =
+        evidence.earlier.first().and_then(|earlier| electrode::odd_buffer(&warm, earlier));
+    Some(evidence)
+}
+
+/// The line of a record's points; of its coefficients where the points give none.
+fn line_of(record: &CalibrationRecord) -> Option<LineSeen> {
+    let of_points = electrode::line(&stands(record));
+    of_points.or(match &record.result {
+        CalibrationResult::Ph(calibration) => Some(LineSeen {
+            slope_percent: 100.0 * calibration.slope_fraction,
+            slope_uncertainty_percent: 100.0 * libm::sqrt(calibration.covariance.slope),
+            offset_mv: calibration.offset_mv,
+        }),
+        _ => None,
+    })
+}
+
+fn stands(record: &CalibrationRecord) -> Vec<Stand, MAX_BEAKERS> {
+    record.points.iter().filter_map(stand).collect()
+}
+
+fn stand(point: &Point) -> Option<Stand> {
+    let Signal::PotentialNv(nv) = point.signal else {
+        return None;
+    };
+    Some(Stand {
+        point: PhPoint {
+            buffer: Ph::new(point.value),
+            buffer_uncertainty: Some(point.value_uncertainty),
+            buffer_per_kelvin: point.value_per_kelvin,
+            potential: Millivolts::new(f64::from(nv) / 1e6),
+            temperature: Celsius::new(point.temperature_c),
+        },
+        rest: None,
+        waited_s: f64::from(point.settling.waited_ms) / 1e3,
+    })
+}
+
+fn cell_evidence<'a>(
+    latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
+) -> Option<CellEvidence> {
+    let (latest, mut earlier) = of_one(latest_first, Quantity::Conductivity)?;
+    let mut alone = latest.points.iter().filter_map(constant_alone);
+    let (first, second) = (alone.next(), alone.next());
+    Some(CellEvidence {
+        constant_per_cm: first,
+        earlier_per_cm: earlier.find_map(|record| record.points.iter().find_map(constant_alone)),
+        standards_percent: first
+            .zip(second)
+            .map(|(first, second)| cell::standards_percent(first, second)),
+        ..CellEvidence::default()
+    })
+}
+
+/// The cell constant that a point gives by itself.
+fn constant_alone(point: &Point) -> Option<f64> {
+    let Signal::Conductance(raw) = point.signal else {
+        return None;
+    };
+    let point = ConductivityPoint {
+        standard: MicrosiemensPerCm::new(point.value),
+        standard_uncertainty: Some(point.value_uncertainty),
+        standard_per_kelvin: point.value_per_kelvin,
+        conductance: Microsiemens::new(raw.conductance_ps as f64 / 1e6),
+        range: raw.range,
+        temperature: Celsius::new(point.temperature_c),
+    };
+    let compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
+    let fit = conductivity::fit(&[point], compensation).ok()?;
+    Some(fit.calibration.cell_constant_per_cm)
+}

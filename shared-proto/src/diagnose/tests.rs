@@ -1,0 +1,354 @@
+use proptest::prelude::*;
+use std::vec::Vec;
+
+use super::evidence::{
+    CellEvidence, ColdSeen, Earlier, ElectrodeEvidence, Evidence, LineSeen, Rest,
+    ThermometerEvidence,
+};
+use super::rows::{Effect, ROWS, permitted, row};
+use super::set::Member;
+use super::{Answer, Cause, Grade, Kind, Set, Sign, diagnose};
+
+fn line(slope_percent: f64, offset_mv: f64) -> LineSeen {
+    LineSeen { slope_percent, slope_uncertainty_percent: 0.3, offset_mv }
+}
+
+fn rest(potential_mv: f64, scatter_mv: f64) -> Rest {
+    Rest { potential_mv, drift_mv_per_min: 0.05, scatter_mv, shake_mv: Some(0.004) }
+}
+
+/// A healthy probe, looked at from all sides. The numbers are those of a probe of the bench.
+fn healthy() -> Evidence {
+    let rests = [rest(3.0, 0.02), rest(176.0, 0.03), rest(-174.0, 0.03), rest(4.0, 0.02)];
+    Evidence {
+        electrode: ElectrodeEvidence {
+            line: Some(line(98.6, 3.0)),
+            disagreement: Some(0.8),
+            odd_buffer: None,
+            earlier: [Earlier { days: 30.0, slope_percent: 98.8, offset_mv: 2.0 }]
+                .into_iter()
+                .collect(),
+            response_s: Some(12.0),
+            settling_s: Some(55.0),
+            rests: rests.into_iter().collect(),
+            stir_mv: Some(0.2),
+            cold: Some(ColdSeen { warm: line(98.6, 3.0), cold: line(98.5, 3.0) }),
+        },
+        cell: CellEvidence {
+            constant_per_cm: Some(1.004),
+            earlier_per_cm: Some(1.0),
+            nominal_per_cm: None,
+            jump_percent: Some(0.02),
+            standards_percent: Some(0.4),
+        },
+        thermometer: ThermometerEvidence {
+            off_k: Some(0.1),
+            readings: Some(3_000),
+            open: 0,
+            short: 0,
+        },
+    }
+}
+
+fn likely(causes: &[Cause]) -> Answer {
+    Answer::Likely(Set::of(causes))
+}
+
+/// Evidence as a fault leaves it, and what it comes to.
+type Case = (&'static str, fn(&mut Evidence), Answer);
+
+#[test]
+fn each_fault_is_told_by_its_evidence() {
+    let cases: [Case; 14] = [
+        ("healthy", |_| (), Answer::NoFault),
+        (
+            "aged",
+            |e| {
+                e.electrode.line = Some(line(90.0, 3.0));
+                (e.electrode.response_s, e.electrode.settling_s) = (Some(80.0), Some(240.0));
+            },
+            likely(&[Cause::AgeingGlass]),
+        ),
+        (
+            "cracked",
+            |e| {
+                let rests = [rest(0.4, 0.01), rest(22.0, 0.02), rest(-22.0, 0.02)];
+                e.electrode.rests = rests.into_iter().collect();
+                e.electrode.line = Some(line(12.0, 0.4));
+                e.electrode.cold = Some(ColdSeen { warm: line(12.0, 0.4), cold: line(5.5, 0.2) });
+            },
+            likely(&[Cause::CrackedGlass]),
+        ),
+        (
+            "clogged",
+            |e| {
+                for rest in &mut e.electrode.rests {
+                    rest.scatter_mv = 0.9;
+                }
+                e.electrode.stir_mv = Some(-4.0);
+            },
+            likely(&[Cause::CloggedJunction]),
+        ),
+        (
+            "contaminated junction",
+            |e| {
+                e.electrode.line = Some(line(98.6, 36.0));
+                for rest in &mut e.electrode.rests {
+                    rest.drift_mv_per_min = 1.2;
+                }
+            },
+            likely(&[Cause::ContaminatedJunction]),
+        ),
+        (
+            "contaminated buffer",
+            |e| e.electrode.disagreement = Some(8.0),
+            likely(&[Cause::ContaminatedBuffer]),
+        ),
+        (
+            "bubble",
+            |e| {
+                e.cell.constant_per_cm = Some(1.2);
+                (e.cell.jump_percent, e.cell.standards_percent) = (Some(9.0), Some(-6.0));
+            },
+            likely(&[Cause::Bubble]),
+        ),
+        ("fouled", |e| e.cell.constant_per_cm = Some(1.2), likely(&[Cause::FouledCell])),
+        (
+            "wet",
+            |e| {
+                let rests = [rest(2.5, 0.04), rest(140.0, 2.4), rest(-138.0, 2.9)];
+                e.electrode.rests = rests.into_iter().collect();
+                e.electrode.line = Some(line(79.0, 2.5));
+                e.electrode.cold = Some(ColdSeen { warm: line(79.0, 2.5), cold: line(60.0, 2.0) });
+                (e.electrode.response_s, e.electrode.settling_s) = (None, Some(420.0));
+            },
+            likely(&[Cause::WetConnector]),
+        ),
+        (
+            "thermometer off, and with it the cell constant",
+            |e| {
+                e.thermometer.off_k = Some(2.5);
+                e.cell.constant_per_cm = Some(1.05);
+            },
+            likely(&[Cause::ThermometerOffset]),
+        ),
+        (
+            "hum",
+            |e| {
+                for rest in &mut e.electrode.rests {
+                    rest.shake_mv = Some(0.2);
+                }
+            },
+            likely(&[Cause::Hum]),
+        ),
+        ("open", |e| e.thermometer.open = 40, likely(&[Cause::ThermometerOpen])),
+        ("short", |e| e.thermometer.short = 40, likely(&[Cause::ThermometerShort])),
+        (
+            "aged, and a bubble beside it",
+            |e| {
+                e.electrode.line = Some(line(90.0, 3.0));
+                e.electrode.response_s = Some(80.0);
+                (e.cell.constant_per_cm, e.cell.jump_percent) = (Some(1.2), Some(9.0));
+            },
+            likely(&[Cause::AgeingGlass, Cause::Bubble]),
+        ),
+    ];
+    for (name, change, answer) in cases {
+        let mut evidence = healthy();
+        change(&mut evidence);
+        let diagnosis = diagnose(&evidence);
+        assert_eq!(diagnosis.answer, answer, "{name}: {:?}", diagnosis.observed);
+        let named: Set<Cause> = diagnosis.findings.iter().map(|finding| finding.cause).collect();
+        assert_eq!(likely(&named.iter().collect::<Vec<_>>()), likely_or_empty(&answer), "{name}");
+    }
+}
+
+fn likely_or_empty(answer: &Answer) -> Answer {
+    match answer {
+        Answer::Likely(set) => Answer::Likely(*set),
+        _ => Answer::Likely(Set::EMPTY),
+    }
+}
+
+#[test]
+fn what_looks_alike_is_unsure_and_names_what_would_part_it() {
+    // A slope that is low and nothing else known: glass, crack or connector.
+    let mut evidence = healthy();
+    evidence.electrode.line = Some(line(88.0, 3.0));
+    (evidence.electrode.response_s, evidence.electrode.settling_s) = (None, None);
+    evidence.electrode.cold = None;
+    let diagnosis = diagnose(&evidence);
+    let Answer::Unsure { gather, .. } = diagnosis.answer else {
+        panic!("{:?}", diagnosis.answer);
+    };
+    assert!(gather.has(Kind::Response), "{gather:?}");
+
+    // A cell constant that has risen, without a reference thermometer.
+    let mut evidence = healthy();
+    evidence.cell.constant_per_cm = Some(1.08);
+    evidence.thermometer.off_k = None;
+    let diagnosis = diagnose(&evidence);
+    let Answer::Unsure { any_of, gather } = diagnosis.answer else {
+        panic!("{:?}", diagnosis.answer);
+    };
+    assert_eq!(any_of.as_slice(), [Set::of(&[Cause::FouledCell])]);
+    assert_eq!(gather, Set::of(&[Kind::ReferenceThermometer]));
+    // By 30 % no thermometer is off.
+    evidence.cell.constant_per_cm = Some(1.3);
+    assert_eq!(diagnose(&evidence).answer, likely(&[Cause::FouledCell]));
+}
+
+#[test]
+fn two_buffers_do_not_tell_an_old_electrode_from_a_bad_bottle() {
+    let mut evidence = healthy();
+    evidence.electrode.line = Some(line(92.0, 3.0));
+    evidence.electrode.disagreement = None;
+    evidence.electrode.cold = None;
+    let diagnosis = diagnose(&evidence);
+    let Answer::Unsure { gather, .. } = diagnosis.answer else {
+        panic!("{:?}", diagnosis.answer);
+    };
+    assert!(gather.has(Kind::ThirdBuffer), "{gather:?}");
+}
+
+#[test]
+fn without_evidence_there_is_no_answer() {
+    let diagnosis = diagnose(&Evidence::default());
+    assert_eq!(diagnosis.answer, Answer::NotEnough);
+    assert_eq!(diagnosis.not_examined.len(), Cause::ALL.len());
+}
+
+#[test]
+fn the_table_is_whole() {
+    for (index, cause) in Cause::ALL.iter().enumerate() {
+        assert_eq!(row(*cause).cause, *cause);
+        assert_eq!(cause.number() as usize, index);
+    }
+    for row in &ROWS {
+        assert!(!row.needs.is_empty() && !row.hallmarks.is_empty(), "{:?}", row.cause);
+        let effect = |sign: Sign| row.effects.iter().find(|(of, _)| *of == sign);
+        for hallmark in row.hallmarks {
+            assert!(effect(*hallmark).is_some(), "{:?} has {hallmark:?}", row.cause);
+        }
+        for (sign, _) in row.effects {
+            assert_eq!(row.effects.iter().filter(|(of, _)| of == sign).count(), 1, "{sign:?}");
+        }
+        assert!(row.effects.iter().any(|(_, effect)| *effect == Effect::Brings));
+        for (other, by) in row.alike {
+            assert!(*other != row.cause && !by.is_empty(), "{:?}", row.cause);
+        }
+    }
+    // Every sign has a cause that brings it, so that nothing stays without an explanation.
+    for sign in Sign::ALL {
+        assert!(ROWS.iter().any(|row| row.effect(*sign).is_some()), "{sign:?}");
+    }
+}
+
+#[test]
+fn permitted_answers_hold_the_truth_and_shrink_with_the_evidence() {
+    let all: Set<Kind> = Kind::ALL.iter().copied().collect();
+    for cause in Cause::ALL {
+        let (poor, rich) = (permitted(*cause, Set::EMPTY), permitted(*cause, all));
+        assert!(poor.has(*cause) && poor.holds(rich), "{cause:?}");
+        assert_eq!(rich, Set::of(&[*cause]), "all evidence tells {cause:?} from every other");
+    }
+}
+
+prop_compose! {
+    fn some(range: core::ops::Range<f64>)(there in any::<bool>(), value in range) -> Option<f64> {
+        there.then_some(value)
+    }
+}
+
+prop_compose! {
+    fn any_evidence()(
+        slope in some(-120.0..120.0),
+        earlier in some(50.0..105.0),
+        offset in -100.0..100.0,
+        disagreement in some(0.0..20.0),
+        response in some(0.0..500.0),
+        settling in some(0.0..500.0),
+        rests in proptest::collection::vec((-300.0..300.0, -20.0..20.0, 0.0..5.0, some(0.0..1.0)), 0..6),
+        stir in some(-20.0..20.0),
+        cold in some(-120.0..120.0),
+        cell in proptest::collection::vec(some(0.1..3.0), 3),
+        jump in some(0.0..50.0),
+        standards in some(-50.0..50.0),
+        off in some(-10.0..10.0),
+        readings in proptest::option::of(0u32..1_000),
+        flagged in (0u32..3, 0u32..3),
+    ) -> Evidence {
+        let line_of = |slope: f64| line(slope, offset);
+        let rests = rests.into_iter().map(|(potential_mv, drift_mv_per_min, scatter_mv, shake_mv)| {
+            Rest { potential_mv, drift_mv_per_min, scatter_mv, shake_mv }
+        });
+        let earlier = earlier.map(|slope_percent| {
+            Earlier { days: 10.0, slope_percent, offset_mv: 0.0 }
+        });
+        Evidence {
+            electrode: ElectrodeEvidence {
+                line: slope.map(line_of),
+                disagreement,
+                odd_buffer: None,
+                earlier: earlier.into_iter().collect(),
+                response_s: response,
+                settling_s: settling,
+                rests: rests.collect(),
+                stir_mv: stir,
+                cold: slope.zip(cold).map(|(warm, cold)| ColdSeen {
+                    warm: line_of(warm),
+                    cold: line_of(cold),
+                }),
+            },
+            cell: CellEvidence {
+                constant_per_cm: cell[0],
+                earlier_per_cm: cell[1],
+                nominal_per_cm: cell[2],
+                jump_percent: jump,
+                standards_percent: standards,
+            },
+            thermometer: ThermometerEvidence {
+                off_k: off,
+                readings,
+                open: flagged.0,
+                short: flagged.1,
+            },
+        }
+    }
+}
+
+proptest! {
+    #[test]
+    fn no_cause_is_named_without_its_least_evidence(evidence in any_evidence()) {
+        let there = evidence.kinds();
+        let diagnosis = diagnose(&evidence);
+        for finding in &diagnosis.findings {
+            prop_assert!(row(finding.cause).missing(there).is_empty(), "{finding:?}");
+        }
+        for not in &diagnosis.not_examined {
+            prop_assert!(!not.missing.is_empty() && not.missing.and(there).is_empty());
+        }
+        if let Answer::Unsure { gather, .. } = &diagnosis.answer {
+            prop_assert!(gather.and(there).is_empty(), "what is there is not asked for again");
+        }
+    }
+
+    #[test]
+    fn an_answer_accounts_for_every_sign_and_no_fault_means_none(evidence in any_evidence()) {
+        let diagnosis = diagnose(&evidence);
+        let present: Vec<_> =
+            diagnosis.observed.iter().filter(|seen| seen.grade == Grade::Present).collect();
+        match diagnosis.answer {
+            Answer::NoFault => prop_assert!(present.is_empty()),
+            Answer::Likely(set) => {
+                prop_assert!(!present.is_empty() && !set.is_empty());
+                for seen in present {
+                    let brings = set.iter().any(|cause| row(cause).effect(seen.sign).is_some());
+                    prop_assert!(brings, "{seen:?}");
+                }
+            }
+            Answer::Unsure { .. } => prop_assert!(!present.is_empty()),
+            Answer::NotEnough => {}
+        }
+    }
+}
