@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use crate::calibration::conductivity::ConductivityCalibration;
 pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
-use crate::calibration::temperature::{PT1000, TemperatureCalibration};
+use crate::calibration::temperature::{LeadFault, PT1000, TemperatureCalibration, Thermometer};
 use crate::identity::ShortId;
 use crate::reference::rtd;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
@@ -181,6 +181,22 @@ impl Coefficients {
         match &self.temperature {
             Some(calibration) => calibration.temperature(resistance),
             None => PT1000.temperature(resistance),
+        }
+    }
+
+    /// The kind of the thermometer in force, or else a Pt1000.
+    pub fn thermometer(&self) -> Thermometer {
+        self.temperature.map_or(PT1000, |calibration| calibration.thermometer)
+    }
+
+    /// What a resistance says about the thermometer's leads: [`Flags::THERMOMETER_OPEN`],
+    /// [`Flags::THERMOMETER_SHORT`] or none, for the thermometer in force or else a Pt1000. What is
+    /// normal for a thermistor is an open circuit for platinum.
+    pub fn thermometer_flags(&self, resistance: Ohms) -> Flags {
+        match self.thermometer().lead_fault(resistance) {
+            Some(LeadFault::Open) => Flags::THERMOMETER_OPEN,
+            Some(LeadFault::Short) => Flags::THERMOMETER_SHORT,
+            None => Flags::NONE,
         }
     }
 

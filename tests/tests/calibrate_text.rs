@@ -52,6 +52,17 @@ fn ph_in_three_buffers_then_found_within_tolerance_and_left() {
 }
 
 #[test]
+fn a_thermometer_in_ice_and_beside_a_reference() {
+    let folder = equipped();
+    let reference = "reference,u=0.03,lot=R-7,at=30";
+    let calibrate = ["calibrate", "temperature", "--standard", "ice", "--standard", reference];
+    let first = text(folder.path(), &calibrate);
+    let help = text(folder.path(), &["calibrate", "temperature", "--help"]);
+    let help = help.split_once("Example:").expect("an example").1;
+    insta::assert_snapshot!(format!("{first}\n--- help ---\n{help}"));
+}
+
+#[test]
 fn unsettled_readings_need_a_reason_and_an_expired_bottle_too() {
     let folder = equipped();
     let answers = "override fresh bottles are on their way\noverride only a trial\n";
@@ -125,6 +136,8 @@ fn what_cannot_be_done_is_one_sentence() {
         ["calibrate", "ph", "--standard", "borax"],
         ["calibrate", "ph", "--standard", "1413"],
         ["calibrate", "conductivity", "--standard", "1413,expires=soon"],
+        ["calibrate", "temperature", "--standard", "1413"],
+        ["calibrate", "temperature", "--standard", "reference=68F"],
     ];
     let texts = refused.map(|arguments| text(folder.path(), &arguments));
     insta::assert_snapshot!(texts.join("\n"));

@@ -2,12 +2,11 @@
 //! of its own: equip, calibrate, show, power cycle, log, replay.
 #![cfg(unix)]
 
-use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::{Output, Stdio};
 
 use rillmark::exit::Exit;
 use rillmark_tests::binary::rillmark;
+use rillmark_tests::guided::{Operator, calibrate, codes, lines, no_decision, object, run};
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;
 
@@ -15,78 +14,6 @@ fn probe(folder: &Path) -> VirtualProcess {
     let link = folder.join("probe");
     let link = link.to_str().expect("a plain path");
     VirtualProcess::start(&["--pty", "--speed", "200", "--link", link, "--seed", "11"])
-}
-
-fn run(probe: &VirtualProcess, arguments: &[&str]) -> Output {
-    rillmark()
-        .args(["--json", "--port", &probe.port])
-        .args(arguments)
-        .stdin(Stdio::null())
-        .output()
-        .expect("the binary runs")
-}
-
-fn lines(output: &Output) -> Vec<Value> {
-    let text = std::str::from_utf8(&output.stdout).expect("UTF-8");
-    text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect()
-}
-
-/// The only JSON object of a command that has to succeed.
-fn object(probe: &VirtualProcess, arguments: &[&str]) -> Value {
-    let output = run(probe, arguments);
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{arguments:?}: {said}");
-    lines(&output).pop().expect("an object")
-}
-
-/// What the operator of a guided calibration does: the beaker for a standard, and answers to
-/// decisions.
-struct Operator<'a> {
-    beaker: &'a dyn Fn(&str, u64) -> String,
-    decide: &'a dyn Fn(&[Value]) -> String,
-}
-
-/// Runs a guided calibration; all that it said, and its exit code.
-fn calibrate(
-    probe: &mut VirtualProcess,
-    arguments: &[&str],
-    operator: &Operator<'_>,
-) -> (Vec<Value>, i32) {
-    let mut child = rillmark()
-        .args(["--json", "--port", &probe.port, "calibrate"])
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::inherit())
-        .spawn()
-        .expect("the binary starts");
-    let mut answers = child.stdin.take().expect("a pipe");
-    let (mut said, mut placed): (Vec<Value>, u64) = (Vec::new(), 0);
-    for line in BufReader::new(child.stdout.take().expect("a pipe")).lines() {
-        let value: Value = serde_json::from_str(&line.expect("UTF-8")).expect("JSON");
-        said.push(value.clone());
-        let answer = match value["step"].as_str() {
-            Some("place") => {
-                let standard = value["standard"].as_str().expect("a name");
-                probe.order(&format!("beaker {}", (operator.beaker)(standard, placed)));
-                placed += 1;
-                "done".to_owned()
-            }
-            Some("decide") => (operator.decide)(&said),
-            _ => continue,
-        };
-        writeln!(answers, "{answer}").expect("it listens");
-    }
-    let code = child.wait().expect("it ends").code().expect("not by a signal");
-    (said, code)
-}
-
-fn no_decision(said: &[Value]) -> String {
-    panic!("nothing should have to be decided: {said:#?}")
-}
-
-fn codes(said: &[Value]) -> Vec<&str> {
-    said.iter().filter_map(|value| value["code"].as_str()).collect()
 }
 
 const PH: [&str; 7] = [

@@ -181,7 +181,7 @@ fn beaker(random: &mut Random, standards: &[Source]) -> (Beaker, Source) {
     let content = match &source {
         Source::Buffer(buffer) => Content::Buffer(buffer),
         Source::Solution(standard) => Content::Standard(standard),
-        Source::Printed(_) => panic!("the bench has no bottles of its own"),
+        Source::Printed(_) | Source::Reference(_) => panic!("the bench has no bottles of its own"),
     };
     (Beaker { content, temperature_c }, source)
 }

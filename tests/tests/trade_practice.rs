@@ -57,7 +57,7 @@ impl Bench {
             due_in_days: None,
             compensation: cell.compensation,
             isopotential: rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL,
-            thermometer: rillmark_proto::calibration::temperature::PT1000,
+            thermometer: None,
             tolerance: None,
             nominal_cell_constant: Some(1.0),
         };

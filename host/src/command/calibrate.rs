@@ -4,6 +4,7 @@ mod answers;
 pub(super) mod guide;
 pub(super) mod report;
 pub(super) mod spec;
+pub(super) mod thermometer;
 
 use std::cell::RefCell;
 use std::fs;
@@ -12,7 +13,6 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential};
-use rillmark_proto::calibration::temperature::PT1000;
 use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
 use rillmark_proto::reference::compensation::{
     DEFAULT_PER_KELVIN, EXPONENT_RANGE, PER_KELVIN_RANGE,
@@ -73,14 +73,25 @@ enum What {
         #[arg(long, value_name = "K")]
         nominal_cell_constant: Option<f64>,
     },
+    /// Calibrate the thermometer beside a reference thermometer or in melting ice.
+    #[command(after_help = words::EXAMPLE_TEMPERATURE)]
+    Temperature {
+        #[command(flatten)]
+        common: Common,
+        /// What is fitted: pt1000, pt100, platinum:R0, or thermistor:R25,BETA with Ω and K
+        /// [default: the kind in force, at first pt1000].
+        #[arg(long, value_name = "KIND")]
+        thermometer: Option<String>,
+    },
 }
 
-/// What both take.
+/// What all of them take.
 #[derive(Debug, Args)]
 struct Common {
     /// A standard, in the order in which they are taken:
     /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,opened=YYYY-MM-DD][,single-use][,opened-limit=DAYS]
-    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README).
+    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README); for a
+    /// thermometer reference, reference=C or ice, [,u=U][,lot=SERIAL][,expires=YYYY-MM-DD].
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Who does it.
@@ -89,7 +100,8 @@ struct Common {
     /// The next calibration is due in so many days.
     #[arg(long, value_name = "DAYS")]
     due_in: Option<u16>,
-    /// As-found tolerance in pH, or in percent of the standard's conductivity [default: 0.05 pH, 3 %].
+    /// As-found tolerance in pH, in percent of the standard's conductivity, or in K [default: 0.05 pH,
+    /// 3 %, 0.2 K].
     #[arg(long, value_name = "T")]
     tolerance: Option<f64>,
     /// How many days an open bottle is used, for all of them [default: 90; alkaline buffers and
@@ -127,12 +139,17 @@ fn understood(per_kelvin: f64, natural_water: Option<f64>) -> Result<Compensatio
 /// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is changed then.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let bad = |sentence| Failure::new(Exit::BadInput, sentence);
+    let mut kind = None;
     let mut compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
     let mut isopotential = DEFAULT_ISOPOTENTIAL;
     let (quantity, common, nominal_cell_constant) = match options.what {
         What::Ph { common, isopotential: measured } => {
             isopotential = measured.unwrap_or(isopotential);
             (Quantity::Ph, common, None)
+        }
+        What::Temperature { common, thermometer } => {
+            kind = thermometer;
+            (Quantity::Temperature, common, None)
         }
         What::Conductivity {
             common,
@@ -172,7 +189,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         due_in_days: common.due_in,
         compensation,
         isopotential,
-        thermometer: PT1000,
+        thermometer: kind.as_deref().map(thermometer::parse).transpose().map_err(bad)?,
         tolerance: common.tolerance,
         nominal_cell_constant,
     };
@@ -195,8 +212,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         ask_after_ms,
         &interrupted,
         &mut |sight| {
-            if matches!(sight, Sight::Moved) {
-                answers.borrow_mut().placed_already();
+            match sight {
+                Sight::Moved => answers.borrow_mut().placed_already(),
+                Sight::Read(_) => answers.borrow_mut().read_already(),
+                _ => {}
             }
             report.step(sight)
         },

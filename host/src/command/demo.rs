@@ -10,7 +10,6 @@ use clap::Args;
 use rillmark_bench::Setup;
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL;
-use rillmark_proto::calibration::temperature::PT1000;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{Operator, Quantity};
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
@@ -187,7 +186,7 @@ fn calibrate(
         due_in_days: Some(7),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         isopotential: DEFAULT_ISOPOTENTIAL,
-        thermometer: PT1000,
+        thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
     };

@@ -4,7 +4,9 @@ use rillmark_proto::record::{CalibrationRecord, Outcome};
 
 use super::*;
 use crate::link::fake::UTC_AT_ZERO;
-use crate::session::sample::{cell_record, equipment, kept_record, ph_record, verification_record};
+use crate::session::sample::{
+    cell_record, equipment, kept_record, ph_record, thermometer_record, verification_record,
+};
 
 fn all() -> Vec<Kept> {
     let kept_as = |record: Record, in_force| {
@@ -37,6 +39,16 @@ fn one_record_is_told_whole() {
     let all = all();
     let text: Vec<_> = all.iter().map(|kept| kept.whole(UTC_AT_ZERO)).collect();
     insta::assert_snapshot!(text.join("\n"));
+}
+
+#[test]
+fn a_thermometer_s_record_is_told_whole() {
+    let record = Record::from(thermometer_record());
+    let (listed, bytes) = kept_record(&record, true);
+    let quantity = record.quantity();
+    let kept = Kept { id: listed.id, quantity, in_force: true, bytes, record: Ok(record) };
+    let json = serde_json::to_string_pretty(&kept.json()["result"]).expect("JSON");
+    insta::assert_snapshot!(format!("{}\n{json}", kept.whole(UTC_AT_ZERO)));
 }
 
 #[test]

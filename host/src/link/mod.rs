@@ -65,6 +65,12 @@ pub trait Link {
         false
     }
 
+    /// What a reference thermometer beside the sensors says now, in °C; only the virtual bench can read
+    /// one by itself.
+    fn reference_c(&mut self) -> Option<f64> {
+        None
+    }
+
     /// Has the water moved or left still. `Ok(true)` when the line did it by itself, which only the
     /// virtual bench can.
     ///

@@ -171,6 +171,10 @@ impl Link for VirtualLink {
         Ok(beaker.and_then(|beaker| self.probe.place(beaker)).is_ok())
     }
 
+    fn reference_c(&mut self) -> Option<f64> {
+        Some(self.probe.reference_c())
+    }
+
     fn places_by_itself(&self) -> bool {
         true
     }

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
+use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, ShortId};
 use rillmark_proto::reading::{
@@ -188,6 +189,39 @@ pub(crate) fn verification_record(calibration: &CalibrationRecord) -> Verificati
         independence: Independence::Independent,
         overrides: Default::default(),
     }
+}
+
+/// A calibration of the sample thermometer, invented.
+pub(crate) fn thermometer_record() -> CalibrationRecord {
+    let point = |standard: &str, value: f64, milliohm: u32, temperature_c: f64| Point {
+        standard: standard.try_into().expect("short enough"),
+        lot: Default::default(),
+        expiry_days: None,
+        opened_days: None,
+        single_use: false,
+        basis: None,
+        value,
+        value_uncertainty: 0.05,
+        value_per_kelvin: 0.0,
+        temperature_c,
+        signal: Signal::ThermometerMilliohm(milliohm),
+        as_found: Some(temperature_c),
+        settling: settling(true),
+    };
+    record(
+        &[point("ice-point", 0.0, 33_020_000, 0.4), point("reference", 25.3, 9_868_000, 25.3)],
+        CalibrationResult::Temperature(TemperatureCalibration {
+            offset_k: -0.2,
+            gain: 0.016,
+            at_c: 12.85,
+            variance_k2: 0.0036,
+            gain_variance: 1e-4,
+            ..TemperatureCalibration::exact(Thermometer::Thermistor {
+                r25_ohm: 10_000.0,
+                beta_k: 3950.0,
+            })
+        }),
+    )
 }
 
 /// A record as a probe lists and hands it out.

@@ -100,6 +100,12 @@ impl VirtualProbe {
         self.handle.world.borrow().front.sensors.water(self.handle.clock.now())
     }
 
+    /// What the reference thermometer beside the sensors says at this moment, in °C, read to 0.01 K.
+    pub fn reference_c(&self) -> f64 {
+        let says = self.water().temperature_c + self.truth().reference_off_k;
+        libm::round(says * 100.0) / 100.0
+    }
+
     /// Everything that is in the flash.
     pub fn flash_image(&self) -> Vec<u8> {
         self.flash.image()

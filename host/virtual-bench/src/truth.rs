@@ -34,6 +34,11 @@ pub struct Truth {
     pub thermometer_s: f64,
     /// Resistance of the thermometer at 0 °C, in Ω.
     pub thermometer_r0: f64,
+    /// What the thermometer shows too much for each kelvin above 0 °C: its platinum is not quite that
+    /// of the standard.
+    pub thermometer_gain: f64,
+    /// What the reference thermometer of the bench says too much, in K.
+    pub reference_off_k: f64,
     /// Cell constant, in 1/cm.
     pub cell_per_cm: f64,
     /// Time constant with which new water fills the cell, in s.
@@ -84,6 +89,8 @@ impl Truth {
             thermometer_s: within(4.0, 1.0),
             // Class B of IEC 60751 is ±0.12 % at 0 °C (from memory); a better half of it.
             thermometer_r0: resistor(1_000.0, within(1.0, 0.0006)),
+            thermometer_gain: thermometer_gain(seed),
+            reference_off_k: reference_off_k(seed),
             cell_per_cm: within(1.0, 0.08),
             cell_filling_s: within(2.0, 0.5),
             lead_ohm: 0.5,
@@ -105,6 +112,16 @@ impl Truth {
             stir_mv: within(0.15, 0.05),
         }
     }
+}
+
+/// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (from memory); a better half of it.
+fn thermometer_gain(seed: u64) -> f64 {
+    Random::new(seed, 0x6761_696e).between(-0.0025, 0.0025)
+}
+
+/// A reference thermometer with a certificate, good to some 0.02 K (common practice, no source).
+fn reference_off_k(seed: u64) -> f64 {
+    0.02 * Random::new(seed, 0x7265_6665).normal()
 }
 
 /// A grid is never quite on 50 Hz: 0.02 to 0.1 Hz beside it (common practice, no source). On it, an

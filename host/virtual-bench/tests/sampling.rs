@@ -54,8 +54,8 @@ fn flags(readings: &[Reading]) -> Flags {
 
 /// What the thermometer reads at a temperature, its 2 kΩ taken for nominal.
 fn expected_ohm(truth: &Truth, celsius: f64) -> f64 {
-    let true_ohm =
-        rtd::resistance(Celsius::new(celsius), Ohms::new(truth.thermometer_r0)).unwrap().get();
+    let shown = Celsius::new(celsius * (1.0 + truth.thermometer_gain));
+    let true_ohm = rtd::resistance(shown, Ohms::new(truth.thermometer_r0)).unwrap().get();
     true_ohm * 2_000.0 / truth.resistors[3]
 }
 

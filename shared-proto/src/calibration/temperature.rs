@@ -6,8 +6,9 @@
 mod fit;
 
 pub use fit::{
-    DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR, THERMISTOR_BEND_PER_K,
-    THERMISTOR_GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit,
+    DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR,
+    REFERENCE_UNCERTAINTY_RANGE_K, THERMISTOR_BEND_PER_K, THERMISTOR_GAIN_PRIOR, TemperatureFit,
+    TemperaturePoint, fit,
 };
 
 use serde::{Deserialize, Serialize};
@@ -36,7 +37,43 @@ pub enum Thermometer {
 /// The thermometer of the front end as it is built: a Pt1000.
 pub const PT1000: Thermometer = Thermometer::Platinum { r0_ohm: 1000.0 };
 
+/// What a resistance says about the leads of a thermometer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeadFault {
+    /// So much that a lead must be broken.
+    Open,
+    /// So little that the leads must touch.
+    Short,
+}
+
+/// Platinum reaches 3.9 · R₀ at 850 °C and 0.185 · R₀ at −200 °C, the ends of its standard (IEC 60751,
+/// MEMORY, high confidence): beyond these multiples it is no platinum that is measured.
+const PLATINUM_POSSIBLE: (f64, f64) = (0.15, 5.0);
+/// A thermistor triples its resistance within 20 to 40 K: beyond three times what it has at the ends of
+/// its range it does not hang in water. Common practice, no source.
+const THERMISTOR_BEYOND: f64 = 3.0;
+
 impl Thermometer {
+    /// Whether a resistance can only come from broken or touching leads; `None` for one that this
+    /// thermometer could have somewhere.
+    pub fn lead_fault(self, resistance: Ohms) -> Option<LeadFault> {
+        let at = |t: f64| self.resistance(Celsius::new(t)).map_or(f64::NAN, Ohms::get);
+        let (least, most) = match self {
+            Self::Platinum { r0_ohm } => {
+                (r0_ohm * PLATINUM_POSSIBLE.0, r0_ohm * PLATINUM_POSSIBLE.1)
+            }
+            Self::Thermistor { .. } => {
+                let (coldest, warmest) = thermistor::RANGE;
+                (at(warmest) / THERMISTOR_BEYOND, at(coldest) * THERMISTOR_BEYOND)
+            }
+        };
+        match resistance.get() {
+            ohms if ohms > most => Some(LeadFault::Open),
+            ohms if ohms < least => Some(LeadFault::Short),
+            _ => None,
+        }
+    }
+
     /// The temperature that the kind alone makes of a resistance; `None` outside the range of the
     /// relation.
     pub fn temperature(self, resistance: Ohms) -> Option<Celsius> {
@@ -98,6 +135,12 @@ impl TemperatureCalibration {
         let nominal = self.thermometer.temperature(resistance)?.get();
         let corrected = nominal + self.offset_k + self.gain * (nominal - self.at_c);
         within(corrected, rtd::RANGE).then_some(Celsius::new(corrected))
+    }
+
+    /// What these coefficients make of a point minus what the reference says, in K; `None` where
+    /// [`Self::temperature`] is.
+    pub fn residual_k(&self, point: &TemperaturePoint) -> Option<f64> {
+        Some(self.temperature(point.resistance)?.get() - point.reference.get())
     }
 
     /// Standard uncertainty in K that the coefficients give to a temperature.

@@ -34,7 +34,10 @@ pub(super) fn judge(point: u8, planned: &Planned, today: i64, said: &mut Said) {
         days.clamp(i64::from(-i32::MAX), i64::from(i32::MAX)) as i32
     };
     if let Some(days @ 1..) = planned.expiry_days.map(days_since) {
-        said.say(Judgement::StandardExpired { point, days });
+        said.say(match planned.source.quantity() {
+            Quantity::Ph | Quantity::Conductivity => Judgement::StandardExpired { point, days },
+            Quantity::Temperature => Judgement::ReferenceOverdue { point, days },
+        });
     }
     let Some(days) = planned.opened_days.map(days_since) else { return };
     // A day is counted in UTC, so a bottle opened in the east this morning is a day ahead.

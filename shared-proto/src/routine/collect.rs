@@ -169,18 +169,29 @@ impl Collector {
         in_force: &Coefficients,
     ) -> Result<(f64, Kept), Judgement> {
         let thermometer = Flags::THERMOMETER_OPEN.with(Flags::THERMOMETER_SHORT);
+        let flags = match (self.quantity, reading.raw.resistance()) {
+            // The probe judged it as the kind in force; here another kind may be calibrated.
+            (Quantity::Temperature, Some(_)) => reading.flags.without(thermometer),
+            _ => reading.flags,
+        };
         let blocking = Flags::ADC_SILENT.with(thermometer).with(match self.quantity {
             Quantity::Ph => Flags::POTENTIAL_OVER_RANGE,
             Quantity::Conductivity => Flags::CELL_OPEN.with(Flags::CELL_OVER_RANGE),
             Quantity::Temperature => Flags::NONE,
         });
-        let flags = reading.flags.0 & blocking.0;
+        let flags = flags.0 & blocking.0;
         if flags != 0 {
             return Err(Judgement::ReadingFlagged { flags });
         }
         let missing = Judgement::SignalMissing {};
         let temperature_c = reading.raw.temperature(in_force);
-        let temperature_c = temperature_c.ok_or(Judgement::TemperatureMissing {})?.get();
+        let unlike = || match (self.quantity, reading.raw.resistance()) {
+            (Quantity::Temperature, Some(resistance)) => {
+                Judgement::ThermometerOfOtherKind { resistance_ohm: resistance.get() }
+            }
+            _ => Judgement::TemperatureMissing {},
+        };
+        let temperature_c = temperature_c.ok_or_else(unlike)?.get();
         let mut range = None;
         let (signal, value, raw) = match self.quantity {
             Quantity::Ph => {

@@ -6,7 +6,7 @@ use super::judge::{judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
 use super::judgement::{Judgement, Severity};
 use super::limits;
 use super::plan::{Plan, Situation};
-use super::point::{beside, conductivity_point, ph_point, temperature_point};
+use super::point::{beside, conductivity_point, in_force, ph_point, temperature_point};
 use super::said::Said;
 use crate::calibration::{conductivity, ph, temperature};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
@@ -25,7 +25,8 @@ pub(super) struct Conclusion {
 /// Fits the points and judges the outcome.
 pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> Conclusion {
     let mut said = Said::new();
-    let within_tolerance = as_found(points, plan, &mut said);
+    // A thermometer that was never calibrated has nothing that could be left in force.
+    let within_tolerance = as_found(points, plan, &mut said) && in_force(plan, situation).is_some();
     // An operator who went on at two temperatures has been told already.
     let apart = apart(points);
     let news = |said: &&Judgement| !(apart && matches!(said, Judgement::TemperaturesDiffer { .. }));
@@ -51,8 +52,8 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
         Quantity::Temperature => {
             let of = |point| temperature_point(point, points);
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(of).collect();
-            temperature::fit(&points, plan.thermometer).ok().map(|fit| {
-                said.say_all(judge_temperature_fit(&fit).all().iter().copied());
+            temperature::fit(&points, plan.kind(&situation.in_force)).ok().map(|fit| {
+                said.say_all(judge_temperature_fit(&fit, &points).all().iter().copied());
                 CalibrationResult::Temperature(fit.calibration)
             })
         }

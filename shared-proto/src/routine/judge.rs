@@ -6,7 +6,7 @@ use super::said::Said;
 use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
 use crate::calibration::least_squares::chi_squared;
 use crate::calibration::ph::{PhFit, PhPoint};
-use crate::calibration::temperature::TemperatureFit;
+use crate::calibration::temperature::{TemperatureFit, TemperaturePoint};
 
 /// Lowest and highest of some numbers; `None` of none.
 pub(super) fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
@@ -128,12 +128,26 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
     said
 }
 
-/// What is to be said about a thermometer's correction.
-pub fn judge_temperature_fit(fit: &TemperatureFit) -> Said {
+/// What is to be said about a thermometer's correction and its points, which are counted from 1.
+pub fn judge_temperature_fit(fit: &TemperatureFit, points: &[TemperaturePoint]) -> Said {
     let mut said = Said::new();
     let (offset_k, limit_k) = (fit.calibration.offset_k, limits::THERMOMETER_OFFSET_K.value);
     if libm::fabs(offset_k) > limit_k {
         said.say(Judgement::ThermometerOffsetLarge { offset_k, limit_k });
+    }
+    let span_k = extremes(points.iter().map(|point| point.reference.get()))
+        .map_or(0.0, |(low, high)| high - low);
+    let least_k = limits::THERMOMETER_SPAN_K.value;
+    if points.len() > 1 && span_k < least_k {
+        said.say(Judgement::ThermometerPointsClose { span_k, least_k });
+    }
+    for (index, point) in points.iter().enumerate() {
+        let limit_k = limits::THERMOMETER_RESIDUAL.value * fit.uncertainty_k(point);
+        let residual = fit.calibration.residual_k(point);
+        if let Some(residual_k) = residual.filter(|residual| libm::fabs(*residual) > limit_k) {
+            let point = number(index);
+            said.say(Judgement::ThermometerResidualLarge { point, residual_k, limit_k });
+        }
     }
     said
 }

@@ -584,6 +584,72 @@ judgements! {
         /// Largest correction, either sign.
         limit_k: f64
     } = 163, "thermometer-offset-large", Warning, limits::THERMOMETER_OFFSET_K.source;
+    /// The reference's own calibration is past its date.
+    ReferenceOverdue {
+        /// The point.
+        point: u8,
+        /// Days since then.
+        days: i32
+    } = 164, "reference-overdue", Warning, "a reference is trusted until its certificate's date: common practice, no source";
+    /// The reference is no better than the thermometer.
+    ReferenceCoarse {
+        /// The point.
+        point: u8,
+        /// Its standard uncertainty in K.
+        u_k: f64,
+        /// That of an uncalibrated thermometer.
+        limit_k: f64
+    } = 165, "reference-coarse", Note, limits::REFERENCE_COARSE_K.source;
+    /// One point tells an offset and nothing of the gain.
+    ThermometerOnePoint {} = 166, "thermometer-one-point", Note, BY_DEFINITION;
+    /// The points are too close to each other to tell a gain.
+    ThermometerPointsClose {
+        /// From the coldest to the warmest in K.
+        span_k: f64,
+        /// Least distance.
+        least_k: f64
+    } = 167, "thermometer-points-close", Note, limits::THERMOMETER_SPAN_K.source;
+    /// The resistance is not one that this kind of thermometer has.
+    ThermometerOfOtherKind {
+        /// The resistance in Ω.
+        resistance_ohm: f64
+    } = 168, "thermometer-of-other-kind", Refusal, "range of the thermometer's relation";
+    /// Reference and probe are too far apart to be beside each other.
+    ReferenceFarFromReading {
+        /// The point.
+        point: u8,
+        /// What the reference says in °C.
+        reference_c: f64,
+        /// What the probe reads in °C.
+        found_c: f64,
+        /// Largest distance in K.
+        limit_k: f64
+    } = 169, "reference-far-from-reading", Refusal, limits::REFERENCE_FAR_K.source;
+    /// The reference was read too long after the probe had settled.
+    ReferenceReadLate {
+        /// How long it took, in s.
+        waited_s: f64,
+        /// Longest wait in s.
+        limit_s: f64
+    } = 170, "reference-read-late", Note, limits::REFERENCE_READ_MS.source;
+    /// No bath of a calibration is that warm or cold.
+    ReferenceImpossible {
+        /// What was said, in °C.
+        reference_c: f64,
+        /// Coldest that can be meant.
+        min_c: f64,
+        /// Warmest that can be meant.
+        max_c: f64
+    } = 171, "reference-impossible", Note, BY_DEFINITION;
+    /// A point does not fit the correction that all points together give.
+    ThermometerResidualLarge {
+        /// The point.
+        point: u8,
+        /// Residual in K.
+        residual_k: f64,
+        /// Largest residual, either sign.
+        limit_k: f64
+    } = 172, "thermometer-residual-large", Warning, limits::THERMOMETER_RESIDUAL.source;
 }
 
 #[cfg(test)]

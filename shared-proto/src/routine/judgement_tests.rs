@@ -68,6 +68,15 @@ const PINNED: &[(&str, u16)] = &[
     ("temperature-as-found-outside-tolerance", 161),
     ("temperature-as-left-off", 162),
     ("thermometer-offset-large", 163),
+    ("reference-overdue", 164),
+    ("reference-coarse", 165),
+    ("thermometer-one-point", 166),
+    ("thermometer-points-close", 167),
+    ("thermometer-of-other-kind", 168),
+    ("reference-far-from-reading", 169),
+    ("reference-read-late", 170),
+    ("reference-impossible", 171),
+    ("thermometer-residual-large", 172),
 ];
 
 #[test]
@@ -113,7 +122,10 @@ fn refusals_are_what_cannot_be_argued_with() {
         .filter(|j| j.severity() == Severity::Refusal)
         .map(|j| j.number())
         .collect();
-    assert_eq!(refused, [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80]);
+    assert_eq!(
+        refused,
+        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 168, 169]
+    );
 }
 
 #[test]

@@ -211,6 +211,22 @@ pub const AS_FOUND_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
 pub const AS_LEFT_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
 /// Largest correction of a thermometer in K: class C of IEC 60751 at 25 °C is 0.85 K.
 pub const THERMOMETER_OFFSET_K: Limit<f64> = practice(1.0);
+/// How far in K a reference may be from what the probe reads: more is a slip of the pen, or another
+/// kind of thermometer than the stated one.
+pub const REFERENCE_FAR_K: Limit<f64> = practice(10.0);
+/// How long in ms the operator may take to say what the reference says: the bath goes on drifting, and
+/// a reading that settled long ago belongs to another temperature.
+pub const REFERENCE_READ_MS: Limit<i64> = practice(60_000);
+/// Standard uncertainty in K of a reference that is no better than the thermometer itself: class B at
+/// 25 °C.
+pub const REFERENCE_COARSE_K: Limit<f64> = Limit {
+    value: 0.245,
+    source: "IEC 60751, class B at 25 °C: 0.425 K / sqrt(3) (MEMORY, high confidence)",
+};
+/// Least distance in K between the coldest and the warmest point that tells a gain.
+pub const THERMOMETER_SPAN_K: Limit<f64> = practice(10.0);
+/// Largest residual of a point in standard uncertainties of its comparison.
+pub const THERMOMETER_RESIDUAL: Limit<f64> = practice(3.0);
 /// Fewest points beside a reference thermometer.
 pub const LEAST_TEMPERATURE_POINTS: u8 = 1;
 /// Largest as-left difference in pH.

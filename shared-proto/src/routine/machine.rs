@@ -5,6 +5,7 @@
 //! overridden. Only [`Step::Finished`] has a record, so a refused or cancelled attempt leaves
 //! nothing to store.
 
+mod beside;
 mod decide;
 
 use heapless::Vec;
@@ -15,8 +16,9 @@ use super::judgement::{Judgement, Severity};
 use super::plan::{Plan, Situation};
 use super::point;
 use super::said::Said;
+use super::standard::Planned;
 use super::step::{Choice, Event, Step};
-use crate::reading::Reading;
+use crate::reading::{Coefficients, Reading};
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
     Point,
@@ -64,10 +66,19 @@ enum State {
     Place(usize),
     Settle(usize, Collector),
     AsLeft(CalibrationResult, Collector),
+    /// What has settled waits for the reference, since this host time in ms.
+    Reference(Awaiting, Mean, i64),
     Decide(Question, Option<Collector>),
     Finished(CalibrationRecord),
     Refused,
     Cancelled,
+}
+
+/// What the reference is read for.
+#[derive(Clone, Copy, Debug)]
+enum Awaiting {
+    Point(usize),
+    AsLeft(CalibrationResult),
 }
 
 /// A guided calibration.
@@ -75,6 +86,8 @@ enum State {
 pub struct Routine {
     plan: Plan,
     situation: Situation,
+    /// What temperatures are read with.
+    reads_with: Coefficients,
     state: State,
     points: Vec<Point, MAX_POINTS>,
     /// Each with the stage it belongs to: taking that stage again forgets it.
@@ -93,9 +106,9 @@ impl Routine {
             Some(Severity::Warning) => State::Decide(Question::Plan, None),
             Some(Severity::Note) | None => State::Place(0),
         };
-        let utc_ms = situation.utc_ms;
+        let (utc_ms, reads_with) = (situation.utc_ms, plan.reads_with(&situation.in_force));
         let (points, overrides) = (Vec::new(), Vec::new());
-        Self { plan, situation, state, points, overrides, said, utc_ms }
+        Self { plan, situation, reads_with, state, points, overrides, said, utc_ms }
     }
 
     /// The plan.
@@ -125,6 +138,7 @@ impl Routine {
                 progress: collector.progress(),
                 as_left: true,
             },
+            State::Reference(awaiting, mean, _) => self.asks_reference(awaiting, mean),
             State::Decide(question, _) => Step::Decide(self.allowed(question)),
             State::Finished(record) => Step::Finished(record.clone()),
             State::Refused => Step::Refused,
@@ -152,6 +166,7 @@ impl Routine {
                     self.go(State::Settle(standard, collector), Said::new());
                 }
             }
+            Event::Reference(celsius) => self.reference(celsius),
             Event::Choice(choice) => self.choice(choice),
         }
         self.step()
@@ -169,7 +184,7 @@ impl Routine {
         match &mut self.state {
             State::Settle(standard, collector) => {
                 let (standard, collected) =
-                    (*standard, collector.reading(reading, &self.situation.in_force));
+                    (*standard, collector.reading(reading, &self.reads_with));
                 match collected {
                     Collected::Waiting => {}
                     Collected::Settled(mean) => self.make_point(standard, &mean),
@@ -180,8 +195,7 @@ impl Routine {
                 }
             }
             State::AsLeft(result, collector) => {
-                let (result, collected) =
-                    (*result, collector.reading(reading, &self.situation.in_force));
+                let (result, collected) = (*result, collector.reading(reading, &self.reads_with));
                 match collected {
                     Collected::Waiting => {}
                     Collected::Settled(mean) => self.check_as_left(result, &mean),
@@ -192,6 +206,7 @@ impl Routine {
                 }
             }
             State::Place(_)
+            | State::Reference(..)
             | State::Decide(..)
             | State::Finished(_)
             | State::Refused
@@ -219,8 +234,16 @@ impl Routine {
     }
 
     fn make_point(&mut self, standard: usize, mean: &Mean) {
+        let planned = self.plan.standards[standard].clone();
+        if planned.source.is_unread() {
+            self.await_reference(Awaiting::Point(standard), mean);
+        } else {
+            self.make_point_of(standard, &planned, mean);
+        }
+    }
+
+    fn make_point_of(&mut self, standard: usize, planned: &Planned, mean: &Mean) {
         let number = standard as u8 + 1;
-        let planned = &self.plan.standards[standard];
         match point::make(number, planned, mean, &self.plan, &self.situation) {
             Err(refusal) => self.ask(Question::Point(standard, None), refusal),
             Ok((point, mut said)) => {
@@ -263,12 +286,20 @@ impl Routine {
     }
 
     fn check_as_left(&mut self, result: CalibrationResult, mean: &Mean) {
-        let last = self.last_standard();
-        let as_left =
-            point::value(last as u8 + 1, &self.plan.standards[last], mean).and_then(|value| {
-                let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
-                Ok(AsLeft { expected: value.value, found })
-            });
+        let planned = self.plan.standards[self.last_standard()].clone();
+        if planned.source.is_unread() {
+            self.await_reference(Awaiting::AsLeft(result), mean);
+        } else {
+            self.check_as_left_in(result, &planned, mean);
+        }
+    }
+
+    fn check_as_left_in(&mut self, result: CalibrationResult, planned: &Planned, mean: &Mean) {
+        let number = self.last_standard() as u8 + 1;
+        let as_left = point::value(number, planned, mean).and_then(|value| {
+            let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
+            Ok(AsLeft { expected: value.value, found })
+        });
         match as_left {
             Ok(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
                 None => self.finish(result, Outcome::Adjusted, Some(as_left)),

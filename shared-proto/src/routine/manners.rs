@@ -4,7 +4,7 @@ use heapless::Vec;
 
 use super::limits;
 use super::plan::Plan;
-use super::standard::Source;
+use super::standard::{Reference, Source};
 use crate::record::Quantity;
 
 /// The most that is told at one moment.
@@ -25,6 +25,10 @@ pub enum Manner {
     RinseCell,
     /// How to compare a thermometer with its reference.
     BesideReference,
+    /// What is no good reference.
+    PoorReference,
+    /// How an ice bath is made.
+    IceBath,
     /// A used standard is not poured back.
     NeverBack,
     /// An alkaline bottle is opened only when its turn comes.
@@ -74,14 +78,26 @@ pub fn before(plan: &Plan, standard: usize) -> Manners {
             }
             tell(Manner::RinseCell);
         }
-        (0, Quantity::Temperature) => tell(Manner::BesideReference),
+        (0, Quantity::Temperature) => {
+            tell(Manner::BesideReference);
+            if plan.standards.iter().any(|standard| !is_ice(&standard.source)) {
+                tell(Manner::PoorReference);
+            }
+        }
         (_, Quantity::Ph | Quantity::Conductivity) => tell(Manner::NeverBack),
         (_, Quantity::Temperature) => {}
+    }
+    if is_ice(&planned.source) {
+        tell(Manner::IceBath);
     }
     if plan.quantity == Quantity::Ph {
         cautions(&planned.source).into_iter().for_each(tell);
     }
     manners
+}
+
+const fn is_ice(source: &Source) -> bool {
+    matches!(source, Source::Reference(Reference::Ice { .. }))
 }
 
 /// What is told when the calibration is done.
@@ -98,7 +114,7 @@ pub fn after(quantity: Quantity) -> Manners {
 fn cautions(source: &Source) -> Manners {
     let known = match source {
         Source::Buffer(buffer) => buffer.name(),
-        Source::Solution(_) | Source::Printed(_) => "",
+        Source::Solution(_) | Source::Printed(_) | Source::Reference(_) => "",
     };
     let Some(ph) = source.near_25() else { return Manners::new() };
     let (acid, alkali) = limits::CAUSTIC_PH.value;

@@ -2,7 +2,6 @@ use std::vec::Vec;
 
 use super::*;
 use crate::calibration::conductivity::Compensation;
-use crate::calibration::temperature::PT1000;
 use crate::reference::{buffers, conductivity_standards};
 use crate::routine::standard::{Planned, Printed, Stated};
 
@@ -31,7 +30,7 @@ fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         due_in_days: None,
         compensation: Compensation::Linear { per_kelvin: 0.02 },
         isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
-        thermometer: PT1000,
+        thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
     }
@@ -65,10 +64,16 @@ fn a_cell_is_kept_free_of_bubbles_and_the_lowest_standard_comes_first() {
 
 #[test]
 fn a_thermometer_is_held_beside_its_reference_and_nothing_is_poured() {
-    let bath = published("1413");
-    let plan = plan(Quantity::Temperature, &[bath.clone(), bath]);
-    assert_eq!(before(&plan, 0), [Manner::BesideReference]);
-    assert_eq!((before(&plan, 1), after(Quantity::Temperature)), (Manners::new(), Manners::new()));
+    let beside = Reference::Thermometer { celsius: None, standard_uncertainty_k: None };
+    let beside = planned(Source::Reference(beside));
+    let ice = planned(Source::Reference(Reference::Ice { standard_uncertainty_k: None }));
+    let both = plan(Quantity::Temperature, &[beside, ice.clone()]);
+    assert_eq!(before(&both, 0), [Manner::BesideReference, Manner::PoorReference]);
+    assert_eq!(before(&both, 1), [Manner::IceBath]);
+    assert_eq!(after(Quantity::Temperature), Manners::new());
+    // Whoever has no thermometer to compare with needs no advice about it.
+    let only_ice = plan(Quantity::Temperature, &[ice]);
+    assert_eq!(before(&only_ice, 0), [Manner::BesideReference, Manner::IceBath]);
 }
 
 /// Compositions as the literature gives them (REFERENCES of the buffers); hazards are those of the

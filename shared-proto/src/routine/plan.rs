@@ -7,10 +7,10 @@ use super::judge::extremes;
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
-use super::standard::Planned;
+use super::standard::{Planned, Source};
 use crate::calibration::conductivity::Compensation;
 use crate::calibration::ph::{Isopotential, NOMINAL_SLOPE, SlopePrior};
-use crate::calibration::temperature::Thermometer;
+use crate::calibration::temperature::{TemperatureCalibration, Thermometer};
 use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
 use crate::record::fitted::Fitted;
@@ -35,8 +35,8 @@ pub struct Plan {
     pub compensation: Compensation,
     /// The isopotential pH of the electrode.
     pub isopotential: Isopotential,
-    /// What kind of thermometer is calibrated.
-    pub thermometer: Thermometer,
+    /// What kind of thermometer is calibrated; `None` is the kind in force.
+    pub thermometer: Option<Thermometer>,
     /// As-found tolerance in pH, percent or K; `None` takes the default of `limits`.
     pub tolerance: Option<f64>,
     /// The cell constant in 1/cm that the maker states, to tell a wrong beaker before there is a
@@ -71,6 +71,22 @@ impl Plan {
             Quantity::Conductivity => limits::AS_FOUND_PERCENT.value,
             Quantity::Temperature => limits::AS_FOUND_K.value,
         })
+    }
+
+    /// What kind of thermometer is calibrated.
+    pub(super) fn kind(&self, in_force: &Coefficients) -> Thermometer {
+        self.thermometer.unwrap_or(in_force.thermometer())
+    }
+
+    /// What temperatures are read with: the coefficients in force, but for a thermometer of another
+    /// kind that is calibrated now, which is taken at its maker's word.
+    pub(super) fn reads_with(&self, in_force: &Coefficients) -> Coefficients {
+        let kind = self.kind(in_force);
+        if self.quantity != Quantity::Temperature || kind == in_force.thermometer() {
+            return *in_force;
+        }
+        let temperature = Some(TemperatureCalibration::exact(kind));
+        Coefficients { temperature, ..*in_force }
     }
 
     /// Whether the standards belong at one temperature.
@@ -112,10 +128,14 @@ impl Plan {
         }
         self.judge_span(&mut said);
         self.judge_order(&mut said);
+        self.judge_references(&mut said);
         if self.quantity == Quantity::Ph && situation.in_force.conductivity.is_none() {
             said.say(Judgement::ConductivityFirst {});
         }
-        if situation.previous.is_none() {
+        // A thermometer is read before its first calibration too: as the Pt1000 that is built in.
+        let read_before = self.quantity == Quantity::Temperature
+            && self.kind(&situation.in_force) == situation.in_force.thermometer();
+        if situation.previous.is_none() && !read_before {
             said.say(Judgement::NoEarlierCalibration {});
         }
         let checked =
@@ -142,6 +162,21 @@ impl Plan {
         let span_ph = extremes(values).map_or(0.0, |(low, high)| high - low);
         if span_ph < least_ph {
             said.say(Judgement::BuffersTooClose { span_ph, least_ph });
+        }
+    }
+
+    /// References that are no better than the thermometer, and a single one.
+    fn judge_references(&self, said: &mut Said) {
+        let limit_k = limits::REFERENCE_COARSE_K.value;
+        for (standard, point) in self.standards.iter().zip(1..) {
+            let Source::Reference(reference) = &standard.source else { continue };
+            let u_k = reference.standard_uncertainty_k();
+            if u_k >= limit_k {
+                said.say(Judgement::ReferenceCoarse { point, u_k, limit_k });
+            }
+        }
+        if self.quantity == Quantity::Temperature && self.standards.len() == 1 {
+            said.say(Judgement::ThermometerOnePoint {});
         }
     }
 

@@ -95,9 +95,16 @@ pub(super) fn make(
 ) -> Result<(Point, Said), Judgement> {
     let (at, value) = (mean.temperature, value(n, planned, mean)?);
     let old = in_force(plan, situation);
-    let as_found = old.as_ref().and_then(|old| found(old, mean));
+    let as_found = match resistance(mean.signal) {
+        // A thermometer is read before its first calibration too.
+        Some(resistance) => situation.in_force.celsius(resistance).map(Celsius::get),
+        None => old.as_ref().and_then(|old| found(old, mean)),
+    };
     let mut said = Said::new();
-    said.say_all(label::judge(n, value.value, as_found, mean, plan, situation));
+    said.say_all(match mean.signal {
+        Signal::ThermometerMilliohm(_) => reference_far(n, value.value, at.get()),
+        _ => label::judge(n, value.value, as_found, mean, plan, situation),
+    });
     let value_uncertainty = value.standard_uncertainty.unwrap_or(match mean.signal {
         Signal::PotentialNv(_) => DEFAULT_BUFFER_UNCERTAINTY.value,
         Signal::Conductance(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
@@ -132,6 +139,13 @@ pub(super) fn beside(n: u8, first_c: f64, temperature_c: f64) -> Option<Judgemen
         first_c,
         limit_k,
     })
+}
+
+/// A reference, number `point` counted from 1, that cannot be beside the probe.
+fn reference_far(point: u8, reference_c: f64, found_c: f64) -> Option<Judgement> {
+    let limit_k = limits::REFERENCE_FAR_K.value;
+    let far = libm::fabs(reference_c - found_c) > limit_k;
+    far.then_some(Judgement::ReferenceFarFromReading { point, reference_c, found_c, limit_k })
 }
 
 /// A point as the pH fit wants it.

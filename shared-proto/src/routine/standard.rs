@@ -1,8 +1,10 @@
 //! A standard of a plan: which bottle, and what its value is at a temperature.
 
 mod printed;
+mod reference;
 
 pub use printed::{MAX_ROWS, Printed, PrintedError, SINGLE_ROW_REACH_C, Stated};
+pub use reference::{ICE_POINT, Reference};
 
 use crate::record::{Lot, Quantity, StandardName};
 use crate::reference::OutOfRange;
@@ -20,12 +22,14 @@ pub enum Source {
     Solution(&'static Standard),
     /// The table printed on the bottle.
     Printed(Printed),
+    /// What says how warm a bath is.
+    Reference(Reference),
 }
 
 /// A standard's value at a temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Value {
-    /// pH, or µS/cm at that temperature.
+    /// pH, µS/cm at that temperature, or °C.
     pub value: f64,
     /// Its standard uncertainty in the same unit.
     pub standard_uncertainty: Option<f64>,
@@ -38,13 +42,14 @@ impl Source {
             Self::Buffer(_) => Quantity::Ph,
             Self::Solution(_) => Quantity::Conductivity,
             Self::Printed(printed) => printed.quantity(),
+            Self::Reference(_) => Quantity::Temperature,
         }
     }
 
-    /// The value at a temperature: pH, or µS/cm at that very temperature.
+    /// The value at a temperature: pH, µS/cm at that very temperature, or what a reference says in °C.
     ///
     /// # Errors
-    /// [`OutOfRange`] outside the table or equation.
+    /// [`OutOfRange`] outside the table or equation, and for a reference that nobody has read yet.
     pub fn value(&self, temperature: Celsius) -> Result<Value, OutOfRange> {
         let sourced = match self {
             Self::Buffer(buffer) => buffer.ph(temperature)?,
@@ -54,6 +59,7 @@ impl Source {
                 let standard_uncertainty = Some(printed.uncertainty(value));
                 return Ok(Value { value, standard_uncertainty });
             }
+            Self::Reference(reference) => return reference.value(temperature.get()),
         };
         Ok(Value { value: sourced.value, standard_uncertainty: sourced.standard_uncertainty })
     }
@@ -78,6 +84,7 @@ impl Source {
             Self::Buffer(buffer) => buffer.range(),
             Self::Solution(standard) => standard.range(),
             Self::Printed(printed) => printed.range(),
+            Self::Reference(reference) => reference.range(),
         }
     }
 
@@ -97,8 +104,13 @@ impl Source {
                 buffers::Basis::Saturation => None,
             },
             Self::Solution(standard) => Some(standard.basis()),
-            Self::Printed(_) => None,
+            Self::Printed(_) | Self::Reference(_) => None,
         }
+    }
+
+    /// True when the operator has to be asked for the value.
+    pub const fn is_unread(&self) -> bool {
+        matches!(self, Self::Reference(reference) if reference.is_unread())
     }
 }
 

@@ -11,6 +11,8 @@ pub enum Event<'a> {
     Reading(&'a Reading),
     /// The operator has placed the probe.
     Placed,
+    /// The operator has read the reference: °C, now.
+    Reference(f64),
     /// The operator has decided.
     Choice(Choice),
 }
@@ -63,6 +65,16 @@ pub enum Step {
         /// How far it is.
         progress: Progress,
         /// True when this is the check after the new coefficients were found.
+        as_left: bool,
+    },
+    /// The reading has settled: the operator has to say at once what the reference says now. The
+    /// answers are [`Event::Reference`], [`Choice::Retry`] and [`Choice::Cancel`].
+    Reference {
+        /// Index into the plan's standards.
+        standard: usize,
+        /// What the probe reads, in °C.
+        temperature_c: f64,
+        /// True when this is for the check after the new coefficients were found.
         as_left: bool,
     },
     /// The operator has to decide about [`Routine::said`](super::machine::Routine::said).

@@ -36,6 +36,15 @@ impl<'a> Answers<'a> {
         }
     }
 
+    /// The bench has read its reference, so a script's number for it is answered likewise.
+    pub(super) fn read_already(&mut self) {
+        if let Some(lines) = &mut self.script
+            && lines.as_slice().first().is_some_and(|(_, line)| line.parse::<f64>().is_ok())
+        {
+            lines.next();
+        }
+    }
+
     /// The next line, with its number in a script; an end of answers cancels.
     fn line(&mut self) -> Result<(Option<usize>, String), Failure> {
         let none_left = || Failure::new(Exit::Cancelled, words::NO_ANSWER_LEFT);
@@ -74,6 +83,12 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
     Ok(match (word, question) {
         ("cancel", _) => Answer::Choice(Choice::Cancel),
         ("done" | "", Question::Place) => Answer::Placed,
+        ("retry", Question::Reference) => Answer::Choice(Choice::Retry),
+        (number, Question::Reference) => {
+            // A comma is a decimal point in half of the world.
+            let number = if rest.is_empty() { number.replace(',', ".") } else { String::new() };
+            Answer::Reference(number.parse().map_err(|_| words::not_celsius(line))?)
+        }
         ("continue" | "adjust", Question::Decide) => Answer::Choice(Choice::Continue),
         ("wait", Question::Decide) => Answer::Choice(Choice::Wait),
         ("retry", Question::Decide) => Answer::Choice(Choice::Retry),
@@ -95,7 +110,9 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
 /// Whether the step has this answer.
 fn fits(answer: &Answer, step: &Step) -> bool {
     match (answer, step) {
-        (Answer::Choice(Choice::Cancel), _) | (Answer::Placed, Step::Place { .. }) => true,
+        (Answer::Choice(Choice::Cancel), _)
+        | (Answer::Placed, Step::Place { .. })
+        | (Answer::Reference(_) | Answer::Choice(Choice::Retry), Step::Reference { .. }) => true,
         (Answer::Choice(choice), Step::Decide(allowed)) => match choice {
             Choice::Continue => allowed.go_on,
             Choice::Override(_) => allowed.override_,

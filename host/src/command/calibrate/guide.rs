@@ -27,6 +27,8 @@ const READING_MS: u64 = 15_000;
 pub(in crate::command) enum Question {
     /// Whether the probe is placed.
     Place,
+    /// What the reference says.
+    Reference,
     /// What to do about what was said.
     Decide,
 }
@@ -36,6 +38,8 @@ pub(in crate::command) enum Question {
 pub(in crate::command) enum Answer {
     /// The probe is placed.
     Placed,
+    /// The reference says so many °C.
+    Reference(f64),
     /// A decision.
     Choice(Choice),
     /// Nothing that is an answer, with a sentence about it: the question is asked again.
@@ -49,6 +53,8 @@ pub(in crate::command) enum Sight<'a> {
     Step(&'a Routine, &'a Step),
     /// The bench has moved the probe by itself.
     Moved,
+    /// The bench has read its reference thermometer by itself: °C.
+    Read(f64),
     /// An answer was not understood.
     NotUnderstood(&'a str),
 }
@@ -176,6 +182,7 @@ impl Drive<'_> {
                                 show(Sight::NotUnderstood(&sentence))?;
                                 continue;
                             }
+                            Answer::Reference(_) => continue,
                         }
                     }
                     // The answer stands behind all readings of the time before in the line.
@@ -196,25 +203,30 @@ impl Drive<'_> {
                         self.listen(probe, routine)?
                     }
                 }
+                Step::Reference { .. } => match self.reference(&step, probe, show, ask)? {
+                    _ if (self.interrupted)() => {
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
+                    }
+                    Some(Answer::Reference(celsius)) => {
+                        self.go_on(Event::Reference(celsius), probe, routine)?
+                    }
+                    Some(Answer::Choice(choice)) => {
+                        self.go_on(Event::Choice(choice), probe, routine)?
+                    }
+                    Some(Answer::Placed | Answer::NotUnderstood(_)) | None => continue,
+                },
                 Step::Decide(_) => match ask(&step, Question::Decide)
                     .map_err(|failure| unanswered(routine, failure))?
                 {
                     _ if (self.interrupted)() => {
                         tell(probe, routine, Event::Choice(Choice::Cancel))
                     }
-                    Answer::Choice(choice) => {
-                        let next = tell(probe, routine, Event::Choice(choice));
-                        if matches!(next, Step::Settle { .. }) {
-                            probe.sample(self.sampling)?;
-                            probe.forget_readings();
-                        }
-                        next
-                    }
+                    Answer::Choice(choice) => self.go_on(Event::Choice(choice), probe, routine)?,
                     Answer::NotUnderstood(sentence) => {
                         show(Sight::NotUnderstood(&sentence))?;
                         continue;
                     }
-                    Answer::Placed => continue,
+                    Answer::Placed | Answer::Reference(_) => continue,
                 },
                 Step::Finished(record) => return Ok(record.clone()),
                 Step::Refused => {
@@ -223,6 +235,42 @@ impl Drive<'_> {
                 }
                 Step::Cancelled => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
             };
+        }
+    }
+
+    /// Hands an answer to the routine; what is read from then on is fresh.
+    fn go_on(
+        &self,
+        event: Event<'_>,
+        probe: &mut Probe,
+        routine: &mut Routine,
+    ) -> Result<Step, Failure> {
+        let next = tell(probe, routine, event);
+        if matches!(next, Step::Settle { .. }) {
+            probe.sample(self.sampling)?;
+            probe.forget_readings();
+        }
+        Ok(next)
+    }
+
+    /// What the reference says: read by the bench, or asked. `None` when the answer was not understood.
+    fn reference(
+        &self,
+        step: &Step,
+        probe: &mut Probe,
+        show: &mut dyn FnMut(Sight<'_>) -> Result<(), Failure>,
+        ask: &mut dyn FnMut(&Step, Question) -> Result<Answer, Failure>,
+    ) -> Result<Option<Answer>, Failure> {
+        if let Some(celsius) = probe.link_mut().reference_c() {
+            show(Sight::Read(celsius))?;
+            return Ok(Some(Answer::Reference(celsius)));
+        }
+        match ask(step, Question::Reference)? {
+            Answer::NotUnderstood(sentence) => {
+                show(Sight::NotUnderstood(&sentence))?;
+                Ok(None)
+            }
+            answer => Ok(Some(answer)),
         }
     }
 

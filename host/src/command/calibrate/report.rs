@@ -81,8 +81,9 @@ impl<'a> Report<'a> {
     /// Shows what there is to see.
     pub(in crate::command) fn step(&mut self, sight: Sight<'_>) -> Result<(), Failure> {
         match sight {
-            Sight::Moved if self.json => Ok(()),
+            Sight::Moved | Sight::Read(_) if self.json => Ok(()),
             Sight::Moved => self.line(words::MOVED),
+            Sight::Read(celsius) => self.line(&words::read(celsius)),
             Sight::NotUnderstood(sentence) if self.json => {
                 self.object(&json!({ "step": "not-understood", "sentence": sentence }))
             }
@@ -100,6 +101,9 @@ impl<'a> Report<'a> {
         self.judgements(routine, matches!(step, Step::Refused))?;
         match step {
             Step::Place { standard } => self.place(routine, *standard),
+            Step::Reference { standard, temperature_c, as_left } => {
+                self.reference(*standard, *temperature_c, *as_left)
+            }
             Step::Decide(allowed) => self.decide(*allowed),
             // The end is told by whoever knows whether the probe kept the record.
             Step::Finished(_) | Step::Refused | Step::Cancelled | Step::Settle { .. } => Ok(()),
@@ -172,7 +176,25 @@ impl<'a> Report<'a> {
                 "lot": planned.lot.as_str(),
             }));
         }
-        self.line(&words::place(standard + 1, of, &planned.name, &planned.lot))
+        let quantity = routine.plan().quantity;
+        self.line(&words::place(quantity, standard + 1, of, &planned.name, &planned.lot))
+    }
+
+    fn reference(
+        &mut self,
+        standard: usize,
+        temperature_c: f64,
+        as_left: bool,
+    ) -> Result<(), Failure> {
+        if self.json {
+            return self.object(&json!({
+                "step": "reference",
+                "point": standard + 1,
+                "as_left": as_left,
+                "temperature_c": temperature_c,
+            }));
+        }
+        self.line(&words::reference(temperature_c))
     }
 
     fn settling(
@@ -187,7 +209,7 @@ impl<'a> Report<'a> {
         if progress.signal.is_none() && !untold {
             return Ok(());
         }
-        let ph = routine.plan().quantity == Quantity::Ph;
+        let quantity = routine.plan().quantity;
         let due = self.said.is_none_or(|(was, was_left, at)| {
             was != standard
                 || was_left != as_left
@@ -211,7 +233,11 @@ impl<'a> Report<'a> {
         }
         let drift = progress.verdict.half_width_per_min.map(|_| progress.verdict.drift_per_min);
         if self.json {
-            let unit = if ph { "mV" } else { "%" };
+            let (signal_unit, unit) = match quantity {
+                Quantity::Ph => ("mV", "mV"),
+                Quantity::Conductivity => ("uS", "%"),
+                Quantity::Temperature => ("degC", "K"),
+            };
             return self.object(&json!({
                 "step": "settling",
                 "point": standard + 1,
@@ -220,7 +246,7 @@ impl<'a> Report<'a> {
                 "remaining_ms": progress.verdict.remaining_ms,
                 "waited_ms": progress.waited_ms,
                 "signal": progress.signal,
-                "signal_unit": if ph { "mV" } else { "uS" },
+                "signal_unit": signal_unit,
                 "temperature_c": progress.temperature_c,
                 "temperature_settled": progress.temperature_settled,
                 "drift_per_min": drift,
@@ -229,7 +255,7 @@ impl<'a> Report<'a> {
             }));
         }
         let text = words::settling(&words::Settling {
-            ph,
+            quantity,
             as_left,
             percent: 100.0 * progress.verdict.fraction,
             remaining_s: progress.verdict.remaining_ms.map(|ms| ms as f64 / 1000.0),
@@ -286,7 +312,7 @@ impl<'a> Report<'a> {
                 &brief,
                 &done.id.short(),
                 left,
-                done.record.quantity() == Quantity::Ph,
+                done.record.quantity(),
                 done.record.as_left.map(|as_left| (as_left.expected, as_left.found)),
             ),
         )?;

@@ -1,5 +1,6 @@
 //! How a standard is written on the command line.
 
+mod beside;
 mod bottle_file;
 mod keys;
 mod on_bench;
@@ -27,6 +28,10 @@ impl Spec {
         let mut parts = text.split(',').map(str::trim);
         let name = parts.next().unwrap_or_default();
         let mut keys = Keys::parse(parts, text)?;
+        if quantity == Quantity::Temperature {
+            let planned = overridden(beside::planned(name, &mut keys)?, &keys);
+            return Ok(Self { planned, on_bench: keys.on_bench });
+        }
         if let Some(file) = file(name) {
             if keys.table.is_some() || keys.uncertainty.is_some() {
                 let key = if keys.table.is_some() { "table" } else { "u" };

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use super::super::output::Table;
 use super::{day_of, head_json, of, operator_row, overridden_rows, overrides_json, point};
 use crate::session::time::utc_text;
-use crate::words::en::probe as words;
+use crate::words::en::{fit as fit_words, probe as words, record as record_words};
 
 /// What a record is of and what it arrived at, in few words.
 pub(in crate::command) fn brief(record: &CalibrationRecord) -> String {
@@ -30,7 +30,16 @@ pub(super) fn result(result: &CalibrationResult) -> String {
             words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
         }
         CalibrationResult::Temperature(thermometer) => {
-            words::thermometer_result(thermometer.offset_k, thermometer.variance_k2.sqrt())
+            let kind = match thermometer.thermometer {
+                Thermometer::Platinum { r0_ohm } => words::platinum(r0_ohm),
+                Thermometer::Thermistor { r25_ohm, beta_k } => words::thermistor(r25_ohm, beta_k),
+            };
+            words::thermometer_result(
+                &kind,
+                (thermometer.offset_k, thermometer.variance_k2.sqrt()),
+                thermometer.at_c,
+                (thermometer.gain, thermometer.gain_variance.sqrt()),
+            )
         }
     }
 }
@@ -54,6 +63,29 @@ pub(super) fn rows(record: &CalibrationRecord, now_ms: i64, table: &mut Table) {
     };
     table.row([words::OUTCOME, outcome]);
     table.row([words::RESULT.to_owned(), result(&record.result)]);
+    match &record.result {
+        CalibrationResult::Ph(ph) => {
+            let isopotential = ph.isopotential;
+            let told = fit_words::isopotential(isopotential.ph, isopotential.standard_uncertainty);
+            table.row([fit_words::ISOPOTENTIAL.to_owned(), told]);
+        }
+        CalibrationResult::Conductivity(cell) => {
+            let series =
+                fit_words::series(cell.series_ohm.value, cell.series_ohm.standard_uncertainty);
+            table.row([fit_words::SERIES.to_owned(), series]);
+            let zero = record_words::zero(cell.zero_us.value, cell.zero_us.standard_uncertainty);
+            table.row([record_words::ZERO.to_owned(), zero]);
+            let compensation = match cell.compensation {
+                Compensation::Linear { per_kelvin } => record_words::linear(100.0 * per_kelvin),
+                Compensation::NaturalWater { exponent } => record_words::natural_water(exponent),
+            };
+            table.row([record_words::REFERRED.to_owned(), compensation]);
+        }
+        CalibrationResult::Temperature(_) => {}
+    }
+    if let Some(left) = record_words::left_over(record.quantity(), record.points.len()) {
+        table.row([fit_words::SCATTER, left]);
+    }
     if let Some(previous) = record.previous {
         table.row([words::PREVIOUS.to_owned(), previous.to_string()]);
     }

@@ -150,7 +150,7 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::NotEquipped {} => {
             "Nobody has said yet what is fitted, and a calibration belongs to one \
-             electrode or cell. Name it with `rillmark equip`."
+             electrode, cell or thermometer. Name it with `rillmark equip`."
                 .into()
         }
         J::ConductivityFirst {} => "The cell has no calibration yet. Conductivity is best done \
@@ -297,7 +297,7 @@ pub fn sentence(judgement: &Judgement) -> String {
         ),
         J::TemperatureAsFoundWithinTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read within {largest_k:.3} K of the reference (tolerance \
-             {tolerance_k} K): its correction may stay as it is."
+             {tolerance_k} K)."
         ),
         J::TemperatureAsFoundOutsideTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read up to {largest_k:.3} K off the reference (tolerance \
@@ -313,6 +313,42 @@ pub fn sentence(judgement: &Judgement) -> String {
             "The thermometer needs a correction of {offset_k:+.3} K; more than {limit_k} K is seldom \
              the thermometer itself. Check that the reference stands beside it in stirred water, \
              that leads and connector are dry, and that the kind of thermometer is the one stated."
+        ),
+        J::ReferenceOverdue { point, days } => format!(
+            "The reference of point {point} was due for its own calibration {days} {} ago. Take one \
+             whose certificate holds, or check this one in an ice bath first.",
+            if days == 1 { "day" } else { "days" }
+        ),
+        J::ReferenceCoarse { point, u_k, limit_k } => format!(
+            "The reference of point {point} is uncertain by {u_k} K (k = 1); a thermometer at its \
+             maker's word by {limit_k} K. This corrects a gross error and makes nothing better."
+        ),
+        J::ThermometerOnePoint {} => "One point corrects the thermometer's offset there. How it reads \
+             at other temperatures stays at its maker's word; a second point, 10 K or more away, tells."
+            .into(),
+        J::ThermometerPointsClose { span_k, least_k } => format!(
+            "The points are {span_k:.1} K apart; less than {least_k} K says next to nothing about how \
+             the thermometer reads farther away. Take them at both ends of what your water has."
+        ),
+        J::ThermometerOfOtherKind { resistance_ohm } => format!(
+            "The thermometer has {resistance_ohm:.1} Ω, and one of the stated kind has that at no \
+             temperature of water. Say what is fitted with --thermometer, and check its leads."
+        ),
+        J::ReferenceFarFromReading { point, reference_c, found_c, limit_k } => format!(
+            "Point {point}: the reference is said to read {reference_c} °C, but the probe reads \
+             {found_c:.2} °C, more than {limit_k} K away. Are both in the same water, is the number in \
+             °C, and is the kind of thermometer the one stated?"
+        ),
+        J::ReferenceReadLate { waited_s, limit_s } => format!(
+            "The answer came {waited_s:.0} s after the reading had settled, and a bath drifts. The \
+             reading is taken again; answer within {limit_s:.0} s this time."
+        ),
+        J::ReferenceImpossible { reference_c, min_c, max_c } => format!(
+            "{reference_c} °C is no bath to calibrate in ({min_c} to {max_c} °C). Answer again, in °C."
+        ),
+        J::ThermometerResidualLarge { point, residual_k, limit_k } => format!(
+            "Point {point} lies {residual_k:+.3} K from the correction of all points, beyond \
+             ±{limit_k:.3} K. Was the reference read rightly, and was the water stirred? Repeat it."
         ),
     }
 }

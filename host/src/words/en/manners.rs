@@ -36,8 +36,19 @@ pub fn sentence(manner: Manner) -> String {
              little of the standard. Cover it whole, and tap it until no bubble is left inside."
         }
         Manner::BesideReference => {
-            "Hold probe and reference thermometer side by side, deep in stirred water, away from walls \
-             and sun, and let both come to rest."
+            "Hold probe and reference thermometer side by side in stirred water, away from walls and \
+             sun: the probe as deep as it measures, the reference to the line or depth that its \
+             certificate names (else at least 10 cm). A vacuum flask or a bucket keeps its temperature \
+             longer than a beaker. Wait until both have come to rest."
+        }
+        Manner::PoorReference => {
+            "A clinical thermometer holds its highest reading and a kitchen thermometer is within 1 K \
+             at best: both are poor references. Take one with a certificate, or an ice bath."
+        }
+        Manner::IceBath => {
+            "An ice bath: crush ice (best of deionised water) and fill a vacuum flask with it; pour in \
+             cold water until the gaps are full, no more. Wait 10 minutes, pack the ice closely around \
+             the probe down to the bottom, and stir: water without ice below it is up to 4 °C warm."
         }
         Manner::NeverBack => "Never pour what was used back into its bottle.",
         Manner::OpenLate => {

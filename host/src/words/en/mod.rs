@@ -8,6 +8,7 @@ pub mod judgement;
 pub mod manners;
 pub mod probe;
 pub mod recognise;
+pub mod record;
 pub mod reference;
 pub mod routine;
 pub mod session;

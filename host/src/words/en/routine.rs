@@ -9,8 +9,10 @@ pub const EXAMPLE: &str = "\
 Example:
   rillmark calibrate conductivity --standard 1413,lot=A12,expires=2027-03-31
   rillmark calibrate ph --standard phosphate-1-1 --standard phthalate-1977 --standard borax
+  rillmark calibrate temperature --standard ice --standard reference,u=0.05
 
-Conductivity first, then pH; pH again and again.";
+The thermometer first, where there is a reference for it; then conductivity, then pH; pH again and
+again.";
 /// Under `calibrate ph --help`.
 pub const EXAMPLE_PH: &str = "\
 Example:
@@ -38,12 +40,60 @@ Example:
 The standard's value is taken at the solution's own temperature. `rillmark reference list` names
 the standards; `calibrate ph --help` says how a bottle's own table and an answers file are written.";
 
+/// Under `calibrate temperature --help`.
+pub const EXAMPLE_TEMPERATURE: &str = "\
+Example:
+  rillmark calibrate temperature --standard ice --standard reference,u=0.05,lot=R-7
+  rillmark calibrate temperature --standard reference=20.03 --standard reference=34.88
+  rillmark calibrate temperature --thermometer thermistor:10000,3950 --standard reference
+
+A standard is `reference` (a thermometer beside the probe, read when you are asked for it),
+`reference=C` (a bath whose temperature in °C is known beforehand) or `ice`. Behind it may stand
+u=K (its standard uncertainty, k = 1; without it 0.1 K, and 0.05 K for ice), lot= (the
+reference's serial) and expires= (until when its certificate holds). A certificate mostly states U
+with k = 2: u is half of that.
+
+One point corrects the offset; two that lie 10 K or more apart the gain as well, so take them at
+both ends of what your water will have. On the virtual bench `at=C` sets the bath.";
+
 /// Where to put the probe.
-pub fn place(point: usize, of: usize, standard: &str, lot: &str) -> String {
-    let lot = if lot.is_empty() { String::new() } else { format!(", lot {lot}") };
+pub fn place(quantity: Quantity, point: usize, of: usize, standard: &str, lot: &str) -> String {
+    match (quantity, standard) {
+        (Quantity::Ph | Quantity::Conductivity, _) => {
+            let lot = if lot.is_empty() { String::new() } else { format!(", lot {lot}") };
+            format!(
+                "Standard {point} of {of}: rinse, place the probe in {standard}{lot}, then answer: done"
+            )
+        }
+        (Quantity::Temperature, "ice-point") => format!(
+            "Point {point} of {of}: place the probe in the ice bath, stir, then answer: done"
+        ),
+        (Quantity::Temperature, _) => {
+            let serial = if lot.is_empty() { String::new() } else { format!(" {lot}") };
+            format!(
+                "Point {point} of {of}: place the probe beside the {standard} thermometer{serial}, \
+                 stir, then answer: done"
+            )
+        }
+    }
+}
+
+/// What the reference says is asked.
+pub fn reference(temperature_c: f64) -> String {
     format!(
-        "Standard {point} of {of}: rinse, place the probe in {standard}{lot}, then answer: done"
+        "Settled at {temperature_c:.3} °C. Read the reference thermometer now: what does it say, in °C? \
+         (or: retry, cancel)"
     )
+}
+
+/// Something else than a temperature was answered.
+pub fn not_celsius(line: &str) -> String {
+    format!("'{line}' is no temperature; answer with what the reference says in °C, as in 25.03.")
+}
+
+/// The virtual bench has a reference thermometer.
+pub fn read(celsius: f64) -> String {
+    format!("  (the virtual bench's reference says {celsius:.2} °C)")
 }
 
 /// The virtual bench has hands.
@@ -52,30 +102,35 @@ pub const MOVED: &str = "  (the virtual bench has placed it)";
 /// How far a reading has come to rest.
 #[derive(Debug)]
 pub struct Settling {
-    /// A potential, or a conductance.
-    pub ph: bool,
+    /// What is calibrated.
+    pub quantity: Quantity,
     /// The check after the new coefficients were found.
     pub as_left: bool,
     /// How far, in percent.
     pub percent: f64,
     /// How much longer in s, where that can be told.
     pub remaining_s: Option<f64>,
-    /// mV, or µS.
+    /// mV, µS or °C.
     pub signal: Option<f64>,
     /// °C.
     pub temperature_c: Option<f64>,
     /// The thermometer has come to rest.
     pub temperature_settled: bool,
-    /// mV or percent per minute, where that can be told.
+    /// mV, percent or K per minute, where that can be told.
     pub drift: Option<f64>,
 }
 
 /// The line of progress.
 pub fn settling(settling: &Settling) -> String {
-    let Settling { ph, as_left, percent, remaining_s, signal, temperature_c, .. } = settling;
+    let Settling { quantity, as_left, percent, remaining_s, signal, temperature_c, .. } = settling;
     let what = if *as_left { "check " } else { "settle" };
-    let (unit, drift_unit) = if *ph { ("mV", "mV/min") } else { ("µS", "%/min") };
-    let signal = signal.map_or_else(|| "-".to_owned(), |signal| format!("{signal:.2} {unit}"));
+    let (unit, decimals, drift_unit) = match quantity {
+        Quantity::Ph => ("mV", 2, "mV/min"),
+        Quantity::Conductivity => ("µS", 2, "%/min"),
+        Quantity::Temperature => ("°C", 3, "K/min"),
+    };
+    let signal =
+        signal.map_or_else(|| "-".to_owned(), |signal| format!("{signal:.decimals$} {unit}"));
     let celsius =
         temperature_c.map_or_else(|| "-".to_owned(), |celsius| format!("{celsius:.2} °C"));
     let rest = if settling.temperature_settled { "" } else { " (still changing)" };
@@ -86,6 +141,9 @@ pub fn settling(settling: &Settling) -> String {
     let drift = settling
         .drift
         .map_or_else(String::new, |drift| format!(", drift {drift:+.2} {drift_unit}"));
+    if *quantity == Quantity::Temperature {
+        return format!("  {what} {percent:3.0} %{longer}: {signal}{drift}{rest}");
+    }
     format!("  {what} {percent:3.0} %{longer}: {signal}{drift}, {celsius}{rest}")
 }
 
@@ -110,8 +168,8 @@ pub fn taken(point: &Point) -> String {
 /// A line of an answers file cannot be used.
 pub fn bad_answer(number: usize, sentence: &str) -> String {
     format!(
-        "line {number} of the answers: {sentence} The answers are done, continue, override REASON, \
-         wait, leave, retry and cancel; the probe keeps what it kept before."
+        "line {number} of the answers: {sentence} The answers are done, what a reference \
+         thermometer says, continue, override REASON, wait, leave, retry and cancel; the probe keeps what it kept before."
     )
 }
 
@@ -133,16 +191,22 @@ pub fn finished(
     brief: &str,
     short: &dyn Display,
     left: bool,
-    ph: bool,
+    quantity: Quantity,
     as_left: Option<(f64, f64)>,
 ) -> String {
     let outcome = if left { "Within tolerance, left unadjusted." } else { "Adjusted." };
     let check = as_left.map_or_else(String::new, |(expected, found)| {
-        // pH to 0.001; a conductivity, in µS/cm, to 0.1.
-        if ph {
-            format!(" The last buffer now reads pH {found:.3}, expected {expected:.3}.")
-        } else {
-            format!(" The last standard now reads {found:.1} µS/cm, expected {expected:.1}.")
+        // pH to 0.001; a conductivity, in µS/cm, to 0.1; a temperature to 0.001 °C.
+        match quantity {
+            Quantity::Ph => {
+                format!(" The last buffer now reads pH {found:.3}, expected {expected:.3}.")
+            }
+            Quantity::Conductivity => {
+                format!(" The last standard now reads {found:.1} µS/cm, expected {expected:.1}.")
+            }
+            Quantity::Temperature => format!(
+                " The thermometer now reads {found:.3} °C where the reference says {expected:.3} °C."
+            ),
         }
     });
     format!("{outcome}{check}\n{brief}\nKept by the probe as record {short}, and in force.\n")

@@ -34,6 +34,48 @@ pub fn unknown_standard(name: &str, known: &[&str]) -> String {
     )
 }
 
+/// No reference.
+pub fn unknown_reference(name: &str) -> String {
+    format!(
+        "'{name}' is nothing to compare a thermometer with; write reference, reference=C, or ice."
+    )
+}
+
+/// A reference that no bath has.
+pub fn bad_reference(got: f64, min: f64, max: f64) -> String {
+    format!("reference={got} is no bath to calibrate in; write °C between {min} and {max}.")
+}
+
+/// The uncertainty of a reference.
+pub fn bad_reference_uncertainty(got: f64, least: f64, most: f64) -> String {
+    format!("u={got}: a reference's standard uncertainty is between {least} and {most} K.")
+}
+
+/// A reference is no bottle.
+pub fn not_behind_a_reference(key: &str) -> String {
+    format!("{key} belongs to a bottle; behind a reference may stand u=, lot=, expires= and at=.")
+}
+
+/// A thermometer of no known kind.
+pub fn unknown_thermometer(text: &str) -> String {
+    format!(
+        "'{text}' is no kind of thermometer; write pt1000, pt100, platinum:R0 or thermistor:R25,BETA \
+         with ohms and kelvins."
+    )
+}
+
+/// Resistance of platinum.
+pub const OHM_AT_0_C: &str = "the resistance at 0 °C in ohms";
+/// Resistance of a thermistor.
+pub const OHM_AT_25_C: &str = "the resistance at 25 °C in ohms";
+/// Of a thermistor.
+pub const BETA: &str = "beta in kelvins";
+
+/// A number that no thermometer has.
+pub fn bad_thermometer(what: &str, got: f64, min: f64, max: f64) -> String {
+    format!("{what} is between {min} and {max}, not {got}.")
+}
+
 /// Not a number.
 pub fn no_number(text: &str) -> String {
     format!("'{text}' is not a number.")

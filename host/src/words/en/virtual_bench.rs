@@ -9,7 +9,8 @@ Example:
   rillmark virtual --tcp 127.0.0.1:7010 --speed 20
 
 Lines on standard input, each answered by one line:
-  beaker NAME [C]                a buffer, a standard, air or lake, at a temperature in °C
+  beaker NAME [C]                a buffer, a standard, bath (tap water beside a reference
+                                 thermometer), air or lake, at a temperature in °C
   sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
   fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
   fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
@@ -97,6 +98,8 @@ pub struct State<'a> {
     pub beaker: &'a str,
     /// Temperature in °C.
     pub temperature_c: f64,
+    /// What the reference thermometer says, in °C.
+    pub reference_c: f64,
     /// pH, when there is water.
     pub ph: Option<f64>,
     /// Conductivity in µS/cm.
@@ -119,7 +122,12 @@ pub fn state(state: &State<'_>) -> String {
         faults => format!("faults: {}", faults.join(", ")),
     };
     format!(
-        "{:.1} s; {} at {:.2} °C, {ph}, {:.1} µS/cm{stirred}; {cable}; {faults}",
-        state.seconds, state.beaker, state.temperature_c, state.conductivity_us_cm
+        "{:.1} s; {} at {:.2} °C (reference thermometer {:.2} °C), {ph}, {:.1} µS/cm{stirred}; \
+         {cable}; {faults}",
+        state.seconds,
+        state.beaker,
+        state.temperature_c,
+        state.reference_c,
+        state.conductivity_us_cm
     )
 }

@@ -20,6 +20,10 @@ const BUFFER_US_CM: f64 = 6_000.0;
 /// pH of every conductivity standard. Invented: unbuffered, open to the air's carbon dioxide.
 const STANDARD_PH: f64 = 5.8;
 
+/// Conductivity at 25 °C in µS/cm and pH of the tap water in a bath. Invented.
+const BATH_US_CM: f64 = 400.0;
+const BATH_PH: f64 = 7.6;
+
 /// What is in a beaker.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Content {
@@ -36,6 +40,8 @@ pub enum Content {
         /// Its conductivity's change per kelvin, as a fraction of that at 25 °C.
         per_kelvin: f64,
     },
+    /// Tap water in a stirred vessel, beside a reference thermometer.
+    Bath,
     /// Nothing: the sensors hang in air.
     Air,
     /// The invented lake of [`lake`], which runs on simulated time from the placing on and has its
@@ -44,13 +50,14 @@ pub enum Content {
 }
 
 impl Content {
-    /// Finds a content by the literature's name of a buffer or standard, `air` or `lake`.
+    /// Finds a content by the literature's name of a buffer or standard, `bath`, `air` or `lake`.
     ///
     /// # Errors
     /// [`BenchError::UnknownContent`].
     pub fn by_name(name: &str) -> Result<Self, BenchError> {
         match name {
             "air" => return Ok(Self::Air),
+            "bath" => return Ok(Self::Bath),
             "lake" => return Ok(Self::Lake),
             _ => {}
         }
@@ -67,6 +74,7 @@ impl Content {
             Self::Standard(standard) => standard.name(),
             Self::Sample { .. } => "sample",
             Self::Air => "air",
+            Self::Bath => "bath",
             Self::Lake => "lake",
         }
     }
@@ -173,6 +181,10 @@ impl Source {
                 within("pH", ph, (0.0, 14.0))?;
                 within(quantity::CONDUCTIVITY, specific_us_cm, (0.0, 200_000.0))?;
                 water(Some(ph), linear(specific_us_cm, per_kelvin, t)?, Some(specific_us_cm))
+            }
+            Content::Bath => {
+                let us_cm = linear(BATH_US_CM, compensation::DEFAULT_PER_KELVIN, t)?;
+                water(Some(BATH_PH), us_cm, Some(BATH_US_CM))
             }
             Content::Air => water(None, 0.0, None),
             Content::Lake => None,

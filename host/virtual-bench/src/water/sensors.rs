@@ -123,9 +123,10 @@ impl Sensors {
             + self.glass_k * decay(self.age(now_ns), truth.glass_warming_s)
     }
 
-    /// The temperature in °C that the thermometer shows, its own and its constant error.
+    /// The temperature in °C that the thermometer shows: its own with its gain, and a constant error.
     pub(crate) fn shown_c(&self, now_ns: u64, truth: &Truth) -> f64 {
-        self.thermometer_c(now_ns, truth) + wear::thermometer_off_k(&self.ailments, self.seed)
+        let own = self.thermometer_c(now_ns, truth) * (1.0 + truth.thermometer_gain);
+        own + wear::thermometer_off_k(&self.ailments, self.seed)
     }
 
     /// True while a lead of the thermometer is broken.

@@ -326,7 +326,7 @@ pub fn measure_isopotential(points: &[PhPoint]) -> Result<Isopotential, FitError
             (chi_squared(found.ph - STEP)?, chi_squared(found.ph)?, chi_squared(found.ph + STEP)?);
         // Chi-squared is the minimum plus ((pH − pHᵢ)/u)².
         let bend = (below - 2.0 * at + above) / (2.0 * STEP * STEP);
-        if points.len() < 3 || !(bend > 0.0) {
+        if points.len() < 3 || bend.is_nan() || bend <= 0.0 {
             return Err(unknown(f64::INFINITY));
         }
         let moved = (below - above) / (4.0 * STEP * bend);

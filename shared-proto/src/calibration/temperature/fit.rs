@@ -49,8 +49,8 @@ pub const DEFAULT_REFERENCE_UNCERTAINTY_K: Sourced = Sourced {
     tag: Tag::CommonPractice,
 };
 
-/// Standard uncertainties of a reference thermometer in K that can be meant.
-const UNCERTAINTY_RANGE: (f64, f64) = (1e-4, 5.0);
+/// Standard uncertainties of a reference in K that can be meant.
+pub const REFERENCE_UNCERTAINTY_RANGE_K: (f64, f64) = (1e-4, 5.0);
 
 /// One point: thermometer and reference side by side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -82,6 +82,15 @@ pub struct TemperatureFit {
     pub chi_squared: f64,
     /// Points beyond one: the gain is known beforehand within its prior.
     pub degrees_of_freedom: usize,
+    /// What a thermistor bends away from its equation in the middle between the outer points, in K.
+    pub bent_k: f64,
+}
+
+impl TemperatureFit {
+    /// Standard uncertainty in K with which a point is compared with the correction of all.
+    pub fn uncertainty_k(&self, point: &TemperaturePoint) -> f64 {
+        libm::hypot(point.uncertainty_k(), self.bent_k)
+    }
 }
 
 /// Finds offset and gain by least squares, with the gain held near 0 by its prior
@@ -143,7 +152,8 @@ pub fn fit(
         gain_variance: 1.0 / spread + bent * bent,
         offset_gain_k: 0.0,
     };
-    Ok(TemperatureFit { calibration, chi_squared, degrees_of_freedom: points.len() - 1 })
+    let degrees_of_freedom = points.len() - 1;
+    Ok(TemperatureFit { calibration, chi_squared, degrees_of_freedom, bent_k })
 }
 
 /// Variance in K² of the weighted mean of the corrections: the errors of one reference add up, those
@@ -179,7 +189,7 @@ struct Part {
 fn part(point: &TemperaturePoint, n: usize, thermometer: Thermometer) -> Result<Part, FitError> {
     let reference = check(n, quantity::TEMPERATURE, point.reference.get(), TEMPERATURE_RANGE)?;
     let what = "standard uncertainty of the reference in K";
-    check(n, what, point.reference_uncertainty_k, UNCERTAINTY_RANGE)?;
+    check(n, what, point.reference_uncertainty_k, REFERENCE_UNCERTAINTY_RANGE_K)?;
     let nominal = thermometer.temperature(point.resistance).map_or(f64::NAN, Celsius::get);
     let nominal = check(n, quantity::RESISTANCE, nominal, (f64::MIN, f64::MAX))?;
     let uncertainty = point.uncertainty_k();

@@ -5,7 +5,7 @@ use super::super::judgement::{Judgement, Severity};
 use super::super::point;
 use super::super::said::Said;
 use super::super::step::{Allowed, Choice};
-use super::{AS_LEFT, FIRST_STANDARD, Question, Routine, State};
+use super::{AS_LEFT, Awaiting, FIRST_STANDARD, Question, Routine, State};
 use crate::record::{MAX_OVERRIDES, Outcome, Override, Reason};
 
 impl Routine {
@@ -37,9 +37,10 @@ impl Routine {
     pub(super) fn choice(&mut self, choice: Choice) {
         let State::Decide(question, collector) = &self.state else {
             let settling = matches!(self.state, State::Settle(..) | State::AsLeft(..));
+            let awaiting = matches!(self.state, State::Reference(..));
             match choice {
                 Choice::Continue if settling => self.ask_unsettled(),
-                Choice::Retry if settling => self.retry(),
+                Choice::Retry if settling || awaiting => self.retry(),
                 _ => {}
             }
             return;
@@ -121,10 +122,12 @@ impl Routine {
         let collector = || Collector::new(self.plan.quantity);
         let (stage, next) = match &self.state {
             State::Settle(standard, _)
+            | State::Reference(Awaiting::Point(standard), ..)
             | State::Decide(Question::Point(standard, _) | Question::Unsettled(standard), _) => {
                 (FIRST_STANDARD + *standard, State::Place(*standard))
             }
             State::AsLeft(result, _)
+            | State::Reference(Awaiting::AsLeft(result), ..)
             | State::Decide(Question::AsLeft(result, _) | Question::AsLeftUnsettled(result), _) => {
                 (AS_LEFT, State::AsLeft(*result, collector()))
             }

@@ -9,3 +9,4 @@ mod manners;
 mod plans;
 mod readings;
 mod results;
+mod temperature;

@@ -13,6 +13,8 @@ pub(in crate::command) struct OnBench {
     contents: Vec<String>,
     /// Its temperature in °C; nothing: as the bench likes.
     celsius: Vec<f64>,
+    /// True where no label says what the bench has to place: a water bath.
+    in_bath: bool,
 }
 
 impl OnBench {
@@ -38,6 +40,14 @@ impl OnBench {
         Ok(())
     }
 
+    /// A water bath, at this temperature in °C unless another one was stated.
+    pub(super) fn bath(&mut self, celsius: Option<f64>) {
+        self.in_bath = true;
+        if self.celsius.is_empty() {
+            self.celsius.extend(celsius);
+        }
+    }
+
     /// Content, and temperature in °C, when the standard called `label` is taken after it was taken
     /// `before` times.
     pub(in crate::command) fn at<'a>(
@@ -47,6 +57,7 @@ impl OnBench {
     ) -> (&'a str, Option<f64>) {
         let content = self.contents.get(before).or(self.contents.last());
         let celsius = self.celsius.get(before).or(self.celsius.last());
+        let label = if self.in_bath { Content::Bath.name() } else { label };
         (content.map_or(label, String::as_str), celsius.copied())
     }
 

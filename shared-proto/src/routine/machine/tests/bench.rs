@@ -67,7 +67,7 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         due_in_days: Some(30),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
-        thermometer: PT1000,
+        thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
     }
@@ -82,7 +82,7 @@ pub(super) fn first_time() -> Situation {
     let serial = |text: &str| Some(text.try_into().unwrap());
     Situation {
         board: BoardId([1; 8]),
-        fitted: Fitted { electrode: serial("E1"), cell: serial("C1"), thermometer: None },
+        fitted: Fitted { electrode: serial("E1"), cell: serial("C1"), thermometer: serial("T1") },
         in_force: Coefficients::default(),
         previous: None,
         previous_utc_ms: None,
@@ -148,6 +148,7 @@ pub(super) fn beakers(plan: &Plan) -> Vec<Beaker> {
 pub(super) enum Happened {
     Reading(Reading),
     Placed,
+    Reference(f64),
     Choice(Choice),
 }
 
@@ -160,6 +161,7 @@ impl Happened {
         routine.on(match self {
             Self::Reading(reading) => Event::Reading(reading),
             Self::Placed => Event::Placed,
+            Self::Reference(celsius) => Event::Reference(*celsius),
             Self::Choice(choice) => Event::Choice(choice.clone()),
         })
     }
