@@ -102,6 +102,9 @@ const CHI_SQUARED: &str = "99 % quantile of the chi-squared distribution";
 /// Source of a judgement that follows from what a calibration is and needs no limit.
 const BY_DEFINITION: &str = "follows from the definition; no limit";
 
+/// Source of the rule that a check needs a standard of its own.
+const INDEPENDENT: &str = "a check standard is of another bottle or lot than the calibration's: common practice, no source";
+
 judgements! {
     // --- Readings ---
     /// The potential has not come to rest.
@@ -553,6 +556,39 @@ judgements! {
         /// Standard uncertainty of that mean in pH.
         u_ph: f64
     } = 125, "stir-restless", Note, "restless in one water, at rest in another: common practice, no source";
+    // --- A verification ---
+    /// There is no calibration in force that could be verified.
+    NothingToVerify {} = 140, "nothing-to-verify", Refusal, BY_DEFINITION;
+    /// The probe reads nowhere near the check buffer.
+    PhCheckFarOff {
+        /// The buffer's pH.
+        expected_ph: f64,
+        /// pH found.
+        found_ph: f64,
+        /// Largest difference not worth a question.
+        limit_ph: f64
+    } = 141, "ph-check-far-off", Warning, limits::LABEL_PH.source;
+    /// The probe reads nowhere near the check standard.
+    ConductivityCheckFarOff {
+        /// The standard's conductivity in µS/cm at its temperature.
+        expected_us_cm: f64,
+        /// Conductivity in µS/cm found.
+        found_us_cm: f64,
+        /// Largest difference in percent not worth a question.
+        limit_percent: f64
+    } = 142, "conductivity-check-far-off", Warning, limits::LABEL_PERCENT.source;
+    /// The check standard is the calibration's own bottle, or another one of its lot.
+    CheckNotIndependent {} = 143, "check-not-independent", Note, INDEPENDENT;
+    /// The check standard is of a solution that the calibration used, and a lot is not known.
+    CheckLotUnknown {} = 144, "check-lot-unknown", Note, INDEPENDENT;
+    /// The standard alone is so uncertain that no reading could pass.
+    CheckCannotPass {
+        /// Expanded uncertainty (k = 2) of the standard in pH, µS/cm or K.
+        expanded: f64,
+        /// Largest difference that conforms.
+        limit: f64
+    } = 145, "check-cannot-pass", Note, "guard bands of U on either side meet, JCGM 106:2012 (MEMORY, high confidence)";
+
     // --- A thermometer ---
     /// Every point read within tolerance under the calibration in force.
     TemperatureAsFoundWithinTolerance {

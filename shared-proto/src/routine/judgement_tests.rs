@@ -64,6 +64,12 @@ const PINNED: &[(&str, u16)] = &[
     ("stir-differs", 123),
     ("stir-unclear", 124),
     ("stir-restless", 125),
+    ("nothing-to-verify", 140),
+    ("ph-check-far-off", 141),
+    ("conductivity-check-far-off", 142),
+    ("check-not-independent", 143),
+    ("check-lot-unknown", 144),
+    ("check-cannot-pass", 145),
     ("temperature-as-found-within-tolerance", 160),
     ("temperature-as-found-outside-tolerance", 161),
     ("temperature-as-left-off", 162),
@@ -124,7 +130,7 @@ fn refusals_are_what_cannot_be_argued_with() {
         .collect();
     assert_eq!(
         refused,
-        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 168, 169]
+        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 140, 168, 169]
     );
 }
 

@@ -17,11 +17,11 @@ use super::plan::{Plan, Situation};
 use super::point;
 use super::said::Said;
 use super::standard::Planned;
-use super::step::{Choice, Event, Step};
+use super::step::{Choice, Event, Guided, Step};
 use crate::reading::{Coefficients, Reading};
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
-    Point,
+    Point, Quantity,
 };
 
 const MS_PER_DAY: i64 = 86_400_000;
@@ -326,6 +326,38 @@ impl Routine {
             overrides: self.overrides.iter().map(|(_, kept)| kept.clone()).collect(),
         };
         self.go(State::Finished(record), Said::new());
+    }
+}
+
+impl Guided for Routine {
+    type Record = CalibrationRecord;
+
+    fn quantity(&self) -> Quantity {
+        self.plan.quantity
+    }
+
+    fn standards(&self) -> &[Planned] {
+        &self.plan.standards
+    }
+
+    fn said(&self) -> &[Judgement] {
+        self.said()
+    }
+
+    fn points(&self) -> &[Point] {
+        self.points()
+    }
+
+    fn step(&self) -> Step {
+        self.step()
+    }
+
+    fn tell_time(&mut self, utc_ms: i64) {
+        self.tell_time(utc_ms);
+    }
+
+    fn on(&mut self, event: Event<'_>) -> Step {
+        self.on(event)
     }
 }
 

@@ -8,7 +8,7 @@ use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
-use super::standard::{Planned, Value};
+use super::standard::{Planned, Reference, Value};
 use crate::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range};
 use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhPoint};
 use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
@@ -17,7 +17,7 @@ use crate::record::{CalibrationResult, Point, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ohms, Ph};
 
 /// The potential of a signal in mV, when it is one.
-const fn potential(signal: Signal) -> Option<Millivolts> {
+pub(super) const fn potential(signal: Signal) -> Option<Millivolts> {
     match signal {
         Signal::PotentialNv(nv) => Some(Millivolts::new(nv as f64 / 1e6)),
         Signal::Conductance(_) | Signal::ThermometerMilliohm(_) => None,
@@ -25,7 +25,7 @@ const fn potential(signal: Signal) -> Option<Millivolts> {
 }
 
 /// The conductance of a signal in µS with its range, when it is one.
-const fn conductance(signal: Signal) -> Option<(Microsiemens, Range)> {
+pub(super) const fn conductance(signal: Signal) -> Option<(Microsiemens, Range)> {
     match signal {
         Signal::Conductance(RawConductance { conductance_ps, range }) => {
             Some((Microsiemens::new(conductance_ps as f64 / 1e6), range))
@@ -93,7 +93,7 @@ pub(super) fn make(
     plan: &Plan,
     situation: &Situation,
 ) -> Result<(Point, Said), Judgement> {
-    let (at, value) = (mean.temperature, value(n, planned, mean)?);
+    let value = value(n, planned, mean)?;
     let old = in_force(plan, situation);
     let as_found = match resistance(mean.signal) {
         // A thermometer is read before its first calibration too.
@@ -102,15 +102,20 @@ pub(super) fn make(
     };
     let mut said = Said::new();
     said.say_all(match mean.signal {
-        Signal::ThermometerMilliohm(_) => reference_far(n, value.value, at.get()),
+        Signal::ThermometerMilliohm(_) => reference_far(n, value.value, mean.temperature.get()),
         _ => label::judge(n, value.value, as_found, mean, plan, situation),
     });
+    Ok((taken(planned, value, mean, as_found), said))
+}
+
+/// The point of a mean in a standard of this value.
+pub(super) fn taken(planned: &Planned, value: Value, mean: &Mean, as_found: Option<f64>) -> Point {
     let value_uncertainty = value.standard_uncertainty.unwrap_or(match mean.signal {
         Signal::PotentialNv(_) => DEFAULT_BUFFER_UNCERTAINTY.value,
         Signal::Conductance(_) => value.value * DEFAULT_STANDARD_UNCERTAINTY.value,
         Signal::ThermometerMilliohm(_) => DEFAULT_REFERENCE_UNCERTAINTY_K.value,
     });
-    let point = Point {
+    Point {
         standard: planned.name.clone(),
         lot: planned.lot.clone(),
         expiry_days: planned.expiry_days,
@@ -119,13 +124,12 @@ pub(super) fn make(
         basis: planned.basis,
         value: value.value,
         value_uncertainty,
-        value_per_kelvin: planned.source.per_kelvin(at),
-        temperature_c: at.get(),
+        value_per_kelvin: planned.source.per_kelvin(mean.temperature),
+        temperature_c: mean.temperature.get(),
         signal: mean.signal,
         as_found,
         settling: mean.settling,
-    };
-    Ok((point, said))
+    }
 }
 
 /// A standard, number `n` counted from 1, at a temperature far from that of the first one: while the
@@ -142,10 +146,23 @@ pub(super) fn beside(n: u8, first_c: f64, temperature_c: f64) -> Option<Judgemen
 }
 
 /// A reference, number `point` counted from 1, that cannot be beside the probe.
-fn reference_far(point: u8, reference_c: f64, found_c: f64) -> Option<Judgement> {
+pub(super) fn reference_far(point: u8, reference_c: f64, found_c: f64) -> Option<Judgement> {
     let limit_k = limits::REFERENCE_FAR_K.value;
     let far = libm::fabs(reference_c - found_c) > limit_k;
     far.then_some(Judgement::ReferenceFarFromReading { point, reference_c, found_c, limit_k })
+}
+
+/// What stands against an answer of the operator to what the reference says, given so many ms after
+/// the probe had settled: told too late, it belongs to another moment than the readings.
+pub(super) fn reference_answer(reference_c: f64, waited_ms: i64) -> Option<Judgement> {
+    let (min_c, max_c) = Reference::RANGE;
+    // NaN fails both comparisons.
+    if !(reference_c >= min_c && reference_c <= max_c) {
+        return Some(Judgement::ReferenceImpossible { reference_c, min_c, max_c });
+    }
+    let limit_ms = limits::REFERENCE_READ_MS.value;
+    let (waited_s, limit_s) = (waited_ms as f64 / 1000.0, limit_ms as f64 / 1000.0);
+    (waited_ms > limit_ms).then_some(Judgement::ReferenceReadLate { waited_s, limit_s })
 }
 
 /// A point as the pH fit wants it.

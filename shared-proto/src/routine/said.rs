@@ -3,6 +3,7 @@
 use heapless::Vec;
 
 use super::judgement::{Judgement, Severity};
+use crate::record::{Override, Reason};
 
 /// The most judgements of one step.
 pub const MAX_SAID: usize = 16;
@@ -44,6 +45,15 @@ impl Said {
     /// The weight of the heaviest, if there is any.
     pub fn heaviest(&self) -> Option<Severity> {
         self.0.iter().map(Judgement::severity).max()
+    }
+
+    /// The warnings, each overridden for this reason.
+    pub(super) fn overridden<'a>(
+        &'a self,
+        reason: &'a Reason,
+    ) -> impl Iterator<Item = Override> + 'a {
+        self.warnings()
+            .map(|warning| Override { judgement: warning.number(), reason: reason.clone() })
     }
 
     /// The warnings, which an operator may override.

@@ -114,6 +114,19 @@ impl Source {
     }
 }
 
+impl Planned {
+    /// The same with what its reference says now, if it has one that nobody has read yet.
+    #[must_use]
+    pub(super) fn read(&self, now_c: f64) -> Self {
+        match self.source {
+            Source::Reference(reference) => {
+                Self { source: Source::Reference(reference.read(now_c)), ..self.clone() }
+            }
+            _ => self.clone(),
+        }
+    }
+}
+
 /// A standard that a plan asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Planned {

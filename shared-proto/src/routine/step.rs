@@ -1,8 +1,10 @@
-//! What goes into a guided calibration and what comes out of it: events, choices, steps.
+//! What goes into a guided routine and what comes out of it: events, choices, steps.
 
 use super::collect::Progress;
+use super::judgement::Judgement;
+use super::standard::Planned;
 use crate::reading::Reading;
-use crate::record::{CalibrationRecord, Reason};
+use crate::record::{CalibrationRecord, Point, Quantity, Reason};
 
 /// What happens to a routine.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,7 +54,7 @@ pub struct Allowed {
 /// What is to be done next.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(clippy::large_enum_variant)] // no allocation: nothing to box into
-pub enum Step {
+pub enum Step<R = CalibrationRecord> {
     /// Rinse, and place the probe in this standard (index into the plan).
     Place {
         /// Index into the plan's standards.
@@ -77,12 +79,41 @@ pub enum Step {
         /// True when this is for the check after the new coefficients were found.
         as_left: bool,
     },
-    /// The operator has to decide about [`Routine::said`](super::machine::Routine::said).
+    /// The operator has to decide about [`Guided::said`].
     Decide(Allowed),
     /// Done: this record is to be kept.
-    Finished(CalibrationRecord),
-    /// Refused before the first standard, for what [`Routine::said`](super::machine::Routine::said) says; nothing has changed.
+    Finished(R),
+    /// Refused before the first standard, for what [`Guided::said`] says; nothing has changed.
     Refused,
     /// Cancelled; nothing has changed.
     Cancelled,
+}
+
+/// A routine that leads an operator through standards to a record.
+pub trait Guided {
+    /// What comes of it.
+    type Record;
+
+    /// What is calibrated or verified.
+    fn quantity(&self) -> Quantity;
+
+    /// The standards, in the order in which they are taken.
+    fn standards(&self) -> &[Planned];
+
+    /// What was said when this step began.
+    fn said(&self) -> &[Judgement];
+
+    /// The points taken so far.
+    fn points(&self) -> &[Point];
+
+    /// What is to be done now.
+    fn step(&self) -> Step<Self::Record>;
+
+    /// Takes note of the host's time, in ms since 1970-01-01 UTC: the record carries the last one
+    /// told before it was finished.
+    fn tell_time(&mut self, utc_ms: i64);
+
+    /// Takes an event and says what is to be done next. An event that does not belong to the step
+    /// changes nothing.
+    fn on(&mut self, event: Event<'_>) -> Step<Self::Record>;
 }

@@ -4,6 +4,7 @@ use rillmark_proto::reading::Flags;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 
 use super::manners::CLEANING;
+use super::verification::figures;
 
 /// How heavy a judgement is, as the first word of its line.
 pub fn severity(severity: Severity) -> &'static str {
@@ -294,6 +295,34 @@ pub fn sentence(judgement: &Judgement) -> String {
             "The pH did not come to rest, so the mean of a minute was taken, known to {u_ph:.3} pH \
              (k = 1). A restless pH is itself a sign of a clogged junction, or of a water with \
              little salt in it."
+        ),
+        J::NothingToVerify {} => "There is no calibration in force that could be verified. Make one \
+             with `rillmark calibrate`."
+            .into(),
+        J::PhCheckFarOff { expected_ph, found_ph, limit_ph } => format!(
+            "The check buffer should read pH {expected_ph:.2}, but the probe finds pH {found_ph:.2}, \
+             more than {limit_ph} away. Is the right bottle in the beaker? If it is, override and say \
+             so: the verification then fails."
+        ),
+        J::ConductivityCheckFarOff { expected_us_cm, found_us_cm, limit_percent } => format!(
+            "The check standard should read {expected_us_cm:.1} µS/cm, but the probe finds \
+             {found_us_cm:.1} µS/cm, more than {limit_percent:.0} % away. Is the right bottle in the \
+             beaker, and is the cell covered and free of bubbles? If so, override and say so: the \
+             verification then fails."
+        ),
+        J::CheckNotIndependent {} => "The check standard is the calibration's own bottle, or another \
+             one of its lot. If that lot is wrong, calibration and check are wrong alike and agree. \
+             Better take another lot or another solution."
+            .into(),
+        J::CheckLotUnknown {} => "The check standard may be the calibration's own bottle: it is of the \
+             same solution, and a lot was not stated. Say lot= when you calibrate and when you verify, \
+             or take another solution."
+            .into(),
+        J::CheckCannotPass { expanded, limit } => format!(
+            "The standard alone is uncertain by {} (k = 2), and the limit is ±{}: whatever is read, \
+             nobody could tell that it passes. Take a better standard or a wider limit.",
+            figures(expanded),
+            figures(limit)
         ),
         J::TemperatureAsFoundWithinTolerance { largest_k, tolerance_k } => format!(
             "As found, the thermometer read within {largest_k:.3} K of the reference (tolerance \

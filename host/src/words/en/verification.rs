@@ -68,9 +68,9 @@ pub fn parts(quantity: Quantity, found: f64, value: f64) -> String {
 pub fn limit(quantity: Quantity, lower: f64, upper: f64, profile: &str, source: &str) -> String {
     let (_, unit) = unit_of_difference(quantity);
     let bounds = if -lower == upper {
-        format!("±{}{unit}", plain(upper))
+        format!("±{}{unit}", figures(upper))
     } else {
-        format!("{:+} to {:+}{unit}", lower, upper)
+        format!("{} to {}{unit}", figures(lower), figures(upper))
     };
     match profile {
         "" => format!("{bounds}: {source}"),
@@ -78,9 +78,16 @@ pub fn limit(quantity: Quantity, lower: f64, upper: f64, profile: &str, source: 
     }
 }
 
-/// A limit without the digits that a percentage of a value leaves.
-fn plain(limit: f64) -> f64 {
-    (limit * 1e4).round() / 1e4
+/// A number to three figures, without the digits that a percentage of a value leaves.
+pub fn figures(number: f64) -> String {
+    let whole = number.abs().log10().floor();
+    let decimals = if whole.is_finite() { (2.0 - whole).clamp(0.0, 6.0) as usize } else { 0 };
+    let text = format!("{number:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }
 
 /// Whether the calibration had seen the standard.
@@ -89,5 +96,28 @@ pub fn independence(independence: Independence) -> &'static str {
         Independence::Independent => "independent of the calibration's",
         Independence::SameLot => "not independent: the calibration's own bottle or lot",
         Independence::LotUnknown => "not shown to be independent: a lot was not stated",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_told_to_three_figures() {
+        let cases = [
+            (0.2, "0.2"),
+            (42.389_999, "42.4"),
+            (5.0, "5"),
+            (386.4, "386"),
+            (0.05, "0.05"),
+            (-0.034_938, "-0.0349"),
+            (0.0, "0"),
+            (1e-9, "0"),
+            (12_345.0, "12345"),
+        ];
+        for (number, text) in cases {
+            assert_eq!(figures(number), text);
+        }
     }
 }

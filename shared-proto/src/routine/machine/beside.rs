@@ -2,9 +2,8 @@
 
 use super::super::collect::{Collector, Mean};
 use super::super::judgement::Judgement;
-use super::super::limits;
+use super::super::point;
 use super::super::said::Said;
-use super::super::standard::{Planned, Reference, Source};
 use super::super::step::Step;
 use super::{Awaiting, Routine, State};
 
@@ -30,20 +29,16 @@ impl Routine {
     /// which are then taken again.
     pub(super) fn reference(&mut self, celsius: f64) {
         let State::Reference(awaiting, mean, since_ms) = self.state else { return };
-        let (min_c, max_c) = Reference::RANGE;
-        // NaN fails both comparisons.
-        if !(celsius >= min_c && celsius <= max_c) {
-            self.said = Said::new();
-            self.said.say(Judgement::ReferenceImpossible { reference_c: celsius, min_c, max_c });
-            return;
-        }
-        let (waited_ms, limit_ms) =
-            (self.utc_ms.saturating_sub(since_ms), limits::REFERENCE_READ_MS.value);
-        if waited_ms > limit_ms {
-            let collector = Collector::new(self.plan.quantity);
+        let waited_ms = self.utc_ms.saturating_sub(since_ms);
+        let against = point::reference_answer(celsius, waited_ms);
+        if let Some(judgement) = against {
             let mut said = Said::new();
-            let (waited_s, limit_s) = (waited_ms as f64 / 1000.0, limit_ms as f64 / 1000.0);
-            said.say(Judgement::ReferenceReadLate { waited_s, limit_s });
+            said.say(judgement);
+            if !matches!(judgement, Judgement::ReferenceReadLate { .. }) {
+                self.said = said;
+                return;
+            }
+            let collector = Collector::new(self.plan.quantity);
             let again = match awaiting {
                 Awaiting::Point(standard) => State::Settle(standard, collector),
                 Awaiting::AsLeft(result) => State::AsLeft(result, collector),
@@ -53,23 +48,13 @@ impl Routine {
         }
         match awaiting {
             Awaiting::Point(standard) => {
-                self.make_point_of(standard, &self.read(standard, celsius), &mean);
+                let planned = self.plan.standards[standard].read(celsius);
+                self.make_point_of(standard, &planned, &mean);
             }
             Awaiting::AsLeft(result) => {
-                let last = self.read(self.last_standard(), celsius);
+                let last = self.plan.standards[self.last_standard()].read(celsius);
                 self.check_as_left_in(result, &last, &mean);
             }
-        }
-    }
-
-    /// A standard of the plan with what its reference says now.
-    fn read(&self, standard: usize, celsius: f64) -> Planned {
-        let planned = self.plan.standards[standard].clone();
-        match planned.source {
-            Source::Reference(reference) => {
-                Planned { source: Source::Reference(reference.read(celsius)), ..planned }
-            }
-            _ => planned,
         }
     }
 }

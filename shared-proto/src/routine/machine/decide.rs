@@ -6,7 +6,7 @@ use super::super::point;
 use super::super::said::Said;
 use super::super::step::{Allowed, Choice};
 use super::{AS_LEFT, Awaiting, FIRST_STANDARD, Question, Routine, State};
-use crate::record::{MAX_OVERRIDES, Outcome, Override, Reason};
+use crate::record::{MAX_OVERRIDES, Outcome, Reason};
 
 impl Routine {
     pub(super) fn allowed(&self, question: &Question) -> Allowed {
@@ -83,8 +83,7 @@ impl Routine {
             self.said.say(Judgement::TooManyOverrides { most });
             return false;
         }
-        for warning in self.said.warnings() {
-            let kept = Override { judgement: warning.number(), reason: reason.clone() };
+        for kept in self.said.overridden(reason) {
             // There is room: it was counted.
             let _ = self.overrides.push((question.stage(), kept));
         }

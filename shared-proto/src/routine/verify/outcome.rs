@@ -1,0 +1,154 @@
+//! From the reading in a check standard to a verdict.
+
+use super::super::collect::Mean;
+use super::super::judgement::Judgement;
+use super::super::limits;
+use super::super::point::{self, conductance, potential};
+use super::super::standard::Planned;
+use super::plan::{VerifyPlan, VerifySituation};
+use crate::calibration::{conductivity, ph};
+use crate::decision::{Verdict, decide};
+use crate::reading::Coefficients;
+use crate::record::verification::{Independence, Limit};
+use crate::record::{CalibrationResult, Point, Quantity};
+use crate::reference::ionic_strength::Class;
+
+/// What a reading in the check standard came to.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Outcome {
+    pub(super) point: Point,
+    pub(super) found: f64,
+    pub(super) found_uncertainty: f64,
+    pub(super) limit: Limit,
+    pub(super) verdict: Verdict,
+    pub(super) independence: Independence,
+}
+
+impl Outcome {
+    /// Judges the mean of what settled.
+    ///
+    /// # Errors
+    /// The refusal, when the standard has no value at this temperature, the reading none under the
+    /// calibration in force, or a reference cannot be of the same bath.
+    pub(super) fn of(
+        standard: &Planned,
+        mean: &Mean,
+        plan: &VerifyPlan,
+        situation: &VerifySituation,
+    ) -> Result<Self, Judgement> {
+        let value = point::value(1, standard, mean)?;
+        let missing = Judgement::SignalMissing {};
+        let verified = situation.verified(plan.quantity).ok_or(Judgement::NothingToVerify {})?;
+        let found = point::found(&verified, mean).ok_or(missing)?;
+        if plan.quantity == Quantity::Temperature
+            && let Some(refusal) = point::reference_far(1, value.value, found)
+        {
+            return Err(refusal);
+        }
+        let point = point::taken(standard, value, mean, None);
+        let found_uncertainty =
+            uncertainty(&verified, mean, point.value_per_kelvin, &situation.in_force)
+                .ok_or(missing)?;
+        let limit = plan.criterion.limit(point.value);
+        let tolerance = limit.tolerance().map_err(|_| missing)?;
+        let u = libm::hypot(found_uncertainty, point.value_uncertainty);
+        let decision = decide(found - point.value, u, &tolerance).map_err(|_| missing)?;
+        Ok(Self {
+            point,
+            found,
+            found_uncertainty,
+            limit,
+            verdict: decision.verdict,
+            independence: plan.independence(situation),
+        })
+    }
+
+    /// A reading so far from the standard that another bottle is the likelier reason.
+    pub(super) fn far_off(&self) -> Option<Judgement> {
+        let (found, expected) = (self.found, self.point.value);
+        let off = libm::fabs(found - expected);
+        match self.point.signal.quantity() {
+            Quantity::Ph => {
+                let limit_ph = limits::LABEL_PH.value;
+                (off > limit_ph).then_some(Judgement::PhCheckFarOff {
+                    expected_ph: expected,
+                    found_ph: found,
+                    limit_ph,
+                })
+            }
+            Quantity::Conductivity => {
+                let limit_percent = limits::LABEL_PERCENT.value;
+                (100.0 * off > limit_percent * expected).then_some(
+                    Judgement::ConductivityCheckFarOff {
+                        expected_us_cm: expected,
+                        found_us_cm: found,
+                        limit_percent,
+                    },
+                )
+            }
+            Quantity::Temperature => None,
+        }
+    }
+}
+
+/// Standard uncertainty of the difference found − standard from everything but the standard's own
+/// value: the budget of the reading, with the two errors of temperature taken from the difference,
+/// since the standard's value moves with them too.
+///
+/// The residual junction potential is left out: a check buffer is as salty as the calibration's
+/// buffers, and what remains of it is part of what is judged.
+fn uncertainty(
+    verified: &CalibrationResult,
+    mean: &Mean,
+    value_per_kelvin: f64,
+    in_force: &Coefficients,
+) -> Option<f64> {
+    let scatter = f64::from(mean.settling.scatter);
+    let at = mean.temperature;
+    let thermometer_k = in_force.thermometer_uncertainty(at);
+    let variance = match verified {
+        CalibrationResult::Ph(electrode) => {
+            let usual = ph::budget::Conditions::new(thermometer_k, Class::Ordinary);
+            let conditions = ph::budget::Conditions {
+                potential_mv: libm::fmax(usual.potential_mv, scatter),
+                junction_ph: 0.0,
+                ..usual
+            };
+            let budget = electrode.budget(potential(mean.signal)?, at, &conditions)?;
+            let parts = budget.contributions.iter().map(|part| {
+                use ph::budget::Cause;
+                match (part.cause, part.input, part.sensitivity) {
+                    (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
+                        input * (by - value_per_kelvin)
+                    }
+                    _ => part.u_ph,
+                }
+            });
+            parts.map(|part| part * part).sum::<f64>()
+        }
+        CalibrationResult::Conductivity(cell) => {
+            let usual = conductivity::budget::Conditions::new(thermometer_k);
+            let conditions = conductivity::budget::Conditions {
+                // The scatter is in percent.
+                conductance: libm::fmax(usual.conductance, scatter / 100.0),
+                ..usual
+            };
+            let (conductance, range) = conductance(mean.signal)?;
+            let budget = cell.budget(conductance, range, &conditions)?;
+            let value = budget.value.get();
+            let parts = budget.contributions.iter().map(|part| {
+                use conductivity::budget::Cause;
+                match (part.cause, part.input, part.sensitivity) {
+                    (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
+                        input * (value * by - value_per_kelvin)
+                    }
+                    _ => value * part.relative,
+                }
+            });
+            parts.map(|part| part * part).sum::<f64>()
+        }
+        CalibrationResult::Temperature(_) => thermometer_k * thermometer_k + scatter * scatter,
+    };
+    let u = libm::sqrt(variance);
+    u.is_finite().then_some(u)
+}
