@@ -40,6 +40,17 @@ const CONDUCTANCE_NOISE: f64 = 2e-5;
 /// resolution).
 const THERMOMETER_NOISE_OHM: f64 = 0.01;
 
+/// Where the sensors are at a moment, without noise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Present {
+    /// Potential of a healthy electrode without its wandering, in mV.
+    pub potential_mv: f64,
+    /// Conductivity of what is in the cell, in µS/cm.
+    pub conductivity_us_cm: f64,
+    /// The thermometer's own temperature in °C.
+    pub thermometer_c: f64,
+}
+
 /// A probe that is read without its chips.
 #[derive(Debug)]
 pub struct QuickProbe {
@@ -94,6 +105,17 @@ impl QuickProbe {
     /// Simulated time in ms.
     pub fn now_ms(&self) -> u64 {
         self.now_us / 1_000
+    }
+
+    /// Where the sensors are now, without noise.
+    pub fn present(&self) -> Present {
+        let FrontEnd { truth, sensors, .. } = &self.front;
+        let now = self.now_ns();
+        Present {
+            potential_mv: sensors.glass_mv(now, truth),
+            conductivity_us_cm: sensors.conductivity_us_cm(now, truth),
+            thermometer_c: sensors.thermometer_c(now, truth),
+        }
     }
 
     fn now_ns(&self) -> u64 {

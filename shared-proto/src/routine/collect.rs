@@ -1,18 +1,19 @@
 //! Collects the readings of one beaker until they have come to rest.
 
-use heapless::Deque;
-
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
 use crate::calibration::conductivity::Range;
 use crate::reading::{Coefficients, Flags, RawConductance, Reading};
 use crate::record::{Quantity, Settling, Signal};
-use crate::signal::settle::{CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, Verdict, Window};
+use crate::signal::settle::{
+    CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, TEMPERATURE_BESIDE_CELL,
+    TEMPERATURE_BESIDE_PH, Verdict, Window,
+};
 use crate::units::{Celsius, Microsiemens, Millivolts};
 
-/// Fresh temperatures remembered: [`limits::TEMPERATURE_REST_MS`] at up to four a second.
-const MAX_TEMPERATURES: usize = 32;
+/// How far a signal is at most while its thermometer has not settled.
+const NEARLY: f64 = 0.99;
 
 /// What came with a reading in the window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,14 +29,34 @@ pub struct Progress {
     /// What the window says: drift and scatter in mV for a potential, in percent for a conductance, in K for
     /// a thermometer.
     pub verdict: Verdict,
-    /// True when the thermometer has come to rest too.
-    pub temperature_settled: bool,
+    /// What the window of the temperatures says, in K.
+    pub temperature: Verdict,
     /// The last temperature in °C.
     pub temperature_c: Option<f64>,
     /// The last signal: mV, µS, or °C.
     pub signal: Option<f64>,
     /// Probe time since the beaker was placed, in ms.
     pub waited_ms: u64,
+}
+
+impl Progress {
+    /// True when signal and thermometer have come to rest.
+    pub const fn settled(&self) -> bool {
+        self.verdict.settled && self.temperature.settled
+    }
+
+    /// How far the signal is, 0 to 1; 1 is settled, and no signal is while its thermometer is not.
+    pub fn fraction(&self) -> f64 {
+        let most = if self.temperature.settled { 1.0 } else { NEARLY };
+        libm::fmin(self.verdict.fraction, most)
+    }
+
+    /// Milliseconds that the signal still takes, where that can be told, and the thermometer if it
+    /// takes longer.
+    pub fn remaining_ms(&self) -> Option<u64> {
+        let thermometer = self.temperature.remaining_ms.unwrap_or(0);
+        self.verdict.remaining_ms.map(|signal| signal.max(thermometer))
+    }
 }
 
 /// The mean of what settled.
@@ -64,10 +85,8 @@ pub(super) enum Collected {
 pub(super) struct Collector {
     quantity: Quantity,
     window: Window<Kept>,
-    /// Fresh temperatures: (ms, °C).
-    temperatures: Deque<(u64, f64), MAX_TEMPERATURES>,
-    /// Change in K over the last [`limits::TEMPERATURE_REST_MS`], or over as long as there is.
-    change_k: f64,
+    /// Fresh temperatures in °C.
+    temperatures: Window<()>,
     began_ms: Option<(u32, u64)>,
     patient_until_ms: u64,
     usable_ms: Option<u64>,
@@ -75,34 +94,20 @@ pub(super) struct Collector {
 }
 
 impl Collector {
-    pub(super) const fn new(quantity: Quantity) -> Self {
-        let rule = match quantity {
-            Quantity::Ph => POTENTIAL,
-            Quantity::Conductivity => CONDUCTANCE,
-            Quantity::Temperature => TEMPERATURE,
+    pub(super) fn new(quantity: Quantity) -> Self {
+        let (rule, temperature) = match quantity {
+            Quantity::Ph => (POTENTIAL, TEMPERATURE_BESIDE_PH),
+            Quantity::Conductivity => (CONDUCTANCE, TEMPERATURE_BESIDE_CELL),
+            Quantity::Temperature => (TEMPERATURE, TEMPERATURE),
         };
         Self {
             quantity,
             window: Window::new(rule),
-            temperatures: Deque::new(),
-            change_k: 0.0,
+            temperatures: Window::new(temperature),
             began_ms: None,
             patient_until_ms: limits::PATIENCE_MS.value,
             usable_ms: None,
-            progress: Progress {
-                verdict: Verdict {
-                    settled: false,
-                    drift_per_min: 0.0,
-                    half_width_per_min: None,
-                    scatter: 0.0,
-                    fraction: 0.0,
-                    remaining_ms: None,
-                },
-                temperature_settled: false,
-                temperature_c: None,
-                signal: None,
-                waited_ms: 0,
-            },
+            progress: Progress::default(),
         }
     }
 
@@ -124,8 +129,8 @@ impl Collector {
             _ => {
                 self.window.clear();
                 self.temperatures.clear();
-                self.progress.temperature_settled = false;
                 self.progress.verdict = Verdict::default();
+                self.progress.temperature = Verdict::default();
                 self.usable_ms = Some(ms);
                 self.began_ms = Some((boot, ms));
                 self.patient_until_ms = limits::PATIENCE_MS.value;
@@ -141,7 +146,10 @@ impl Collector {
                     self.window.clear();
                 }
                 self.window.push(boot, ms, value, kept);
-                self.temperature(reading, ms, kept.temperature_c);
+                // A held temperature is an old one.
+                if !reading.flags.has(Flags::TEMPERATURE_HELD) {
+                    self.temperatures.push(boot, ms, kept.temperature_c, ());
+                }
             }
             Err(judgement) => {
                 let since = self.usable_ms.unwrap_or(began);
@@ -153,7 +161,8 @@ impl Collector {
             }
         }
         self.progress.verdict = self.window.verdict();
-        if self.progress.verdict.settled && self.progress.temperature_settled {
+        self.progress.temperature = self.temperatures.verdict();
+        if self.progress.settled() {
             return self.mean().map_or(Collected::Waiting, Collected::Settled);
         }
         if self.progress.waited_ms >= self.patient_until_ms {
@@ -216,38 +225,10 @@ impl Collector {
         Ok((value, Kept { raw, range, temperature_c }))
     }
 
-    /// Compares a fresh temperature with the newest one that is old enough.
-    fn temperature(&mut self, reading: &Reading, ms: u64, temperature_c: f64) {
-        if reading.flags.has(Flags::TEMPERATURE_HELD) {
-            return;
-        }
-        let old_enough =
-            |&&(at, _): &&(u64, f64)| ms.saturating_sub(at) >= limits::TEMPERATURE_REST_MS;
-        let earlier = self.temperatures.iter().rev().find(old_enough);
-        let change_k = |was: &(u64, f64)| temperature_c - was.1;
-        self.progress.temperature_settled =
-            earlier.is_some_and(|was| libm::fabs(change_k(was)) <= self.rest_k());
-        self.change_k = earlier.or(self.temperatures.front()).map_or(0.0, change_k);
-        if self.temperatures.is_full() {
-            self.temperatures.pop_front();
-        }
-        // There is room: a full deque has just lost its front.
-        let _ = self.temperatures.push_back((ms, temperature_c));
-    }
-
-    const fn rest_k(&self) -> f64 {
-        match self.quantity {
-            Quantity::Ph => limits::TEMPERATURE_REST_PH_K.value,
-            Quantity::Conductivity | Quantity::Temperature => {
-                limits::TEMPERATURE_REST_CONDUCTIVITY_K.value
-            }
-        }
-    }
-
     /// What stands against accepting the readings as they are; empty when they have settled. With
     /// too few readings for a drift nobody can decide about them.
     pub(super) fn unsettled(&self) -> Said {
-        let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
+        let Progress { verdict, temperature, waited_ms, .. } = self.progress;
         let waited_s = waited_ms as f64 / 1000.0;
         let mut said = Said::new();
         let readings = self.window.entries().len();
@@ -256,23 +237,42 @@ impl Collector {
             said.say(Judgement::TooFewReadings { readings, least });
             return said;
         }
-        if !verdict.settled && self.quantity != Quantity::Temperature {
+        // A thermometer that is calibrated is told below as what it is.
+        let told = verdict.to_come_bound.filter(|_| !verdict.settled);
+        if let Some(to_come) = told.filter(|_| self.quantity != Quantity::Temperature) {
+            let limit = self.window.rule().to_come;
             said.say(match self.quantity {
                 Quantity::Ph | Quantity::Temperature => Judgement::PotentialNotSettled {
                     drift_mv_per_min: verdict.drift_per_min,
+                    to_come_mv: to_come,
+                    limit_mv: limit,
                     scatter_mv: verdict.scatter,
                     waited_s,
                 },
                 Quantity::Conductivity => Judgement::ConductanceNotSettled {
                     drift_percent_per_min: verdict.drift_per_min,
+                    to_come_percent: to_come,
+                    limit_percent: limit,
                     scatter_percent: verdict.scatter,
                     waited_s,
                 },
             });
         }
-        if !temperature_settled || (!verdict.settled && self.quantity == Quantity::Temperature) {
-            let (change_k, limit_k) = (self.change_k, self.rest_k());
-            said.say(Judgement::TemperatureNotSettled { change_k, limit_k });
+        if !temperature.settled {
+            let rule = self.temperatures.rule();
+            said.say(match temperature.to_come_bound {
+                Some(to_come_k) if self.temperatures.entries().len() >= rule.readings => {
+                    Judgement::TemperatureNotSettled {
+                        drift_k_per_min: temperature.drift_per_min,
+                        to_come_k,
+                        limit_k: rule.to_come,
+                    }
+                }
+                _ => Judgement::TooFewTemperatures {
+                    temperatures: self.temperatures.entries().len() as u8,
+                    least: rule.readings as u8,
+                },
+            });
         }
         said
     }
@@ -295,12 +295,12 @@ impl Collector {
             }),
             Quantity::Temperature => Signal::ThermometerMilliohm(raw as u32),
         };
-        let Progress { verdict, temperature_settled, waited_ms, .. } = self.progress;
+        let Progress { verdict, waited_ms, .. } = self.progress;
         Some(Mean {
             signal,
             temperature: Celsius::new(celsius / count as f64),
             settling: Settling {
-                settled: verdict.settled && temperature_settled,
+                settled: self.progress.settled(),
                 drift_per_min: verdict.drift_per_min as f32,
                 scatter: verdict.scatter as f32,
                 waited_ms: u32::try_from(waited_ms).unwrap_or(u32::MAX),

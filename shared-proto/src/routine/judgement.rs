@@ -4,6 +4,7 @@
 
 use super::limits;
 use crate::reference::ionic_strength;
+use crate::signal::settle::{CONDUCTANCE, POTENTIAL, TEMPERATURE};
 
 /// How much a judgement weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -28,7 +29,7 @@ impl Severity {
 }
 
 /// The most numbers that one judgement carries.
-pub const MAX_NUMBERS: usize = 4;
+pub const MAX_NUMBERS: usize = 5;
 
 /// Names and values of a judgement's numbers.
 pub type Numbers = heapless::Vec<(&'static str, f64), MAX_NUMBERS>;
@@ -111,27 +112,37 @@ judgements! {
     PotentialNotSettled {
         /// Drift in mV per minute.
         drift_mv_per_min: f64,
+        /// At most this much is still to come, in mV.
+        to_come_mv: f64,
+        /// As much may be, in mV.
+        limit_mv: f64,
         /// Standard deviation about that drift in mV.
         scatter_mv: f64,
         /// How long it was waited for, in s of probe time.
         waited_s: f64
-    } = 1, "potential-not-settled", Warning, "accept only when settled: common practice, no source";
+    } = 1, "potential-not-settled", Warning, POTENTIAL.source;
     /// The conductance has not come to rest.
     ConductanceNotSettled {
         /// Drift in percent of the conductance per minute.
         drift_percent_per_min: f64,
+        /// At most this much is still to come, in percent of the conductance.
+        to_come_percent: f64,
+        /// As much may be, in percent of the conductance.
+        limit_percent: f64,
         /// Standard deviation about that drift in percent of the conductance.
         scatter_percent: f64,
         /// How long it was waited for, in s of probe time.
         waited_s: f64
-    } = 2, "conductance-not-settled", Warning, "accept only when settled: common practice, no source";
+    } = 2, "conductance-not-settled", Warning, CONDUCTANCE.source;
     /// The thermometer has not come to rest.
     TemperatureNotSettled {
-        /// Change in K between the two temperatures compared, some 10 s apart.
-        change_k: f64,
-        /// Largest change that counts as rest.
+        /// Drift in K per minute.
+        drift_k_per_min: f64,
+        /// At most this much is still to come, in K.
+        to_come_k: f64,
+        /// As much may be, in K.
         limit_k: f64
-    } = 3, "temperature-not-settled", Warning, limits::TEMPERATURE_REST_PH_K.source;
+    } = 3, "temperature-not-settled", Warning, TEMPERATURE.source;
     /// Readings came without a temperature.
     TemperatureMissing {} = 4, "temperature-missing", Refusal, BY_DEFINITION;
     /// Readings came without the potential or conductance that is calibrated.
@@ -148,6 +159,13 @@ judgements! {
         /// Fewest that tell a drift.
         least: u8
     } = 7, "too-few-readings", Refusal, BY_DEFINITION;
+    /// Too few fresh temperatures to tell whether the thermometer has come to rest.
+    TooFewTemperatures {
+        /// Temperatures so far.
+        temperatures: u8,
+        /// Fewest temperatures.
+        least: u8
+    } = 8, "too-few-temperatures", Warning, TEMPERATURE.source;
 
     // --- Standards ---
     /// The standard has no assigned value at this temperature.

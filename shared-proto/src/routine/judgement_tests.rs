@@ -12,6 +12,7 @@ const PINNED: &[(&str, u16)] = &[
     ("signal-missing", 5),
     ("reading-flagged", 6),
     ("too-few-readings", 7),
+    ("too-few-temperatures", 8),
     ("standard-outside-table", 20),
     ("standard-expired", 21),
     ("buffer-not-as-labelled", 22),

@@ -180,16 +180,8 @@ pub const ALKALINE_PH: Limit<f64> = practice(9.0);
 /// Outside these pH a standard is a strong acid or alkali to eyes and skin.
 pub const CAUSTIC_PH: Limit<(f64, f64)> = practice((2.0, 12.0));
 
-// --- Coming to rest ------------------------------------------------------------------------------
+// --- Coming to rest (the limits of rest itself are the rules of `signal::settle`) ----------------
 
-/// How far in K a fresh temperature may be from the one [`TEMPERATURE_REST_MS`] before it for the
-/// thermometer to count as settled, in a pH buffer: 0.1 K is 0.03 % of slope.
-pub const TEMPERATURE_REST_PH_K: Limit<f64> = practice(0.1);
-/// The same in a conductivity standard, where 0.1 K is 0.2 % of the value.
-pub const TEMPERATURE_REST_CONDUCTIVITY_K: Limit<f64> = practice(0.02);
-/// Least distance in time of the two temperatures compared, in ms: a thermometer's time constant is
-/// of this order.
-pub const TEMPERATURE_REST_MS: u64 = 8_000;
 /// How long readings may be unusable in a row before that is a refusal, in ms: longer than a cell
 /// takes to be lowered into a beaker.
 pub const UNUSABLE_MS: Limit<u64> = practice(5_000);

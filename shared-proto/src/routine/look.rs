@@ -43,7 +43,7 @@ pub struct Look {
 
 impl Look {
     /// Begins to look; `in_force` says how the thermometer is read.
-    pub const fn new(quantity: Quantity, in_force: Coefficients) -> Self {
+    pub fn new(quantity: Quantity, in_force: Coefficients) -> Self {
         Self { collector: Collector::new(quantity), in_force }
     }
 

@@ -1,3 +1,4 @@
-//! Signals over time: whether a reading has come to rest.
+//! Signals over time: whether a reading has come to rest, and what is still to come.
 
+pub mod approach;
 pub mod settle;

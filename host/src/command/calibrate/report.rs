@@ -242,27 +242,31 @@ impl<'a> Report<'a> {
                 "step": "settling",
                 "point": standard + 1,
                 "as_left": as_left,
-                "fraction": progress.verdict.fraction,
-                "remaining_ms": progress.verdict.remaining_ms,
+                "fraction": progress.fraction(),
+                "remaining_ms": progress.remaining_ms(),
                 "waited_ms": progress.waited_ms,
                 "signal": progress.signal,
                 "signal_unit": signal_unit,
                 "temperature_c": progress.temperature_c,
-                "temperature_settled": progress.temperature_settled,
+                "temperature_settled": progress.temperature.settled,
                 "drift_per_min": drift,
                 "scatter": drift.map(|_| progress.verdict.scatter),
                 "drift_unit": unit,
+                "to_come": progress.verdict.to_come,
+                "to_come_bound": progress.verdict.to_come_bound,
             }));
         }
         let text = words::settling(&words::Settling {
             quantity,
             as_left,
-            percent: 100.0 * progress.verdict.fraction,
-            remaining_s: progress.verdict.remaining_ms.map(|ms| ms as f64 / 1000.0),
+            percent: 100.0 * progress.fraction(),
+            remaining_s: progress.remaining_ms().map(|ms| ms as f64 / 1000.0),
             signal: progress.signal,
             temperature_c: progress.temperature_c,
-            temperature_settled: progress.temperature_settled,
+            temperature_settled: progress.temperature.settled,
             drift,
+            to_come: progress.verdict.to_come,
+            to_come_bound: progress.verdict.to_come_bound,
         });
         if self.live {
             output::text(self.progress, &format!("\r\x1b[K{text}"))

@@ -1,10 +1,12 @@
 //! Reads an independent standard, as the probe computes it, once it has settled.
 
-use rillmark_proto::reading::Reading;
+use rillmark_proto::reading::{Flags, Reading};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::routine::limits;
-use rillmark_proto::signal::settle::{CONDUCTANCE, POTENTIAL, Rule, Window};
+use rillmark_proto::signal::settle::{
+    CONDUCTANCE, POTENTIAL, Rule, TEMPERATURE_BESIDE_CELL, TEMPERATURE_BESIDE_PH, Window,
+};
 use rillmark_proto::units::Celsius;
 use rillmark_proto::wire::message::Sampling;
 
@@ -14,6 +16,11 @@ use crate::words::en::demo as words;
 
 /// Longest wait for a standard to settle, in ms of probe time.
 const PATIENCE_MS: u64 = limits::PATIENCE_MS.value;
+
+/// When an electrode and its thermometer have settled.
+const PH_RULES: (Rule, Rule) = (POTENTIAL, TEMPERATURE_BESIDE_PH);
+/// When a cell and its thermometer have settled.
+const CONDUCTIVITY_RULES: (Rule, Rule) = (CONDUCTANCE, TEMPERATURE_BESIDE_CELL);
 
 /// What was read in a standard that the calibration did not use.
 #[derive(Clone, Debug)]
@@ -48,7 +55,7 @@ impl Check {
 
 /// pH in a buffer.
 pub(super) fn ph(probe: &mut Probe, name: &'static str, at_c: f64) -> Result<Check, Failure> {
-    let (found, temperature) = settled(probe, name, at_c, Sampling::Ph, POTENTIAL, |reading| {
+    let (found, temperature) = settled(probe, name, at_c, Sampling::Ph, PH_RULES, |reading| {
         Some((reading.raw.potential()?.get(), f64::from(reading.computed.ph?)))
     })?;
     let buffer = buffers::by_name(name).ok_or_else(no_value)?;
@@ -64,10 +71,11 @@ pub(super) fn conductivity(
     at_c: f64,
 ) -> Result<Check, Failure> {
     let sampling = Sampling::Conductivity;
-    let (found, temperature) = settled(probe, name, at_c, sampling, CONDUCTANCE, |reading| {
-        let conductivity = f64::from(reading.computed.conductivity_us_cm?);
-        (conductivity > 0.0).then(|| (100.0 * conductivity.ln(), conductivity))
-    })?;
+    let (found, temperature) =
+        settled(probe, name, at_c, sampling, CONDUCTIVITY_RULES, |reading| {
+            let conductivity = f64::from(reading.computed.conductivity_us_cm?);
+            (conductivity > 0.0).then(|| (100.0 * conductivity.ln(), conductivity))
+        })?;
     let standard = conductivity_standards::by_name(name).ok_or_else(no_value)?;
     let expected = standard.conductivity(temperature).map_err(|_| no_value())?.value;
     let temperature_c = temperature.get();
@@ -84,14 +92,13 @@ fn settled(
     name: &str,
     at_c: f64,
     sampling: Sampling,
-    rule: Rule,
+    (rule, warm): (Rule, Rule),
     signal: impl Fn(&Reading) -> Option<(f64, f64)>,
 ) -> Result<(f64, Celsius), Failure> {
     probe.link_mut().place(name, Some(at_c))?;
     probe.sample(sampling)?;
     probe.forget_readings();
-    // The thermometer has to have come along too: a window of its own, in K per minute.
-    let warm = Rule { drift_per_min: 0.5, scatter: 0.1, ..rule };
+    // The thermometer has to have come along too: a window of its own.
     let (mut window, mut temperatures) = (Window::new(rule), Window::new(warm));
     let mut began = None;
     loop {
@@ -103,7 +110,9 @@ fn settled(
         {
             let celsius = f64::from(celsius);
             window.push(boot, ms, value, (computed, celsius));
-            temperatures.push(boot, ms, celsius, ());
+            if !reading.flags.has(Flags::TEMPERATURE_HELD) {
+                temperatures.push(boot, ms, celsius, ());
+            }
         }
         if window.verdict().settled && temperatures.verdict().settled {
             break;

@@ -19,19 +19,34 @@ pub fn severity(severity: Severity) -> &'static str {
 pub fn sentence(judgement: &Judgement) -> String {
     use Judgement as J;
     match *judgement {
-        J::PotentialNotSettled { drift_mv_per_min, scatter_mv, waited_s } => format!(
-            "The potential has not settled after {waited_s:.0} s: it drifts by \
-             {drift_mv_per_min:+.2} mV/min and scatters by {scatter_mv:.2} mV. Wait longer, or \
-             rinse the electrode and try again."
-        ),
-        J::ConductanceNotSettled { drift_percent_per_min, scatter_percent, waited_s } => format!(
+        J::PotentialNotSettled { drift_mv_per_min, to_come_mv, limit_mv, scatter_mv, waited_s } => {
+            format!(
+                "The potential has not settled after {waited_s:.0} s: it drifts by \
+                 {drift_mv_per_min:+.2} mV/min, so up to {to_come_mv:.1} mV may still come \
+                 ({limit_mv} mV may), and it scatters by {scatter_mv:.2} mV. Wait longer, or rinse \
+                 the electrode and try again."
+            )
+        }
+        J::ConductanceNotSettled {
+            drift_percent_per_min,
+            to_come_percent,
+            limit_percent,
+            scatter_percent,
+            waited_s,
+        } => format!(
             "The conductance has not settled after {waited_s:.0} s: it drifts by \
-             {drift_percent_per_min:+.2} % a minute and scatters by {scatter_percent:.2} %. Free \
-             the cell of bubbles, let the temperatures even out and try again."
+             {drift_percent_per_min:+.2} % a minute, so up to {to_come_percent:.1} % may still come \
+             ({limit_percent} % may), and it scatters by {scatter_percent:.2} %. Free the cell of \
+             bubbles, let the temperatures even out and try again."
         ),
-        J::TemperatureNotSettled { change_k, limit_k } => format!(
-            "The temperature has not come to rest: {change_k:+.3} K between two looks some 10 s \
-             apart, and at most {limit_k} K counts as rest. Let probe and standard come to the same temperature."
+        J::TemperatureNotSettled { drift_k_per_min, to_come_k, limit_k } => format!(
+            "The temperature has not come to rest: it drifts by {drift_k_per_min:+.2} K/min, so up \
+             to {to_come_k:.2} K may still come ({limit_k} K may). Let probe and standard come to \
+             the same temperature."
+        ),
+        J::TooFewTemperatures { temperatures, least } => format!(
+            "There are only {temperatures} fresh temperatures and {least} are needed to tell whether \
+             the thermometer has come to rest. Wait a little longer."
         ),
         J::TemperatureMissing {} => "There is no temperature, and the standard's value depends on \
              it. Check the thermometer and its leads."

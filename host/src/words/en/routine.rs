@@ -99,6 +99,10 @@ pub fn read(celsius: f64) -> String {
 /// The virtual bench has hands.
 pub const MOVED: &str = "  (the virtual bench has placed it)";
 
+/// An upper estimate of what is still to come is shown below this, in mV, percent or K: early on it is
+/// so large that it says nothing.
+const SHOWN_BOUND: f64 = 10.0;
+
 /// How far a reading has come to rest.
 #[derive(Debug)]
 pub struct Settling {
@@ -118,6 +122,10 @@ pub struct Settling {
     pub temperature_settled: bool,
     /// mV, percent or K per minute, where that can be told.
     pub drift: Option<f64>,
+    /// mV, percent or K still to come, where that stands out from the noise.
+    pub to_come: Option<f64>,
+    /// At most this much is still to come, in mV, percent or K, where that can be told.
+    pub to_come_bound: Option<f64>,
 }
 
 /// The line of progress.
@@ -125,9 +133,9 @@ pub fn settling(settling: &Settling) -> String {
     let Settling { quantity, as_left, percent, remaining_s, signal, temperature_c, .. } = settling;
     let what = if *as_left { "check " } else { "settle" };
     let (unit, decimals, drift_unit) = match quantity {
-        Quantity::Ph => ("mV", 2, "mV/min"),
-        Quantity::Conductivity => ("µS", 2, "%/min"),
-        Quantity::Temperature => ("°C", 3, "K/min"),
+        Quantity::Ph => ("mV", 2, "mV"),
+        Quantity::Conductivity => ("µS", 2, "%"),
+        Quantity::Temperature => ("°C", 3, "K"),
     };
     let signal =
         signal.map_or_else(|| "-".to_owned(), |signal| format!("{signal:.decimals$} {unit}"));
@@ -140,11 +148,18 @@ pub fn settling(settling: &Settling) -> String {
     };
     let drift = settling
         .drift
-        .map_or_else(String::new, |drift| format!(", drift {drift:+.2} {drift_unit}"));
+        .map_or_else(String::new, |drift| format!(", drift {drift:+.2} {drift_unit}/min"));
+    let to_come = match (settling.to_come, settling.to_come_bound) {
+        (Some(change), _) => format!(", {change:+.2} {drift_unit} to come"),
+        (None, Some(bound)) if bound < SHOWN_BOUND => {
+            format!(", up to {bound:.2} {drift_unit} to come")
+        }
+        (None, _) => String::new(),
+    };
     if *quantity == Quantity::Temperature {
-        return format!("  {what} {percent:3.0} %{longer}: {signal}{drift}{rest}");
+        return format!("  {what} {percent:3.0} %{longer}: {signal}{drift}{to_come}{rest}");
     }
-    format!("  {what} {percent:3.0} %{longer}: {signal}{drift}, {celsius}{rest}")
+    format!("  {what} {percent:3.0} %{longer}: {signal}{drift}{to_come}, {celsius}{rest}")
 }
 
 /// A point was taken.

@@ -140,7 +140,7 @@ impl Sensors {
     }
 
     /// The thermometer's own temperature in °C.
-    fn thermometer_c(&self, now_ns: u64, truth: &Truth) -> f64 {
+    pub(crate) fn thermometer_c(&self, now_ns: u64, truth: &Truth) -> f64 {
         self.water(now_ns).temperature_c
             + self.thermometer_k * decay(self.age(now_ns), truth.thermometer_s)
     }
@@ -152,7 +152,7 @@ impl Sensors {
     }
 
     /// Conductivity of what is in the cell, in µS/cm.
-    fn conductivity_us_cm(&self, now_ns: u64, truth: &Truth) -> f64 {
+    pub(crate) fn conductivity_us_cm(&self, now_ns: u64, truth: &Truth) -> f64 {
         self.water(now_ns).conductivity_us_cm
             + self.conductivity * decay(self.age(now_ns), truth.cell_filling_s)
     }
@@ -168,7 +168,8 @@ impl Sensors {
         }
     }
 
-    fn glass_mv(&self, now_ns: u64, truth: &Truth) -> f64 {
+    /// Potential of the glass in mV, without its wandering and the junction.
+    pub(crate) fn glass_mv(&self, now_ns: u64, truth: &Truth) -> f64 {
         let age = self.age(now_ns);
         let fast = truth.glass_fast_part * decay(age, truth.glass_fast_s);
         let slow = (1.0 - truth.glass_fast_part) * decay(age, truth.glass_slow_s);

@@ -6,7 +6,7 @@ use crate::record::{CalibrationResult, Outcome, Quantity};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::step::{Choice, Step};
-use crate::signal::settle::LEAST_READINGS;
+use crate::signal::settle::{LEAST_READINGS, TEMPERATURE_BESIDE_CELL, TEMPERATURE_BESIDE_PH};
 
 #[test]
 fn unsettled_readings_are_taken_only_with_a_reason() {
@@ -93,21 +93,40 @@ fn readings_too_few_for_a_drift_cannot_be_accepted() {
 }
 
 #[test]
-fn a_change_of_temperature_is_told_over_the_time_that_it_is_judged_by() {
+fn a_thermometer_that_still_changes_is_told_with_what_may_still_come() {
     let salt = plan(Quantity::Conductivity, &[standard("kcl-0.01-mol-per-kg")]);
     let mut run = Run::new(salt, first_time());
     run.place();
-    // 0.01 K from one reading to the next, a second later: half the limit, but not in 8 s.
+    // 0.01 K from one reading to the next, a second later.
     for n in 0..20 {
         let celsius = 20.0 + 0.01 * f64::from(n);
         run.read(&Beaker::of(&run.routine.plan().standards[0].clone(), celsius));
     }
     run.choose(Choice::Continue);
-    let told = run.routine.said().iter().find_map(|said| match said {
-        Judgement::TemperatureNotSettled { change_k, .. } => Some(*change_k),
+    let told = run.routine.said().iter().find_map(|said| match *said {
+        Judgement::TemperatureNotSettled { drift_k_per_min, to_come_k, limit_k } => {
+            Some((drift_k_per_min, to_come_k, limit_k))
+        }
         _ => None,
     });
-    near(told.expect("still warming"), 0.08, 0.001);
+    let (drift, to_come, limit) = told.expect("still warming");
+    near(drift, 0.6, 0.001);
+    // The slowest thermometer that the rule allows for, and the noise it always allows for.
+    let slowest = 0.01 * TEMPERATURE_BESIDE_CELL.slowest_ms / 1_000.0;
+    assert!(to_come > slowest && to_come < 1.2 * slowest, "{to_come}");
+    near(limit, TEMPERATURE_BESIDE_CELL.to_come, 0.0);
+}
+
+#[test]
+fn a_thermometer_read_too_seldom_is_no_thermometer_at_rest() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beakers = beakers(run.routine.plan());
+    run.place();
+    for _ in 0..10 {
+        run.read(&beakers[0]);
+    }
+    run.choose(Choice::Continue);
+    assert!(run.says("too-few-temperatures"), "{:?}", run.said());
 }
 
 #[test]
@@ -223,7 +242,7 @@ fn almost_settled() -> (Run, Beaker) {
     run.drift_per_min = 4.0;
     loop {
         let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
-        if progress.temperature_settled && progress.waited_ms > 15_000 {
+        if progress.temperature.settled && progress.waited_ms > 25_000 {
             run.electrode.offset_mv += 4.0 * run.ms as f64 / 60_000.0;
             run.drift_per_min = 0.0;
             return (run, beaker);
@@ -236,11 +255,11 @@ fn a_restart_of_the_probe_starts_the_settling_anew() {
     let (mut run, beaker) = almost_settled();
     (run.boot, run.ms, run.running) = (2, 1_000, 0);
     let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
-    let waited = (progress.waited_ms, progress.temperature_settled, progress.verdict.settled);
+    let waited = (progress.waited_ms, progress.temperature.settled, progress.verdict.settled);
     assert_eq!(waited, (0, false, false));
     let restarted_ms = run.ms;
     assert_eq!(run.soak(&beaker), Step::Place { standard: 1 });
-    assert!(run.ms - restarted_ms >= limits::TEMPERATURE_REST_MS);
+    assert!(run.ms - restarted_ms >= TEMPERATURE_BESIDE_PH.span_ms);
     let waited_ms = run.routine.points()[0].settling.waited_ms;
     assert_eq!(u64::from(waited_ms), run.ms - restarted_ms);
 }
@@ -251,7 +270,7 @@ fn a_temperature_from_before_a_restart_settles_nothing() {
     // The first reading after the restart, with the fresh temperature, was lost on the line.
     (run.boot, run.ms, run.running) = (2, 1_000, 1);
     let Step::Settle { progress, .. } = run.read(&beaker) else { panic!() };
-    assert!(!progress.temperature_settled);
+    assert!(!progress.temperature.settled);
 }
 
 #[test]
