@@ -1,8 +1,6 @@
 //! `rillmark calibrate`: a guided calibration, its record kept in the probe.
 
-mod answers;
 pub(super) mod guide;
-pub(super) mod report;
 pub(super) mod spec;
 pub(super) mod thermometer;
 
@@ -13,18 +11,21 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential};
-use rillmark_proto::record::{MAX_POINTS, Operator, Quantity};
+use rillmark_proto::record::{MAX_POINTS, Operator, Outcome, Quantity};
 use rillmark_proto::reference::compensation::{
     DEFAULT_PER_KELVIN, EXPONENT_RANGE, PER_KELVIN_RANGE,
 };
 use rillmark_proto::routine::plan::Plan;
 use rillmark_proto::routine::standard::Planned;
+use serde_json::json;
 
-use self::answers::Answers;
-use self::guide::{Sight, guide};
-use self::report::Report;
+use self::guide::{Done, guide};
 use self::spec::Spec;
 use super::fit::given_isopotential;
+use super::guided::answers::Answers;
+use super::guided::report::Report;
+use super::guided::{Drive, Sight};
+use super::record_view::{calibration_brief, calibration_json};
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::connect;
@@ -205,12 +206,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut report = Report::new(context.json, context.out, context.progress);
     let beakers: Vec<_> = specs.into_iter().map(|spec| spec.on_bench).collect();
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
+    let drive = Drive { beakers: &beakers, ask_after_ms, interrupted: &interrupted };
     let guided = guide(
         &mut probe,
         plan,
-        &beakers,
-        ask_after_ms,
-        &interrupted,
+        &drive,
         &mut |sight| {
             match sight {
                 Sight::Moved => answers.borrow_mut().placed_already(),
@@ -227,5 +227,23 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Exit::Success => Failure::new(Exit::Cancelled, words::OUTPUT_CLOSED),
         _ => failure,
     })?;
-    report.finished(&done, &probe)
+    let object = json!({
+        "step": "finished",
+        "id": done.id.to_string(),
+        "board": probe.answer().board.to_string(),
+        "record": calibration_json(&done.record),
+    });
+    report.end(&object, &finished(&done), done.record.quantity())
+}
+
+/// What the probe keeps now.
+pub(super) fn finished(done: &Done) -> String {
+    let record = &done.record;
+    words::finished(
+        &calibration_brief(record),
+        &done.id.short(),
+        record.outcome == Outcome::LeftUnadjusted,
+        record.quantity(),
+        record.as_left.map(|as_left| (as_left.expected, as_left.found)),
+    )
 }

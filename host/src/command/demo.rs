@@ -14,12 +14,16 @@ use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{Operator, Quantity};
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
 use rillmark_proto::routine::plan::Plan;
+use rillmark_proto::routine::step::Choice;
 use rillmark_proto::wire::message::Sampling;
+use serde_json::Value;
 
 use self::summary::Outcome;
-use super::calibrate::guide::{Answer, Done, guide};
-use super::calibrate::report::Report;
+use super::calibrate::finished;
+use super::calibrate::guide::{Done, guide};
 use super::calibrate::spec::Spec;
+use super::guided::report::Report;
+use super::guided::{Answer, Drive};
 use super::{Context, output, replay};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::Probe;
@@ -192,13 +196,11 @@ fn calibrate(
     };
     let (mut lines, mut results) = (Vec::new(), Vec::new());
     let mut report = Report::plain(&mut results, &mut lines);
-    let cancel = |_: &_, _| Ok(Answer::Choice(rillmark_proto::routine::step::Choice::Cancel));
-    let result =
-        guide(probe, plan, &beakers, None, &|| false, &mut |sight| report.step(sight), &mut {
-            cancel
-        });
+    let mut cancel = |_: &_, _| Ok(Answer::Choice(Choice::Cancel));
+    let drive = Drive { beakers: &beakers, ask_after_ms: None, interrupted: &|| false };
+    let result = guide(probe, plan, &drive, &mut |sight| report.step(sight), &mut cancel);
     if let Ok(done) = &result {
-        report.finished(done, probe)?;
+        report.end(&Value::Null, &finished(done), quantity)?;
     }
     spoken.append(&mut lines);
     spoken.append(&mut results);

@@ -6,6 +6,7 @@ pub mod calibrate;
 pub mod demo;
 pub mod equip;
 pub mod fit;
+mod guided;
 pub mod interrupt;
 pub mod log;
 pub mod output;

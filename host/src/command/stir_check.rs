@@ -12,7 +12,7 @@ use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::{Value, json};
 
-use super::calibrate::report::judgement_json;
+use super::guided::report::judgement_json;
 use super::output::Table;
 use super::{Context, interrupt, output};
 use crate::exit::{Exit, Failure};

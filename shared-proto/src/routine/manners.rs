@@ -3,8 +3,7 @@
 use heapless::Vec;
 
 use super::limits;
-use super::plan::Plan;
-use super::standard::{Reference, Source};
+use super::standard::{Planned, Reference, Source};
 use crate::record::Quantity;
 
 /// The most that is told at one moment.
@@ -54,17 +53,17 @@ pub type Manners = Vec<Manner, MAX_MANNERS>;
 /// side of boric acid's 9.2 it buffers well. Common practice, no source.
 const BORATE_PH: (f64, f64) = (8.5, 10.5);
 
-/// What is told before the probe goes into a standard of the plan, an index; nothing for one that
-/// the plan does not have.
-pub fn before(plan: &Plan, standard: usize) -> Manners {
+/// What is told before the probe goes into one of the standards, an index; nothing for one that is
+/// not among them.
+pub fn before(quantity: Quantity, standards: &[Planned], standard: usize) -> Manners {
     let mut manners = Manners::new();
     // There is room: at most four of the bench and three of the bottle.
     let mut tell = |manner| {
         let _ = manners.push(manner);
     };
-    let Some(planned) = plan.standards.get(standard) else { return manners };
-    let several = plan.standards.len() > 1;
-    match (standard, plan.quantity) {
+    let Some(planned) = standards.get(standard) else { return manners };
+    let several = standards.len() > 1;
+    match (standard, quantity) {
         (0, Quantity::Ph) => {
             tell(Manner::OneTemperature);
             tell(Manner::SafetySheet);
@@ -80,7 +79,7 @@ pub fn before(plan: &Plan, standard: usize) -> Manners {
         }
         (0, Quantity::Temperature) => {
             tell(Manner::BesideReference);
-            if plan.standards.iter().any(|standard| !is_ice(&standard.source)) {
+            if standards.iter().any(|standard| !is_ice(&standard.source)) {
                 tell(Manner::PoorReference);
             }
         }
@@ -90,7 +89,7 @@ pub fn before(plan: &Plan, standard: usize) -> Manners {
     if is_ice(&planned.source) {
         tell(Manner::IceBath);
     }
-    if plan.quantity == Quantity::Ph {
+    if quantity == Quantity::Ph {
         cautions(&planned.source).into_iter().for_each(tell);
     }
     manners

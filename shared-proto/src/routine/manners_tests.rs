@@ -1,9 +1,8 @@
 use std::vec::Vec;
 
 use super::*;
-use crate::calibration::conductivity::Compensation;
 use crate::reference::{buffers, conductivity_standards};
-use crate::routine::standard::{Planned, Printed, Stated};
+use crate::routine::standard::{Printed, Stated};
 
 fn planned(source: Source) -> Planned {
     Planned::new(Default::default(), source)
@@ -22,25 +21,10 @@ fn bottle(ph: f64) -> Planned {
     planned(Source::Printed(printed))
 }
 
-fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
-    Plan {
-        quantity,
-        standards: standards.iter().cloned().collect(),
-        operator: Default::default(),
-        due_in_days: None,
-        compensation: Compensation::Linear { per_kelvin: 0.02 },
-        isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
-        thermometer: None,
-        tolerance: None,
-        nominal_cell_constant: None,
-    }
-}
-
 #[test]
 fn each_thing_is_told_at_its_moment() {
     let three = ["phosphate-1-1", "phthalate-1977", "borax"].map(published);
-    let plan = plan(Quantity::Ph, &three);
-    let told: Vec<_> = (0..4).map(|standard| before(&plan, standard)).collect();
+    let told: Vec<_> = (0..4).map(|standard| before(Quantity::Ph, &three, standard)).collect();
     assert_eq!(told[0], [Manner::OneTemperature, Manner::SafetySheet, Manner::RinseElectrode]);
     assert_eq!(told[1], [Manner::NeverBack]);
     assert_eq!(told[2], [Manner::NeverBack, Manner::OpenLate, Manner::Borax]);
@@ -50,15 +34,18 @@ fn each_thing_is_told_at_its_moment() {
 
 #[test]
 fn a_cell_is_kept_free_of_bubbles_and_the_lowest_standard_comes_first() {
-    let one = plan(Quantity::Conductivity, &[published("1413")]);
+    let one = [published("1413")];
     let first = [Manner::OneTemperature, Manner::SafetySheet];
-    assert_eq!(before(&one, 0)[..], [&first[..], &[Manner::RinseCell]].concat());
-    let two = plan(Quantity::Conductivity, &["kcl-0.001-mol-per-l", "1413"].map(published));
     assert_eq!(
-        before(&two, 0)[..],
+        before(Quantity::Conductivity, &one, 0)[..],
+        [&first[..], &[Manner::RinseCell]].concat()
+    );
+    let two = ["kcl-0.001-mol-per-l", "1413"].map(published);
+    assert_eq!(
+        before(Quantity::Conductivity, &two, 0)[..],
         [&first[..], &[Manner::LowestFirst, Manner::RinseCell]].concat()
     );
-    assert_eq!(before(&two, 1), [Manner::NeverBack]);
+    assert_eq!(before(Quantity::Conductivity, &two, 1), [Manner::NeverBack]);
     assert_eq!(after(Quantity::Conductivity), [Manner::NeverBack, Manner::StoreCell]);
 }
 
@@ -67,13 +54,18 @@ fn a_thermometer_is_held_beside_its_reference_and_nothing_is_poured() {
     let beside = Reference::Thermometer { celsius: None, standard_uncertainty_k: None };
     let beside = planned(Source::Reference(beside));
     let ice = planned(Source::Reference(Reference::Ice { standard_uncertainty_k: None }));
-    let both = plan(Quantity::Temperature, &[beside, ice.clone()]);
-    assert_eq!(before(&both, 0), [Manner::BesideReference, Manner::PoorReference]);
-    assert_eq!(before(&both, 1), [Manner::IceBath]);
+    let both = [beside, ice.clone()];
+    assert_eq!(
+        before(Quantity::Temperature, &both, 0),
+        [Manner::BesideReference, Manner::PoorReference]
+    );
+    assert_eq!(before(Quantity::Temperature, &both, 1), [Manner::IceBath]);
     assert_eq!(after(Quantity::Temperature), Manners::new());
     // Whoever has no thermometer to compare with needs no advice about it.
-    let only_ice = plan(Quantity::Temperature, &[ice]);
-    assert_eq!(before(&only_ice, 0), [Manner::BesideReference, Manner::IceBath]);
+    assert_eq!(
+        before(Quantity::Temperature, &[ice], 0),
+        [Manner::BesideReference, Manner::IceBath]
+    );
 }
 
 /// Compositions as the literature gives them (REFERENCES of the buffers); hazards are those of the
@@ -104,7 +96,7 @@ fn nothing_is_lost_for_want_of_room() {
     for quantity in [Quantity::Ph, Quantity::Conductivity] {
         let buffers = buffers::ALL.iter().map(|buffer| published(buffer.name()));
         for first in buffers.chain([bottle(9.5)]) {
-            let told = before(&plan(quantity, &[first.clone(), first]), 0);
+            let told = before(quantity, &[first.clone(), first], 0);
             assert!(told.len() < MAX_MANNERS, "{told:?}");
         }
     }

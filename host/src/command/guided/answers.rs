@@ -5,19 +5,19 @@ use std::io::BufRead;
 use rillmark_proto::record::Reason;
 use rillmark_proto::routine::step::{Choice, Step};
 
-use super::guide::{Answer, Question};
+use super::{Answer, Question};
 use crate::exit::{Exit, Failure};
 use crate::words::en::routine as words;
 
 /// Answers, in the order in which they are asked for.
-pub(super) struct Answers<'a> {
+pub(in crate::command) struct Answers<'a> {
     /// Lines of the script that are left, with their numbers.
     script: Option<std::vec::IntoIter<(usize, String)>>,
     person: &'a mut dyn BufRead,
 }
 
 impl<'a> Answers<'a> {
-    pub(super) fn new(script: Option<&str>, person: &'a mut dyn BufRead) -> Self {
+    pub(in crate::command) fn new(script: Option<&str>, person: &'a mut dyn BufRead) -> Self {
         let script = script.map(|text| {
             let lines = (1..).zip(text.lines().map(str::trim));
             let used = lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
@@ -28,7 +28,7 @@ impl<'a> Answers<'a> {
 
     /// The bench has placed the probe, so a script's `done` is answered: one script fits a real
     /// probe and the bench.
-    pub(super) fn placed_already(&mut self) {
+    pub(in crate::command) fn placed_already(&mut self) {
         if let Some(lines) = &mut self.script
             && lines.as_slice().first().is_some_and(|(_, line)| line == "done")
         {
@@ -37,7 +37,7 @@ impl<'a> Answers<'a> {
     }
 
     /// The bench has read its reference, so a script's number for it is answered likewise.
-    pub(super) fn read_already(&mut self) {
+    pub(in crate::command) fn read_already(&mut self) {
         if let Some(lines) = &mut self.script
             && lines.as_slice().first().is_some_and(|(_, line)| line.parse::<f64>().is_ok())
         {
@@ -61,7 +61,11 @@ impl<'a> Answers<'a> {
     }
 
     /// Answers a question of the routine.
-    pub(super) fn next(&mut self, step: &Step, question: Question) -> Result<Answer, Failure> {
+    pub(in crate::command) fn next<R>(
+        &mut self,
+        step: &Step<R>,
+        question: Question,
+    ) -> Result<Answer, Failure> {
         let (number, line) = self.line()?;
         let answer = match understand(&line, question) {
             Ok(answer) if !fits(&answer, step) => Err(words::not_allowed(&line)),
@@ -108,7 +112,7 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
 }
 
 /// Whether the step has this answer.
-fn fits(answer: &Answer, step: &Step) -> bool {
+fn fits<R>(answer: &Answer, step: &Step<R>) -> bool {
     match (answer, step) {
         (Answer::Choice(Choice::Cancel), _)
         | (Answer::Placed, Step::Place { .. })

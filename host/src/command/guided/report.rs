@@ -1,4 +1,4 @@
-//! Shows a guided calibration while it happens: lines for a person, or one JSON object a line.
+//! Shows a guided routine while it happens: lines for a person, or one JSON object a line.
 
 use std::collections::BTreeSet;
 use std::io::{IsTerminal, Write};
@@ -6,16 +6,14 @@ use std::io::{IsTerminal, Write};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::collect::Progress;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
-use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::manners::{self, Manner};
-use rillmark_proto::routine::step::{Allowed, Step};
+use rillmark_proto::routine::step::{Allowed, Guided, Step};
 use serde_json::{Map, Value, json};
 
 use super::super::output;
-use super::super::record_view::{calibration_brief, calibration_json, point_json};
-use super::guide::{Done, Sight};
+use super::super::record_view::point_json;
+use super::Sight;
 use crate::exit::Failure;
-use crate::link::probe::Probe;
 use crate::words::en::{judgement, manners as manner_words, routine as words};
 
 /// Progress is said again after so many ms of probe time.
@@ -79,7 +77,10 @@ impl<'a> Report<'a> {
     }
 
     /// Shows what there is to see.
-    pub(in crate::command) fn step(&mut self, sight: Sight<'_>) -> Result<(), Failure> {
+    pub(in crate::command) fn step<G: Guided>(
+        &mut self,
+        sight: Sight<'_, G>,
+    ) -> Result<(), Failure> {
         match sight {
             Sight::Moved | Sight::Read(_) if self.json => Ok(()),
             Sight::Moved => self.line(words::MOVED),
@@ -92,7 +93,11 @@ impl<'a> Report<'a> {
         }
     }
 
-    fn routine_step(&mut self, routine: &Routine, step: &Step) -> Result<(), Failure> {
+    fn routine_step<G: Guided>(
+        &mut self,
+        routine: &G,
+        step: &Step<G::Record>,
+    ) -> Result<(), Failure> {
         if let Step::Settle { standard, progress, as_left } = step {
             return self.settling(routine, *standard, progress, *as_left);
         }
@@ -118,7 +123,7 @@ impl<'a> Report<'a> {
     }
 
     /// Tells the points that were taken since the last time.
-    fn taken(&mut self, routine: &Routine) -> Result<(), Failure> {
+    fn taken(&mut self, routine: &impl Guided) -> Result<(), Failure> {
         let points = routine.points();
         for (index, point) in points.iter().enumerate().skip(self.taken) {
             if self.json {
@@ -136,7 +141,7 @@ impl<'a> Report<'a> {
 
     /// Says the judgements of a step. `failing` leaves out refusals for a person, who reads them as
     /// the reason why the command failed.
-    fn judgements(&mut self, routine: &Routine, failing: bool) -> Result<(), Failure> {
+    fn judgements(&mut self, routine: &impl Guided, failing: bool) -> Result<(), Failure> {
         for said in routine.said() {
             if failing && !self.json && said.severity() == Severity::Refusal {
                 continue;
@@ -163,10 +168,10 @@ impl<'a> Report<'a> {
         Ok(())
     }
 
-    fn place(&mut self, routine: &Routine, standard: usize) -> Result<(), Failure> {
-        let planned = &routine.plan().standards[standard];
-        let of = routine.plan().standards.len();
-        self.manners(&manners::before(routine.plan(), standard))?;
+    fn place(&mut self, routine: &impl Guided, standard: usize) -> Result<(), Failure> {
+        let (quantity, standards) = (routine.quantity(), routine.standards());
+        let (planned, of) = (&standards[standard], standards.len());
+        self.manners(&manners::before(quantity, standards, standard))?;
         if self.json {
             return self.object(&json!({
                 "step": "place",
@@ -176,7 +181,6 @@ impl<'a> Report<'a> {
                 "lot": planned.lot.as_str(),
             }));
         }
-        let quantity = routine.plan().quantity;
         self.line(&words::place(quantity, standard + 1, of, &planned.name, &planned.lot))
     }
 
@@ -199,7 +203,7 @@ impl<'a> Report<'a> {
 
     fn settling(
         &mut self,
-        routine: &Routine,
+        routine: &impl Guided,
         standard: usize,
         progress: &Progress,
         as_left: bool,
@@ -209,7 +213,7 @@ impl<'a> Report<'a> {
         if progress.signal.is_none() && !untold {
             return Ok(());
         }
-        let quantity = routine.plan().quantity;
+        let quantity = routine.quantity();
         let due = self.said.is_none_or(|(was, was_left, at)| {
             was != standard
                 || was_left != as_left
@@ -293,33 +297,18 @@ impl<'a> Report<'a> {
         self.line(&words::decide(&choices))
     }
 
-    /// Says what the probe keeps now.
-    pub(in crate::command) fn finished(
+    /// Says what came of it, for machines or for a person, and how to put the sensor away.
+    pub(in crate::command) fn end(
         &mut self,
-        done: &Done,
-        probe: &Probe,
+        object: &Value,
+        text: &str,
+        quantity: Quantity,
     ) -> Result<(), Failure> {
         if self.json {
-            self.object(&json!({
-                "step": "finished",
-                "id": done.id.to_string(),
-                "board": probe.answer().board.to_string(),
-                "record": calibration_json(&done.record),
-            }))?;
-            return self.manners(&manners::after(done.record.quantity()));
+            self.object(object)?;
+        } else {
+            output::text(self.out, text)?;
         }
-        let brief = calibration_brief(&done.record);
-        let left = done.record.outcome == rillmark_proto::record::Outcome::LeftUnadjusted;
-        output::text(
-            self.out,
-            &words::finished(
-                &brief,
-                &done.id.short(),
-                left,
-                done.record.quantity(),
-                done.record.as_left.map(|as_left| (as_left.expected, as_left.found)),
-            ),
-        )?;
-        self.manners(&manners::after(done.record.quantity()))
+        self.manners(&manners::after(quantity))
     }
 }

@@ -1,0 +1,300 @@
+//! Leads an operator through a guided routine: readings from the probe, answers from the operator,
+//! the record back into the probe.
+
+pub(super) mod answers;
+pub(super) mod report;
+
+use rillmark_proto::identity::RecordId;
+use rillmark_proto::record::{MAX_POINTS, Quantity, Record, RecordKind, codec};
+use rillmark_proto::routine::judgement::Severity;
+use rillmark_proto::routine::step::{Choice, Event, Guided, Step};
+use rillmark_proto::wire::message::{Listed, Sampling};
+
+use super::calibrate::spec::OnBench;
+use crate::exit::{Exit, Failure};
+use crate::link::probe::Probe;
+use crate::words::en::routine as words;
+use crate::words::en::{judgement, standard};
+
+/// How long to wait for one reading, in ms: longer than the longest sampling of the two.
+const READING_MS: u64 = 15_000;
+
+/// What is asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Question {
+    /// Whether the probe is placed.
+    Place,
+    /// What the reference says.
+    Reference,
+    /// What to do about what was said.
+    Decide,
+}
+
+/// What is answered.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Answer {
+    /// The probe is placed.
+    Placed,
+    /// The reference says so many °C.
+    Reference(f64),
+    /// A decision.
+    Choice(Choice),
+    /// Nothing that is an answer, with a sentence about it: the question is asked again.
+    NotUnderstood(String),
+}
+
+/// What there is to see.
+pub(super) enum Sight<'a, G: Guided> {
+    /// A step began, or a settling went on.
+    Step(&'a G, &'a Step<G::Record>),
+    /// The bench has moved the probe by itself.
+    Moved,
+    /// The bench has read its reference thermometer by itself: °C.
+    Read(f64),
+    /// An answer was not understood.
+    NotUnderstood(&'a str),
+}
+
+/// How a routine is led.
+pub(super) struct Drive<'a> {
+    /// For a line that moves the probe by itself.
+    pub(super) beakers: &'a [OnBench],
+    /// Ask what to do about readings that have not settled after so many ms.
+    pub(super) ask_after_ms: Option<u64>,
+    /// Whether the person wants it to end.
+    pub(super) interrupted: &'a dyn Fn() -> bool,
+}
+
+/// Who looks on.
+pub(super) type Show<'a, G> = dyn FnMut(Sight<'_, G>) -> Result<(), Failure> + 'a;
+/// Who answers.
+pub(super) type Ask<'a, R> = dyn FnMut(&Step<R>, Question) -> Result<Answer, Failure> + 'a;
+
+impl Drive<'_> {
+    /// Makes the probe quiet: what another program left sampling does not belong here.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] when a beaker plays a mistake on a line that does not move the probe, or
+    /// those of the conversation.
+    pub(super) fn begin(&self, probe: &mut Probe) -> Result<(), Failure> {
+        if self.beakers.iter().any(OnBench::plays_a_mistake) && !probe.link().places_by_itself() {
+            return Err(Failure::new(Exit::BadInput, standard::BEAKER_NEEDS_BENCH));
+        }
+        Ok(probe.sample(Sampling::Off)?)
+    }
+
+    /// Leads a routine to its record. The sampling is stopped in any case.
+    ///
+    /// # Errors
+    /// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation.
+    pub(super) fn lead<G: Guided<Record: Clone>>(
+        &self,
+        probe: &mut Probe,
+        routine: &mut G,
+        show: &mut Show<'_, G>,
+        ask: &mut Ask<'_, G::Record>,
+    ) -> Result<G::Record, Failure> {
+        let result = self.to_the_end(probe, routine, show, ask);
+        // A probe left sampling is heard by nobody; one that is gone needs no telling.
+        let _ = probe.sample(Sampling::Off);
+        probe.forget_readings();
+        result
+    }
+
+    fn to_the_end<G: Guided<Record: Clone>>(
+        &self,
+        probe: &mut Probe,
+        routine: &mut G,
+        show: &mut Show<'_, G>,
+        ask: &mut Ask<'_, G::Record>,
+    ) -> Result<G::Record, Failure> {
+        let sampling = match routine.quantity() {
+            Quantity::Ph => Sampling::Ph,
+            Quantity::Conductivity | Quantity::Temperature => Sampling::Conductivity,
+        };
+        let mut step = routine.step();
+        let mut asked = false;
+        let mut placed = [0; MAX_POINTS];
+        loop {
+            show(Sight::Step(routine, &step))?;
+            step = match &step {
+                Step::Place { standard } => {
+                    asked = false;
+                    if self.place(*standard, placed[*standard], probe, routine, show)? {
+                        placed[*standard] += 1;
+                    } else {
+                        match ask(&step, Question::Place)? {
+                            Answer::Placed => {}
+                            Answer::Choice(choice) => {
+                                step = tell(probe, routine, Event::Choice(choice));
+                                continue;
+                            }
+                            Answer::NotUnderstood(sentence) => {
+                                show(Sight::NotUnderstood(&sentence))?;
+                                continue;
+                            }
+                            Answer::Reference(_) => continue,
+                        }
+                    }
+                    // The answer stands behind all readings of the time before in the line.
+                    probe.sample(sampling)?;
+                    probe.forget_readings();
+                    tell(probe, routine, Event::Placed)
+                }
+                Step::Settle { progress, .. } => {
+                    // A handful of readings is nothing to decide about yet.
+                    let told = progress.verdict.half_width_per_min.is_some();
+                    let late = |after: u64| told && progress.waited_ms >= after;
+                    if (self.interrupted)() {
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
+                    } else if !asked && self.ask_after_ms.is_some_and(late) {
+                        asked = true;
+                        tell(probe, routine, Event::Choice(Choice::Continue))
+                    } else {
+                        self.listen(probe, routine)?
+                    }
+                }
+                Step::Reference { .. } => match self.reference(&step, probe, show, ask)? {
+                    _ if (self.interrupted)() => {
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
+                    }
+                    Some(Answer::Reference(celsius)) => {
+                        self.go_on(Event::Reference(celsius), sampling, probe, routine)?
+                    }
+                    Some(Answer::Choice(choice)) => {
+                        self.go_on(Event::Choice(choice), sampling, probe, routine)?
+                    }
+                    Some(Answer::Placed | Answer::NotUnderstood(_)) | None => continue,
+                },
+                Step::Decide(_) => match ask(&step, Question::Decide)
+                    .map_err(|failure| unanswered(routine, failure))?
+                {
+                    _ if (self.interrupted)() => {
+                        tell(probe, routine, Event::Choice(Choice::Cancel))
+                    }
+                    Answer::Choice(choice) => {
+                        self.go_on(Event::Choice(choice), sampling, probe, routine)?
+                    }
+                    Answer::NotUnderstood(sentence) => {
+                        show(Sight::NotUnderstood(&sentence))?;
+                        continue;
+                    }
+                    Answer::Placed | Answer::Reference(_) => continue,
+                },
+                Step::Finished(record) => return Ok(record.clone()),
+                Step::Refused => {
+                    return Err(refused(routine)
+                        .unwrap_or_else(|| Failure::new(Exit::Refused, words::CANCELLED)));
+                }
+                Step::Cancelled => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
+            };
+        }
+    }
+
+    /// Hands an answer to the routine; what is read from then on is fresh.
+    fn go_on<G: Guided>(
+        &self,
+        event: Event<'_>,
+        sampling: Sampling,
+        probe: &mut Probe,
+        routine: &mut G,
+    ) -> Result<Step<G::Record>, Failure> {
+        let next = tell(probe, routine, event);
+        if matches!(next, Step::Settle { .. }) {
+            probe.sample(sampling)?;
+            probe.forget_readings();
+        }
+        Ok(next)
+    }
+
+    /// What the reference says: read by the bench, or asked. `None` when the answer was not understood.
+    fn reference<G: Guided>(
+        &self,
+        step: &Step<G::Record>,
+        probe: &mut Probe,
+        show: &mut Show<'_, G>,
+        ask: &mut Ask<'_, G::Record>,
+    ) -> Result<Option<Answer>, Failure> {
+        if let Some(celsius) = probe.link_mut().reference_c() {
+            show(Sight::Read(celsius))?;
+            return Ok(Some(Answer::Reference(celsius)));
+        }
+        match ask(step, Question::Reference)? {
+            Answer::NotUnderstood(sentence) => {
+                show(Sight::NotUnderstood(&sentence))?;
+                Ok(None)
+            }
+            answer => Ok(Some(answer)),
+        }
+    }
+
+    /// Hands the next reading to the routine.
+    fn listen<G: Guided>(
+        &self,
+        probe: &mut Probe,
+        routine: &mut G,
+    ) -> Result<Step<G::Record>, Failure> {
+        let arrived = probe
+            .next_reading(READING_MS)?
+            .ok_or_else(|| Failure::new(Exit::Probe, words::no_readings(READING_MS / 1000)))?;
+        Ok(tell(probe, routine, Event::Reading(&arrived.reading)))
+    }
+
+    /// Has the line move the probe into a standard that was taken `before` times; false when a
+    /// person has to.
+    fn place<G: Guided>(
+        &self,
+        standard: usize,
+        before: usize,
+        probe: &mut Probe,
+        routine: &G,
+        show: &mut Show<'_, G>,
+    ) -> Result<bool, Failure> {
+        let label = &routine.standards()[standard].name;
+        let beaker = self.beakers.get(standard).map(|beaker| beaker.at(label, before));
+        let (content, at_c) = beaker.unwrap_or((label, None));
+        let moved = probe
+            .link_mut()
+            .place(content, at_c)
+            .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
+        if moved {
+            show(Sight::Moved)?;
+        }
+        Ok(moved)
+    }
+}
+
+/// Hands an event to the routine, with the time.
+fn tell<G: Guided>(probe: &Probe, routine: &mut G, event: Event<'_>) -> Step<G::Record> {
+    routine.tell_time(probe.link().utc_ms());
+    routine.on(event)
+}
+
+/// A refusal that nobody has an answer for is how the attempt ends.
+fn unanswered(routine: &impl Guided, failure: Failure) -> Failure {
+    if failure.exit == Exit::Cancelled { refused(routine).unwrap_or(failure) } else { failure }
+}
+
+/// What the routine refuses, if it does.
+fn refused(routine: &impl Guided) -> Option<Failure> {
+    let refusals = routine.said().iter().filter(|said| said.severity() == Severity::Refusal);
+    let said: Vec<_> = refusals.map(judgement::sentence).collect();
+    (!said.is_empty()).then(|| Failure::new(Exit::Refused, said.join(" ")))
+}
+
+/// Has the probe keep a record, and reads it back: a calibration has to be in force then.
+///
+/// # Errors
+/// Those of the conversation; [`Exit::Probe`] when something else comes back.
+pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<RecordId, Failure> {
+    let bytes = codec::encode(record)
+        .map_err(|error| Failure::new(Exit::Refused, words::cannot_encode(&error)))?;
+    let id = probe.keep(bytes.clone())?;
+    let back = probe.record(id)?;
+    let in_force = record.kind() == RecordKind::Calibration;
+    let kept = |listed: &Listed| listed.id == id && listed.in_force == in_force;
+    if back != bytes || id != codec::identity(&bytes) || !probe.records()?.iter().any(kept) {
+        return Err(Failure::new(Exit::Probe, words::NOT_KEPT_AS_GIVEN));
+    }
+    Ok(id)
+}
