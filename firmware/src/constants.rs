@@ -47,7 +47,7 @@ pub const RANGE_10K_OHM: f64 = 10_000.0;
 /// Range resistor in Ω for cells of 20 kΩ to 200 kΩ (0.1 %).
 pub const RANGE_100K_OHM: f64 = 100_000.0;
 /// Reference resistor of the thermometer in Ω (0.1 %, 10 ppm/K): about twice the Pt1000, so that
-/// both see a good part of the drive.
+/// both see a good part of the drive; a thermistor of 10 kΩ has as much at 66 °C.
 pub const THERMOMETER_REFERENCE_OHM: f64 = 2_000.0;
 
 // --- Ranges --------------------------------------------------------------------------------------
@@ -64,10 +64,13 @@ pub const LEAVE_100K_BELOW_OHM: f64 = 18_000.0;
 pub const CELL_OPEN_ABOVE_OHM: f64 = 250_000.0;
 /// A cell below this resistance in Ω is flagged over range (20 Ω − 20 %; judgement).
 pub const CELL_OVER_RANGE_BELOW_OHM: f64 = 16.0;
-/// A thermometer above this resistance in Ω is open: a Pt1000 has 1.57 kΩ at 150 °C.
-pub const THERMOMETER_OPEN_ABOVE_OHM: f64 = 5_000.0;
-/// A thermometer below this resistance in Ω is a short: a Pt1000 has 843 Ω at −40 °C.
-pub const THERMOMETER_SHORT_BELOW_OHM: f64 = 200.0;
+/// Above this resistance in Ω no thermometer is left to measure: a 20 kΩ thermistor (beta 3950 K) has
+/// 88 kΩ at −5 °C, a 10 kΩ one 34 kΩ at 0 °C. At 100 kΩ the reference resistor still sees 501 of the
+/// drive's 25 600 codes, so that one code is 0.2 % or 36 mK of a thermistor. What is open for the kind
+/// in force, 5 kΩ of a Pt1000, is judged with the coefficients.
+pub const THERMOMETER_OPEN_ABOVE_OHM: f64 = 100_000.0;
+/// Below this resistance in Ω there is a short, whatever is fitted: a Pt100 has 84 Ω at −40 °C.
+pub const THERMOMETER_SHORT_BELOW_OHM: f64 = 50.0;
 /// A drive below this many codes at the hot end (±1.024 V / 2¹⁵ = 31.25 µV a code; the drive is
 /// ±0.4 V, that is 25 600 codes) is no drive: nothing can be said about what it drives.
 pub const LEAST_DRIVE_CODES: f64 = 2_560.0;

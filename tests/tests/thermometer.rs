@@ -100,6 +100,61 @@ fn a_thermometer_is_corrected_at_two_temperatures_and_everything_uses_it() {
     assert!((number("ph") - 7.6).abs() < 0.05, "{last}");
 }
 
+/// The bench's thermistor is within 1 % of 10 kΩ and follows no beta equation; the operator believes
+/// its data sheet (3950 K).
+#[test]
+fn a_thermistor_tells_a_temperature_once_it_is_calibrated() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut probe = probe(folder.path(), &["--thermistor"]);
+    object(&probe, &["equip", "--cell", "K-1", "--thermometer", "T-9"]);
+    probe.order("beaker bath 20");
+    let reading = |probe: &VirtualProcess| {
+        let output = run(probe, &["watch", "--only", "conductivity", "--count", "30"]);
+        lines(&output).pop().expect("a reading")
+    };
+    let open = reading(&probe);
+    assert_eq!(
+        (&open["temperature_c"], &open["flags"][0]),
+        (&Value::Null, &"thermometer-open".into())
+    );
+    assert!(open["raw"]["thermometer_milliohm"].as_u64() > Some(12_000_000), "{open}");
+    // Taken for what it is not, it is refused with what to do.
+    let done = |_: &[Value]| "cancel".to_owned();
+    let operator = Operator { beaker: &two_baths, decide: &done };
+    let (said, code) =
+        calibrate(&mut probe, &["temperature", "--standard", "reference"], &operator);
+    assert_eq!(code, Exit::Cancelled as i32);
+    assert!(codes(&said).contains(&"thermometer-of-other-kind"), "{:?}", codes(&said));
+
+    let reference = "reference,u=0.02,lot=R-7";
+    let two = ["--standard", reference, "--standard", reference];
+    let kind = ["temperature", "--thermometer", "thermistor:10000,3950"];
+    let operator = Operator { beaker: &two_baths, decide: &no_decision };
+    let (said, code) = calibrate(&mut probe, &[&kind[..], &two[..]].concat(), &operator);
+    assert_eq!(code, 0, "{said:#?}");
+    let record = finished(&said).clone();
+    assert_eq!(record["result"]["thermometer"]["kind"], "thermistor");
+    probe.order("power-cycle");
+    let uncertainty =
+        |key: &str| record["result"]["standard_uncertainty"][key].as_f64().expect("one");
+    let at_c = record["result"]["calibrated_at_c"].as_f64().expect("°C");
+    for celsius in [0.0, 10.0, 20.0, 30.0, 40.0] {
+        let error = error_k(&mut probe, celsius);
+        let u = uncertainty("offset_k").hypot(uncertainty("gain") * (celsius - at_c));
+        assert!(error.abs() < 2.0 * u && u < 0.25, "{error} K at {celsius} °C, u {u}");
+    }
+    assert_eq!(reading(&probe)["flags"], Value::Array(Vec::new()));
+    // The kind in force is the default from now on, and what was found may stay.
+    let operator = Operator { beaker: &two_baths, decide: &|_| "leave".to_owned() };
+    let (said, code) = calibrate(&mut probe, &[&kind[..1], &two[..]].concat(), &operator);
+    assert_eq!(code, 0, "{said:#?}");
+    let again = finished(&said);
+    assert_eq!(
+        (&again["outcome"], &again["result"]),
+        (&"left-unadjusted".into(), &record["result"])
+    );
+}
+
 #[test]
 fn a_slip_of_the_pen_is_refused_and_asked_again() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -25,7 +25,7 @@ impl Thermometer {
         match taps.load_ohm(THERMOMETER_REFERENCE_OHM) {
             Some(ohm) if ohm < THERMOMETER_SHORT_BELOW_OHM => Self::Short,
             Some(ohm) if ohm <= THERMOMETER_OPEN_ABOVE_OHM => {
-                // 5 kΩ at most: 5 000 000 mΩ.
+                // 100 kΩ at most: 100 000 000 mΩ.
                 Self::Milliohm(libm::round(ohm * 1_000.0) as u32)
             }
             _ => Self::Open,
@@ -51,5 +51,37 @@ mod tests {
         assert_eq!(Thermometer::of(&taps(2_000.0, 0.5)), Thermometer::Short);
         let dead = Taps { h: Default::default(), a: Default::default(), b: Default::default() };
         assert_eq!(Thermometer::of(&dead), Thermometer::Open);
+    }
+
+    /// What one code at the top of the thermometer is worth in K: an average of 50 conversions with
+    /// their noise tells some tenth of it. The limits are rounded up from what the circuit gives
+    /// (COMPUTED); a code is 31.25 µV, the drive 25 600 of them.
+    #[test]
+    fn one_code_is_worth_little_over_the_temperatures_of_water() {
+        use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
+        use rillmark_proto::units::{Celsius, Ohms};
+        let thermistor = |r25_ohm| Kind::Thermistor { r25_ohm, beta_k: 3950.0 };
+        for (kind, limit_k) in [
+            (thermistor(10_000.0), 0.018),
+            (thermistor(20_000.0), 0.033),
+            (PT1000, 0.055),
+            (Kind::Platinum { r0_ohm: 100.0 }, 0.24),
+        ] {
+            let mut worst: f64 = 0.0;
+            for t in -5..=50 {
+                let ohm = kind.resistance(Celsius::new(f64::from(t))).unwrap().get();
+                assert!((THERMOMETER_SHORT_BELOW_OHM..THERMOMETER_OPEN_ABOVE_OHM).contains(&ohm));
+                let at = |codes: i64| {
+                    let mut taps = taps(THERMOMETER_REFERENCE_OHM, ohm);
+                    taps.a.codes += codes * i64::from(taps.a.count);
+                    let Thermometer::Milliohm(found) = Thermometer::of(&taps) else {
+                        panic!("{ohm} Ω is a resistance")
+                    };
+                    kind.temperature(Ohms::new(f64::from(found) / 1e3)).unwrap().get()
+                };
+                worst = worst.max((at(1) - at(0)).abs());
+            }
+            assert!(worst < limit_k && worst > 0.8 * limit_k, "{kind:?}: {worst} K");
+        }
     }
 }

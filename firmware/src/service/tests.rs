@@ -164,6 +164,30 @@ fn commands_in_one_burst_are_all_answered_in_their_order_between_samples() {
     assert!(running.len() > 10 && running.windows(2).all(|pair| pair[1] == pair[0] + 1));
 }
 
+/// A Pt1000 until a calibration says otherwise: what a thermistor has is an open circuit for it, but the
+/// resistance is kept.
+#[test]
+fn a_resistance_that_the_thermometer_in_force_cannot_have_is_flagged_and_kept() {
+    for (ohm, flags) in [
+        (1_100.0, Flags::NONE),
+        (100.0, Flags::THERMOMETER_SHORT),
+        (10_000.0, Flags::THERMOMETER_OPEN),
+        (60_000.0, Flags::THERMOMETER_OPEN),
+    ] {
+        let mut flash = StrictFlash::new(4);
+        let mut bench = Bench::new(&mut flash);
+        bench.world.borrow_mut().thermometer_ohm = ohm;
+        bench.command(1, Order::Sample(Sampling::Conductivity));
+        let readings = readings(&bench.run_ms(10_000));
+        let last = readings.last().expect("a reading");
+        let thermometer = Flags::THERMOMETER_OPEN.with(Flags::THERMOMETER_SHORT);
+        assert_eq!(last.flags.0 & thermometer.0, flags.0, "{ohm}");
+        let kept = last.raw.resistance().expect("kept").get();
+        assert!((kept / ohm - 1.0).abs() < 0.001, "{kept} for {ohm}");
+        assert_eq!(last.computed.temperature_c.is_some(), flags == Flags::NONE, "{ohm}");
+    }
+}
+
 #[test]
 fn refusals_say_why() {
     let mut flash = StrictFlash::new(4);

@@ -72,6 +72,10 @@ where
         if self.store.has_fault() {
             flags = flags.with(Flags::STORE_FAULT);
         }
+        // What is normal for a thermistor is an open circuit for platinum.
+        if let Some(resistance) = sample.raw.resistance() {
+            flags = flags.with(self.store.coefficients().thermometer_flags(resistance));
+        }
         let used = self.store.used();
         let running = self.running;
         self.running = running.wrapping_add(1);

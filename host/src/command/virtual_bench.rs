@@ -11,7 +11,7 @@ use std::sync::mpsc;
 use std::thread;
 
 use clap::Args;
-use rillmark_bench::Setup;
+use rillmark_bench::{Setup, Truth};
 use serde_json::json;
 
 use self::endpoint::Place;
@@ -46,6 +46,10 @@ pub struct Options {
     /// What the sensors stand in at first.
     #[arg(long, value_name = "NAME", default_value = "lake")]
     beaker: String,
+    /// A 10 kΩ thermistor (beta 3934 K) in place of the Pt1000: to be calibrated before it tells a
+    /// temperature.
+    #[arg(long)]
+    thermistor: bool,
     /// End when standard input ends.
     #[arg(long)]
     until_eof: bool,
@@ -66,7 +70,14 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         (None, link) => Place::PseudoTerminal { link },
     };
     let serving = Serving {
-        setup: Setup { seed: options.seed, flash: options.flash, ..Setup::default() },
+        setup: Setup {
+            seed: options.seed,
+            flash: options.flash,
+            truth: options
+                .thermistor
+                .then(|| Truth::seeded(options.seed).with_thermistor(options.seed)),
+            ..Setup::default()
+        },
         place,
         speed: options.speed,
         beaker: options.beaker,

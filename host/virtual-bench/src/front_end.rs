@@ -11,9 +11,6 @@
 
 use core::f64::consts::TAU;
 
-use rillmark_proto::reference::rtd;
-use rillmark_proto::units::{Celsius, Ohms};
-
 use crate::error::BenchError;
 use crate::faults::Faults;
 use crate::truth::Truth;
@@ -289,8 +286,7 @@ impl FrontEnd {
         }
         let celsius = self.sensors.shown_c(now_ns, truth);
         // A beaker is between −2 and 60 °C, well inside the table.
-        rtd::resistance(Celsius::new(celsius), Ohms::new(truth.thermometer_r0))
-            .map_or(OPEN_OHM, Ohms::get)
+        truth.thermometer_ohm(celsius).unwrap_or(OPEN_OHM)
     }
 
     /// Resistance of the cell with its leads at a frequency, in Ω.

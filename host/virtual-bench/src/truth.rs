@@ -2,6 +2,9 @@
 //!
 //! None of them is published; each is invented within what the front end's notes expect.
 
+use rillmark_proto::reference::rtd;
+use rillmark_proto::units::{Celsius, Ohms};
+
 use crate::random::Random;
 
 /// The true parameters of the sensors and the front end. Every field is free to be changed before
@@ -34,6 +37,8 @@ pub struct Truth {
     pub thermometer_s: f64,
     /// Resistance of the thermometer at 0 °C, in Ω.
     pub thermometer_r0: f64,
+    /// A thermistor that is fitted instead, by its resistance at 25 °C in Ω.
+    pub thermistor_r25: Option<f64>,
     /// What the thermometer shows too much for each kelvin above 0 °C: its platinum is not quite that
     /// of the standard.
     pub thermometer_gain: f64,
@@ -89,6 +94,7 @@ impl Truth {
             thermometer_s: within(4.0, 1.0),
             // Class B of IEC 60751 is ±0.12 % at 0 °C (from memory); a better half of it.
             thermometer_r0: resistor(1_000.0, within(1.0, 0.0006)),
+            thermistor_r25: None,
             thermometer_gain: thermometer_gain(seed),
             reference_off_k: reference_off_k(seed),
             cell_per_cm: within(1.0, 0.08),
@@ -114,6 +120,39 @@ impl Truth {
     }
 }
 
+impl Truth {
+    /// The same with a thermistor of 10 kΩ, 3934 K between 25 and 50 °C, within 1 % of that.
+    #[must_use]
+    pub fn with_thermistor(self, seed: u64) -> Self {
+        let tolerance = Random::new(seed, 0x006e_7463).between(-0.01, 0.01);
+        Self { thermistor_r25: Some(10_000.0 * (1.0 + tolerance)), ..self }
+    }
+
+    /// Resistance of the thermometer in Ω at the temperature that it shows, in °C.
+    pub(crate) fn thermometer_ohm(&self, celsius: f64) -> Option<f64> {
+        match self.thermistor_r25 {
+            Some(r25) => Some(thermistor_ohm(r25, celsius)),
+            None => rtd::resistance(Celsius::new(celsius), Ohms::new(self.thermometer_r0))
+                .map(Ohms::get)
+                .ok(),
+        }
+    }
+}
+
+/// A thermistor as it is, which no beta equation quite follows: 1/T = A + B·x + C·x³ with x = ln(R) of
+/// a 10 kΩ one (Steinhart and Hart), solved for x. The coefficients go through 32 650, 10 000 and
+/// 3603 Ω at 0, 25 and 50 °C (an illustration, no standard: COMPUTED).
+fn thermistor_ohm(r25: f64, celsius: f64) -> f64 {
+    const A: f64 = 1.125_256_67e-3;
+    const B: f64 = 2.347_204_47e-4;
+    const C: f64 = 8.563_052_73e-8;
+    let half = 0.5 * (A - 1.0 / Celsius::new(celsius).kelvin()) / C;
+    let third = B / (3.0 * C);
+    let root = libm::sqrt(third * third * third + half * half);
+    let x = libm::cbrt(root - half) - libm::cbrt(root + half);
+    r25 * libm::exp(x) / 10_000.0
+}
+
 /// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (from memory); a better half of it.
 fn thermometer_gain(seed: u64) -> f64 {
     Random::new(seed, 0x6761_696e).between(-0.0025, 0.0025)
@@ -134,7 +173,22 @@ fn mains_hz(seed: u64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::Truth;
+    use super::{Truth, thermistor_ohm};
+
+    /// 19 900, 12 490, 8057 and 5327 Ω are 10.001, 20.005, 29.999 and 39.998 °C of this curve
+    /// (COMPUTED with another program); 1e-3 K is some 5e-5 of the resistance.
+    #[test]
+    fn a_thermistor_follows_its_curve_and_not_a_beta() {
+        for (celsius, ohm) in
+            [(0.0, 32_650.0), (10.001, 19_900.0), (20.005, 12_490.0), (39.998, 5_327.0)]
+        {
+            let got = thermistor_ohm(10_000.0, celsius);
+            assert!((got / ohm - 1.0).abs() < 5e-5, "{got} for {ohm}");
+            assert!((thermistor_ohm(9_900.0, celsius) / got - 0.99).abs() < 1e-12);
+        }
+        let r25 = |seed| Truth::seeded(seed).with_thermistor(seed).thermistor_r25.unwrap();
+        assert!((0..50).all(|seed| (9_900.0..=10_100.0).contains(&r25(seed))));
+    }
 
     #[test]
     fn every_seed_stays_within_its_tolerances() {

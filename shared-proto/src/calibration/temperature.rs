@@ -34,6 +34,10 @@ pub enum Thermometer {
     },
 }
 
+/// Resistances at 0 °C in Ω of the platinum thermometers that the front end can compare with its
+/// reference resistor.
+pub const R0_RANGE: (f64, f64) = (100.0, 10_000.0);
+
 /// The thermometer of the front end as it is built: a Pt1000.
 pub const PT1000: Thermometer = Thermometer::Platinum { r0_ohm: 1000.0 };
 
@@ -48,7 +52,7 @@ pub enum LeadFault {
 
 /// Platinum reaches 3.9 · R₀ at 850 °C and 0.185 · R₀ at −200 °C, the ends of its standard (IEC 60751,
 /// MEMORY, high confidence): beyond these multiples it is no platinum that is measured.
-const PLATINUM_POSSIBLE: (f64, f64) = (0.15, 5.0);
+const PLATINUM_POSSIBLE: (f64, f64) = (0.18, 5.0);
 /// A thermistor triples its resistance within 20 to 40 K: beyond three times what it has at the ends of
 /// its range it does not hang in water. Common practice, no source.
 const THERMISTOR_BEYOND: f64 = 3.0;

@@ -1,7 +1,7 @@
 //! How a kind of thermometer is written on the command line.
 
-use rillmark_proto::calibration::temperature::{PT1000, Thermometer};
-use rillmark_proto::reference::{rtd, thermistor};
+use rillmark_proto::calibration::temperature::{PT1000, R0_RANGE, Thermometer};
+use rillmark_proto::reference::thermistor;
 
 use crate::words::en::standard as words;
 
@@ -12,9 +12,8 @@ pub(in crate::command) fn parse(text: &str) -> Result<Thermometer, String> {
         let fits = (min..=max).contains(&got);
         if fits { Ok(got) } else { Err(words::bad_thermometer(what, got, min, max)) }
     };
-    let platinum = |r0_ohm| {
-        Ok(Thermometer::Platinum { r0_ohm: within(r0_ohm, rtd::R0_RANGE, words::OHM_AT_0_C)? })
-    };
+    let platinum =
+        |r0_ohm| Ok(Thermometer::Platinum { r0_ohm: within(r0_ohm, R0_RANGE, words::OHM_AT_0_C)? });
     match (text, text.split_once(':')) {
         ("pt1000", _) => Ok(PT1000),
         ("pt100", _) => platinum(100.0),
@@ -55,7 +54,7 @@ mod tests {
             "pt",
             "platinum",
             "platinum:",
-            "platinum:1",
+            "platinum:50",
             "thermistor:10000",
             "thermistor:10000,39",
             "thermistor:10,3950",
