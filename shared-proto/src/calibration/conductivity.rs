@@ -93,6 +93,8 @@ pub struct ConductivityCalibration {
     pub zero_us: Estimate,
     /// Relative change of the cell constant for each kelvin that the thermometer reads too high.
     pub relative_per_kelvin: f64,
+    /// Standard uncertainty in K of the thermometer when the cell was calibrated.
+    pub thermometer_k: f64,
     /// Relative change of the cell constant for each µS that the zero is taken too high.
     pub relative_per_zero_us: f64,
     /// Factor of each [`Range`], in their order; `None` where no point was measured on it, which
@@ -113,10 +115,20 @@ impl ConductivityCalibration {
             cell_series_ohm_per_cm: 0.0,
             zero_us: NONE,
             relative_per_kelvin: 0.0,
+            thermometer_k: 0.0,
             relative_per_zero_us: 0.0,
             range_factor: [None; Range::COUNT],
             compensation,
         }
+    }
+
+    /// Standard uncertainty of the cell constant in 1/cm, what the points share included: the errors
+    /// of thermometer and zero.
+    pub fn standard_uncertainty(&self) -> f64 {
+        let thermometer = self.relative_per_kelvin * self.thermometer_k;
+        let zero = self.relative_per_zero_us * self.zero_us.standard_uncertainty;
+        let shared = self.cell_constant_per_cm * libm::hypot(thermometer, zero);
+        libm::sqrt(self.variance_per_cm2 + shared * shared)
     }
 
     /// The factor of a range.

@@ -106,6 +106,7 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
             cell_series_ohm_per_cm,
             zero_us,
             relative_per_kelvin,
+            thermometer_k,
             relative_per_zero_us,
             range_factor,
             compensation,
@@ -114,7 +115,7 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
             | Compensation::NaturalWater { exponent: coefficient }) = compensation;
             let estimates = [series_ohm, zero_us];
             finite(&[cell_constant_per_cm, variance_per_cm2, cell_series_ohm_per_cm])
-                && finite(&[relative_per_kelvin, relative_per_zero_us, coefficient])
+                && finite(&[relative_per_kelvin, thermometer_k, relative_per_zero_us, coefficient])
                 && range_factor.iter().flatten().all(|factor| factor.is_finite())
                 && estimates.iter().all(|Estimate { value, standard_uncertainty }| {
                     finite(&[value, standard_uncertainty])

@@ -2,7 +2,7 @@
 
 use heapless::Vec;
 
-use super::judge::{judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
+use super::judge::{extremes, judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
 use super::judgement::{Judgement, Severity};
 use super::limits;
 use super::plan::{Plan, Situation};
@@ -10,6 +10,7 @@ use super::point::{beside, conductivity_point, in_force, ph_point, temperature_p
 use super::said::Said;
 use crate::calibration::{conductivity, ph, temperature};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
+use crate::units::Celsius;
 
 /// What the points came to.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,7 +43,13 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
         }
         Quantity::Conductivity => {
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(conductivity_point).collect();
-            conductivity::fit(&points, plan.compensation).ok().map(|fit| {
+            let warmest = extremes(points.iter().map(|point| point.temperature.get()));
+            let at = Celsius::new(warmest.map_or(25.0, |(_, warmest)| warmest));
+            let assumed = conductivity::Assumed {
+                thermometer_k: situation.in_force.thermometer_uncertainty(at),
+                ..conductivity::Assumed::default()
+            };
+            conductivity::fit_assuming(&points, plan.compensation, &assumed).ok().map(|fit| {
                 said.say_all(
                     judge_conductivity_fit(&fit, &points).all().iter().filter(news).copied(),
                 );

@@ -1,7 +1,7 @@
 //! Any value of the types on the wire and in records.
 #![allow(dead_code)] // each test file uses its own part
 
-use proptest::array::{uniform3, uniform4, uniform6, uniform8};
+use proptest::array::{uniform3, uniform4, uniform6, uniform7, uniform8};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
@@ -266,7 +266,7 @@ fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
             .prop_map(|(value, standard_uncertainty)| Estimate { value, standard_uncertainty })
     };
     let factors = uniform3(option::of(finite()));
-    (uniform6(finite()), estimate(), estimate(), factors, any::<bool>()).prop_map(
+    (uniform7(finite()), estimate(), estimate(), factors, any::<bool>()).prop_map(
         |(numbers, series_ohm, zero_us, range_factor, natural_water)| ConductivityCalibration {
             cell_constant_per_cm: numbers[0],
             variance_per_cm2: numbers[1],
@@ -274,6 +274,7 @@ fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
             cell_series_ohm_per_cm: numbers[2],
             zero_us,
             relative_per_kelvin: numbers[3],
+            thermometer_k: numbers[6],
             relative_per_zero_us: numbers[4],
             range_factor,
             compensation: if natural_water {

@@ -172,6 +172,7 @@ pub(crate) fn conductivity_calibration() -> ConductivityCalibration {
         cell_series_ohm_per_cm: -0.015625,
         zero_us: Estimate { value: 0.03125, standard_uncertainty: 0.0625 },
         relative_per_kelvin: 0.01953125,
+        thermometer_k: 0.125,
         relative_per_zero_us: 0.0009765625,
         range_factor: [Some(1.0), None, None],
         compensation: Compensation::Linear { per_kelvin: 0.0191 },

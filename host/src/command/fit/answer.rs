@@ -142,7 +142,7 @@ pub(super) struct ConductivityAnswer {
 
 impl ConductivityAnswer {
     fn uncertainty(&self) -> f64 {
-        self.fit.calibration.variance_per_cm2.sqrt()
+        self.fit.calibration.standard_uncertainty()
     }
 
     fn residuals(&self) -> impl Iterator<Item = Option<f64>> {

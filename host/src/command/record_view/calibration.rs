@@ -27,7 +27,7 @@ pub(super) fn result(result: &CalibrationResult) -> String {
             ph.covariance.offset_mv2.sqrt(),
         ),
         CalibrationResult::Conductivity(cell) => {
-            words::cell_result(cell.cell_constant_per_cm, cell.variance_per_cm2.sqrt())
+            words::cell_result(cell.cell_constant_per_cm, cell.standard_uncertainty())
         }
         CalibrationResult::Temperature(thermometer) => {
             let kind = match thermometer.thermometer {
@@ -119,7 +119,7 @@ pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value 
                 "zero_us": cell.zero_us.value,
                 "range_factor": cell.range_factor,
                 "standard_uncertainty": {
-                    "cell_constant_per_cm": cell.variance_per_cm2.sqrt(),
+                    "cell_constant_per_cm": cell.standard_uncertainty(),
                     "series_ohm": cell.series_ohm.standard_uncertainty,
                     "zero_us": cell.zero_us.standard_uncertainty,
                 },

@@ -9,6 +9,7 @@ const NO_ERROR: Conditions =
 const OWN: Assumed = Assumed {
     series_ohm: Estimate { value: 0.0, standard_uncertainty: 0.5 },
     zero_us: Estimate { value: 0.0, standard_uncertainty: 0.05 },
+    thermometer_k: 0.2,
 };
 
 /// A cell in a standard at a temperature, as it reads on a range.
@@ -93,6 +94,7 @@ fn two_standards_find_the_series_resistance_and_the_zero_is_taken_off() {
     let assumed = Assumed {
         zero_us: Estimate { value: 0.4, standard_uncertainty: 0.01 },
         series_ohm: Estimate { value: 0.0, standard_uncertainty: 100.0 },
+        thermometer_k: 0.2,
     };
     let fit = fit_assuming(&points, LINEAR, &assumed).unwrap();
     assert!(libm::fabs(fit.calibration.cell_constant_per_cm - 0.97) < 1e-5, "{fit:?}");

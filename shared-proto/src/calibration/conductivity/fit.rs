@@ -4,7 +4,7 @@ use super::super::error::check;
 use super::super::{FitError, TEMPERATURE_RANGE};
 use super::{Compensation, ConductivityCalibration, Estimate, OHM_PER_PER_MICROSIEMENS, Range};
 use crate::least_squares::{self, LineError, both_axes, chi_squared};
-use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity};
+use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity, rtd};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 /// Relative standard uncertainty of a standard that does not state its own: half of 1 %.
@@ -76,11 +76,17 @@ pub struct Assumed {
     pub series_ohm: Estimate,
     /// The conductance with the cell in air in µS.
     pub zero_us: Estimate,
+    /// Standard uncertainty of the thermometer in K.
+    pub thermometer_k: f64,
 }
 
 impl Default for Assumed {
     fn default() -> Self {
-        Self { series_ohm: SERIES_PRIOR_OHM, zero_us: ZERO_PRIOR_US }
+        Self {
+            series_ohm: SERIES_PRIOR_OHM,
+            zero_us: ZERO_PRIOR_US,
+            thermometer_k: rtd::class_b_uncertainty(Celsius::new(25.0)),
+        }
     }
 }
 
@@ -102,7 +108,8 @@ pub struct ConductivityFit {
     pub per_range: bool,
 }
 
-/// [`fit_assuming`] with series resistance and zero that nobody has measured.
+/// [`fit_assuming`] with series resistance and zero that nobody has measured, and a thermometer taken
+/// at its maker's word.
 ///
 /// # Errors
 /// As [`fit_assuming`].
@@ -252,6 +259,7 @@ impl Points<'_> {
             cell_series_ohm_per_cm: covariance.intercept_slope,
             zero_us: self.assumed.zero_us,
             relative_per_kelvin: per_kelvin / line.slope,
+            thermometer_k: self.assumed.thermometer_k,
             relative_per_zero_us: per_zero_us / line.slope,
             range_factor: Range::ALL
                 .map(|range| self.points.iter().any(|point| point.range == range).then_some(1.0)),

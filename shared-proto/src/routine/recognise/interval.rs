@@ -51,7 +51,7 @@ impl Interval {
             Known::AnyElectrode => Some(any_electrode(standard, temperature, unsettled)),
             Known::Cell { calibration, age_days } => {
                 let constant =
-                    libm::sqrt(calibration.variance_per_cm2) / calibration.cell_constant_per_cm;
+                    calibration.standard_uncertainty() / calibration.cell_constant_per_cm;
                 let ageing = limits::CELL_AGEING.value.after(*age_days);
                 let u = root_of_squares(&[constant, ageing, conductivity_u(standard, unsettled)]);
                 Some(Self::around(libm::log(standard.value), limits::NEAR.value * u))
