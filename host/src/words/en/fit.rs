@@ -75,7 +75,9 @@ pub const SCATTER: &str = "scatter";
 
 /// A series resistance with its standard uncertainty.
 pub fn series(ohm: f64, uncertainty: f64) -> String {
-    format!("{ohm:+.3} Ω (standard uncertainty {uncertainty:.3} Ω)")
+    // A sign before nothing but zeros says nothing.
+    let ohm = if ohm.abs() < 0.0005 { "0.000".to_owned() } else { format!("{ohm:+.3}") };
+    format!("{ohm} Ω (standard uncertainty {uncertainty:.3} Ω)")
 }
 
 /// The factor of each range that was calibrated.
