@@ -20,11 +20,11 @@ pub fn sentence(judgement: &Judgement) -> String {
     use Judgement as J;
     match *judgement {
         J::PotentialNotSettled { drift_mv_per_min, to_come_mv, limit_mv, scatter_mv, waited_s } => {
+            let to_come = to_come(to_come_mv, limit_mv, "mV");
             format!(
                 "The potential has not settled after {waited_s:.0} s: it drifts by \
-                 {drift_mv_per_min:+.2} mV/min, so up to {to_come_mv:.1} mV may still come \
-                 ({limit_mv} mV may), and it scatters by {scatter_mv:.2} mV. Wait longer, or rinse \
-                 the electrode and try again."
+                 {drift_mv_per_min:+.2} mV/min and scatters by {scatter_mv:.2} mV. {to_come} Wait; if \
+                 it does not come to rest, rinse the electrode and try again."
             )
         }
         J::ConductanceNotSettled {
@@ -33,20 +33,23 @@ pub fn sentence(judgement: &Judgement) -> String {
             limit_percent,
             scatter_percent,
             waited_s,
-        } => format!(
-            "The conductance has not settled after {waited_s:.0} s: it drifts by \
-             {drift_percent_per_min:+.2} % a minute, so up to {to_come_percent:.1} % may still come \
-             ({limit_percent} % may), and it scatters by {scatter_percent:.2} %. Free the cell of \
-             bubbles, let the temperatures even out and try again."
-        ),
+        } => {
+            let to_come = to_come(to_come_percent, limit_percent, "%");
+            format!(
+                "The conductance has not settled after {waited_s:.0} s: it drifts by \
+                 {drift_percent_per_min:+.2} % a minute and scatters by {scatter_percent:.2} %. \
+                 {to_come} Free the cell of bubbles, let the temperatures even out and try again."
+            )
+        }
         J::TemperatureNotSettled { drift_k_per_min, to_come_k, limit_k } => format!(
-            "The temperature has not come to rest: it drifts by {drift_k_per_min:+.2} K/min, so up \
-             to {to_come_k:.2} K may still come ({limit_k} K may). Let probe and standard come to \
-             the same temperature."
+            "The temperature has not come to rest: it drifts by {drift_k_per_min:+.2} K/min. {} Let \
+             probe and standard come to the same temperature.",
+            to_come(to_come_k, limit_k, "K")
         ),
         J::TooFewTemperatures { temperatures, least } => format!(
-            "There are only {temperatures} fresh temperatures and {least} are needed to tell whether \
-             the thermometer has come to rest. Wait a little longer."
+            "Only {temperatures} fresh {} came so far, and {least} are needed to tell whether the \
+             thermometer has come to rest. Wait a little longer.",
+            if temperatures == 1 { "temperature" } else { "temperatures" }
         ),
         J::TemperatureMissing {} => "There is no temperature, and the standard's value depends on \
              it. Check the thermometer and its leads."
@@ -403,6 +406,19 @@ fn three_digits(number: f64) -> f64 {
     (number / step).round() * step
 }
 
+/// A change that may still come, and why that matters. Far from rest its upper estimate is no more
+/// than that it is far.
+fn to_come(at_most: f64, limit: f64, unit: &str) -> String {
+    let why = if at_most > 20.0 * limit {
+        format!("Far more than {limit} {unit}, the most that is accepted, may still come")
+    } else if at_most > limit {
+        format!("Up to {at_most:.2} {unit}, more than the {limit} {unit} accepted, may still come")
+    } else {
+        "It was watched for too short a time, or scatters too much".to_owned()
+    };
+    format!("{why}; taken now, that goes into every later reading.")
+}
+
 /// A flag of a reading, in words, by the name that machine-readable output gives it.
 fn flag(name: &str) -> &str {
     match name {
@@ -449,6 +465,18 @@ mod tests {
         for (number, said) in [(12_824.6, "12800"), (1413.0, "1410"), (146.9, "147"), (84.0, "84")]
         {
             assert_eq!(three_digits(number).to_string(), said);
+        }
+    }
+
+    #[test]
+    fn what_may_still_come_is_said_as_well_as_it_is_known() {
+        for (at_most, said) in [
+            (1_722.5, "Far more than 0.6 mV"),
+            (1.204, "Up to 1.20 mV, more than the 0.6 mV"),
+            (0.6, "too short a time, or scatters too much"),
+        ] {
+            let text = to_come(at_most, 0.6, "mV");
+            assert!(text.contains(said), "{text}");
         }
     }
 

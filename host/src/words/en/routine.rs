@@ -195,7 +195,7 @@ pub fn decide(choices: &[&str]) -> String {
         "override" => "override REASON (go on, the reason is kept)",
         "wait" => "wait (let it settle further)",
         "leave" => "leave (keep the coefficients in force)",
-        "retry" => "retry",
+        "retry" => "retry (take it again)",
         other => other,
     });
     format!("Decide: {}", texts.collect::<Vec<_>>().join(" | "))
