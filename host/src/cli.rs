@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand};
 
 use crate::command::{
     self, Context, calibrate, demo, equip, fit, log, probes, recognise, reference, replay, show,
-    stir_check, virtual_bench, watch,
+    stir_check, verify, virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -35,6 +35,8 @@ pub enum Command {
     Equip(equip::Options),
     /// Calibrate the cell or the electrode in guided steps.
     Calibrate(calibrate::Options),
+    /// Check a calibration in a check standard: pass, fail or cannot tell.
+    Verify(verify::Options),
     /// Which standard the probe stands in.
     Recognise(recognise::Options),
     /// Who the probe is, what is fitted, and which calibrations it keeps.
@@ -66,6 +68,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Probes(options) => probes::run(options, context),
         Command::Equip(options) => equip::run(options, context),
         Command::Calibrate(options) => calibrate::run(options, context),
+        Command::Verify(options) => verify::run(options, context),
         Command::Recognise(options) => recognise::run(options, context),
         Command::Show(options) => show::run(options, context),
         Command::Watch(options) => watch::run(options, context),

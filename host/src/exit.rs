@@ -24,6 +24,10 @@ pub enum Exit {
     Mismatch = 8,
     /// The operator cancelled; nothing was changed.
     Cancelled = 9,
+    /// A verification failed; its record is kept.
+    Fails = 10,
+    /// Nobody can tell whether what was verified conforms; its record is kept.
+    CannotTell = 11,
 }
 
 impl Exit {
@@ -40,6 +44,8 @@ impl Exit {
             Self::Storage => "storage",
             Self::Mismatch => "mismatch",
             Self::Cancelled => "cancelled",
+            Self::Fails => "fails",
+            Self::CannotTell => "cannot-tell",
         }
     }
 }
@@ -97,6 +103,8 @@ mod tests {
             (Exit::Storage, 7, "storage"),
             (Exit::Mismatch, 8, "mismatch"),
             (Exit::Cancelled, 9, "cancelled"),
+            (Exit::Fails, 10, "fails"),
+            (Exit::CannotTell, 11, "cannot-tell"),
         ];
         for (exit, code, name) in pinned {
             assert_eq!((exit as u8, exit.name()), (code, name));

@@ -18,6 +18,7 @@ pub mod reference;
 pub mod replay;
 pub mod show;
 pub mod stir_check;
+pub mod verify;
 pub mod virtual_bench;
 pub mod watch;
 

@@ -12,6 +12,7 @@ use serde_json::{Value, json};
 
 pub(super) use self::calibration::{brief as calibration_brief, calibration_json};
 pub(super) use self::point::point_json;
+pub(super) use self::verification::verification_json;
 use super::output::{Lean, Table};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
@@ -171,7 +172,7 @@ pub(super) fn brief(record: &Record) -> String {
 pub(super) fn record_json(record: &Record) -> Value {
     match record {
         Record::Calibration(record) => calibration_json(record),
-        Record::Verification(record) => verification::verification_json(record),
+        Record::Verification(record) => verification_json(record),
     }
 }
 
@@ -233,7 +234,7 @@ fn yes(yes: bool) -> String {
     if yes { words::YES } else { words::NO }.to_owned()
 }
 
-fn age(utc_ms: i64, now_ms: i64) -> String {
+pub(super) fn age(utc_ms: i64, now_ms: i64) -> String {
     // A calendar's milliseconds fit f64's 53 bits.
     words::days(now_ms.saturating_sub(utc_ms) as f64 / DAY_MS)
 }

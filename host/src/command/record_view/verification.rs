@@ -19,7 +19,7 @@ pub(super) fn result(record: &VerificationRecord) -> String {
     format!(
         "{}: {}",
         words::verdict(record.verdict),
-        words::numbers(
+        words::brief(
             record.quantity(),
             record.found,
             record.point.value,

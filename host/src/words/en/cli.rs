@@ -15,7 +15,9 @@ Exit codes:
   6  the probe or the routine refused; nothing was changed
   7  a file could not be written or read
   8  a replay found readings that do not match their raw values
-  9  the operator cancelled; nothing was changed";
+  9  the operator cancelled; nothing was changed
+  10  a verification failed; its record is kept
+  11  a verification could not be decided; its record is kept";
 
 #[cfg(test)]
 mod tests {
@@ -35,6 +37,8 @@ mod tests {
             E::Storage,
             E::Mismatch,
             E::Cancelled,
+            E::Fails,
+            E::CannotTell,
         ] {
             assert!(EXAMPLE.contains(&format!("\n  {}  ", exit as u8)), "{}", exit.name());
         }

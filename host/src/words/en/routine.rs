@@ -231,9 +231,10 @@ pub fn finished(
 pub const CANCELLED: &str = "cancelled; the probe keeps what it kept before.";
 /// The reader of the output went away.
 pub const OUTPUT_CLOSED: &str =
-    "the output was closed, so the calibration was cancelled; the probe keeps what it kept before.";
+    "the output was closed, so this was cancelled; the probe keeps what it kept before.";
 /// The script or the person has no answer left.
-pub const NO_ANSWER_LEFT: &str = "a question has no answer, so the calibration was cancelled; the probe keeps what it kept before.";
+pub const NO_ANSWER_LEFT: &str =
+    "a question has no answer, so this was cancelled; the probe keeps what it kept before.";
 /// The probe did not give back what it was given.
 pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as it was given; \
     look at `rillmark show` and calibrate again.";

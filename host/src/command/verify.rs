@@ -1,0 +1,158 @@
+//! `rillmark verify`: the probe in a check standard; pass, fail or cannot tell, kept as a record.
+
+mod answer;
+mod limit;
+mod situation;
+
+use std::cell::RefCell;
+use std::fs;
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+use rillmark_proto::decision::Verdict;
+use rillmark_proto::record::{Operator, Quantity};
+use rillmark_proto::routine::standard::Planned;
+use rillmark_proto::routine::verify::{Verify, VerifyPlan};
+use serde_json::json;
+
+use super::calibrate::spec::Spec;
+use super::guided::answers::Answers;
+use super::guided::report::Report;
+use super::guided::{Drive, Sight, keep};
+use super::record_view::verification_json;
+use super::{Context, interrupt, output};
+use crate::exit::{Exit, Failure};
+use crate::link::probe::connect;
+use crate::words::en::{routine, verification as words};
+
+/// `rillmark verify …`
+#[derive(Debug, Args)]
+#[command(after_help = words::EXAMPLE)]
+pub struct Options {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// Verify the pH electrode's calibration in a check buffer.
+    #[command(after_help = words::EXAMPLE)]
+    Ph(Common),
+    /// Verify the cell's calibration in a check standard.
+    #[command(after_help = words::EXAMPLE)]
+    Conductivity(Common),
+    /// Verify the thermometer's calibration beside another reference or in ice.
+    #[command(after_help = words::EXAMPLE)]
+    Temperature(Common),
+}
+
+/// What all of them take.
+#[derive(Debug, Args)]
+struct Common {
+    /// The check standard, of another bottle or lot than the calibration's, written as for
+    /// `calibrate`.
+    #[arg(long, value_name = "STANDARD")]
+    standard: String,
+    /// The named limit to judge by: field, daily or laboratory [default: field].
+    #[arg(long, value_name = "NAME", conflicts_with = "limit")]
+    profile: Option<String>,
+    /// A limit of your own: the largest difference in pH, µS/cm or K, or for a conductivity in
+    /// percent (`3%`).
+    #[arg(long, value_name = "LIMIT")]
+    limit: Option<String>,
+    /// Where that limit comes from, kept in the record.
+    #[arg(long, value_name = "TEXT", requires = "limit")]
+    limit_source: Option<String>,
+    /// Who does it.
+    #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
+    operator: String,
+    /// How many days an open bottle is used [default: as for `calibrate`].
+    #[arg(long, value_name = "DAYS")]
+    opened_limit: Option<u16>,
+    /// Answers to the questions, one a line, instead of asking on the terminal.
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+    /// Ask after so many seconds what to do about readings that have not settled [default: 300].
+    #[arg(long, value_name = "SECONDS")]
+    ask_after: Option<u32>,
+}
+
+/// Guides a verification, has the probe keep its record, and ends with what can be said.
+///
+/// # Errors
+/// [`Exit::Fails`] and [`Exit::CannotTell`] for those verdicts, whose records are kept;
+/// [`Exit::BadInput`] for options or answers that cannot be used, [`Exit::Refused`] when the routine
+/// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is kept then.
+pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let bad = |sentence| Failure::new(Exit::BadInput, sentence);
+    let (quantity, common) = match options.what {
+        What::Ph(common) => (Quantity::Ph, common),
+        What::Conductivity(common) => (Quantity::Conductivity, common),
+        What::Temperature(common) => (Quantity::Temperature, common),
+    };
+    let spec = Spec::parse(&common.standard, quantity).map_err(bad)?;
+    let opened_limit_days = common.opened_limit.or(spec.planned.opened_limit_days);
+    let plan = VerifyPlan {
+        quantity,
+        standard: Planned { opened_limit_days, ..spec.planned },
+        operator: Operator::try_from(common.operator.as_str())
+            .map_err(|_| bad(routine::operator_too_long(&common.operator)))?,
+        criterion: limit::criterion(
+            quantity,
+            common.profile.as_deref(),
+            common.limit.as_deref(),
+            common.limit_source.as_deref(),
+        )
+        .map_err(bad)?,
+    };
+    let script = match &common.answers {
+        Some(path) => Some(fs::read_to_string(path).map_err(|error| {
+            bad(routine::cannot_read_answers(&path.display().to_string(), &error))
+        })?),
+        None => None,
+    };
+    let interrupted = interrupt::listen();
+    let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let answers = RefCell::new(Answers::new(script.as_deref(), context.answers));
+    let beakers = [spec.on_bench];
+    let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
+    let drive = Drive { beakers: &beakers, ask_after_ms, interrupted: &interrupted };
+    drive.begin(&mut probe)?;
+    let (situation, verified) = situation::of(&mut probe, &plan)?;
+    if let Some(verified) = verified.filter(|_| !context.json) {
+        output::text(context.progress, &verified)?;
+    }
+    let mut report = Report::new(context.json, context.out, context.progress);
+    let guided = drive.lead(
+        &mut probe,
+        &mut Verify::new(plan, situation),
+        &mut |sight| {
+            match sight {
+                Sight::Moved => answers.borrow_mut().placed_already(),
+                Sight::Read(_) => answers.borrow_mut().read_already(),
+                _ => {}
+            }
+            report.step(sight)
+        },
+        &mut |step, question| answers.borrow_mut().next(step, question),
+    );
+    report.end_of_line()?;
+    let record = guided.map_err(|failure| match failure.exit {
+        // Whoever read the output left before the record was kept: nothing succeeded.
+        Exit::Success => Failure::new(Exit::Cancelled, routine::OUTPUT_CLOSED),
+        _ => failure,
+    })?;
+    let id = keep(&mut probe, &record.clone().into())?;
+    let object = json!({
+        "step": "finished",
+        "id": id.to_string(),
+        "board": probe.answer().board.to_string(),
+        "record": verification_json(&record),
+    });
+    report.end(&object, &answer::text(&record, &id.short()), quantity)?;
+    match record.verdict {
+        Verdict::Pass => Ok(()),
+        Verdict::Fail => Err(Failure::new(Exit::Fails, answer::what_next(&record))),
+        Verdict::CannotTell => Err(Failure::new(Exit::CannotTell, answer::what_next(&record))),
+    }
+}

@@ -1,0 +1,82 @@
+//! What a verification came to, and what to do next, in words.
+
+use std::fmt::Display;
+
+use rillmark_proto::decision::Verdict;
+use rillmark_proto::record::verification::{Limit, VerificationRecord};
+
+use crate::words::en::verification as words;
+
+/// What is said on standard output.
+pub(super) fn text(record: &VerificationRecord, short: &dyn Display) -> String {
+    let Limit { lower, upper, profile, source } = &record.limit;
+    let quantity = record.quantity();
+    let (u, u_value) = (record.found_uncertainty, record.point.value_uncertainty);
+    let numbers = words::numbers(
+        quantity,
+        record.found,
+        record.point.value,
+        record.point.temperature_c,
+        record.difference(),
+        record.expanded_uncertainty(),
+    );
+    let lines = [
+        Some(words::headline(record.verdict).to_owned()),
+        Some(numbers),
+        Some(words::of_parts(&words::parts(quantity, u, u_value))),
+        Some(words::limited(&words::limit(quantity, *lower, *upper, profile, source))),
+        words::dependence(record.independence, record.verdict).map(str::to_owned),
+        (record.verdict == Verdict::Pass).then(|| words::PASSED.to_owned()),
+        Some(words::kept(short, &record.calibration)),
+    ];
+    lines.into_iter().flatten().map(|line| format!("{line}\n")).collect()
+}
+
+/// What to do next after a fail, or where nobody can tell.
+pub(super) fn what_next(record: &VerificationRecord) -> String {
+    let (u, u_value) = (record.found_uncertainty, record.point.value_uncertainty);
+    match record.verdict {
+        Verdict::Pass => String::new(),
+        Verdict::Fail => words::failed(record.quantity(), record.difference()),
+        Verdict::CannotTell => {
+            let total = u.hypot(u_value);
+            let tolerance = record.limit.tolerance();
+            let hopeless = tolerance.is_ok_and(|limits| limits.is_narrower_than_guard_bands(total));
+            words::cannot_tell(record.quantity(), hopeless, u_value >= u)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::sample::{ph_record, verification_record};
+
+    fn record(verdict: Verdict, u: f64, u_value: f64) -> VerificationRecord {
+        let mut record = verification_record(&ph_record(0.98));
+        record.point.value_uncertainty = u_value;
+        VerificationRecord { verdict, found_uncertainty: u, ..record }
+    }
+
+    #[test]
+    fn what_nobody_can_tell_is_blamed_on_the_larger_part() {
+        let next = |u, u_value| what_next(&record(Verdict::CannotTell, u, u_value));
+        // ±0.2 pH: 0.11 and more in all is hopeless.
+        let texts = [next(0.01, 0.05), next(0.05, 0.01), next(0.01, 0.11), next(0.11, 0.01)];
+        let distinct: std::collections::BTreeSet<_> = texts.iter().collect();
+        assert_eq!(distinct.len(), 4, "{texts:#?}");
+        for text in texts {
+            assert!(text.contains("drinking water") && text.ends_with('.'), "{text}");
+        }
+    }
+
+    #[test]
+    fn the_text_says_numbers_u_limit_and_whether_it_is_independent() {
+        for verdict in [Verdict::Pass, Verdict::Fail, Verdict::CannotTell] {
+            let said = text(&record(verdict, 0.02, 0.01), &"12ab34cd");
+            for part in ["7.310", "7.020", "+0.290", "0.045", "±0.2 pH", "field", "12ab34cd"] {
+                assert!(said.contains(part), "{part} is not in {said}");
+            }
+        }
+    }
+}

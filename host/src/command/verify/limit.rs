@@ -1,0 +1,77 @@
+//! Which limit a verification is judged by.
+
+use rillmark_proto::record::Quantity;
+use rillmark_proto::record::verification::{LimitSource, ProfileName};
+use rillmark_proto::routine::profile::{self, Bound, Criterion, FIELD};
+
+use crate::words::en::verification as words;
+
+/// The profile or limit that was asked for; the error is a sentence.
+pub(super) fn criterion(
+    quantity: Quantity,
+    profile: Option<&str>,
+    limit: Option<&str>,
+    source: Option<&str>,
+) -> Result<Criterion, String> {
+    if let Some(limit) = limit {
+        let source = source.unwrap_or(words::STATED);
+        let source = LimitSource::try_from(source)
+            .map_err(|_| words::source_too_long(source.len(), LimitSource::new().capacity()))?;
+        return Ok(Criterion {
+            bound: bound(quantity, limit)?,
+            profile: ProfileName::new(),
+            source,
+        });
+    }
+    let name = profile.unwrap_or(FIELD.name);
+    let known = || profile::ALL.map(|profile| profile.name);
+    let found = profile::by_name(name).and_then(|profile| profile.criterion(quantity));
+    found.ok_or_else(|| words::unknown_profile(name, &known()))
+}
+
+/// `0.05`, or for a conductivity also `3%`.
+fn bound(quantity: Quantity, text: &str) -> Result<Bound, String> {
+    let (number, percent) = match text.trim().strip_suffix('%') {
+        Some(number) => (number.trim(), true),
+        None => (text.trim(), false),
+    };
+    let above_zero = |number: &f64| number.is_finite() && *number > 0.0;
+    let number = number.parse().ok().filter(above_zero).ok_or_else(|| words::bad_limit(text))?;
+    match (percent, quantity) {
+        (false, _) => Ok(Bound::Absolute(number)),
+        (true, Quantity::Conductivity) => Ok(Bound::Percent(number)),
+        (true, Quantity::Ph | Quantity::Temperature) => Err(words::NOT_IN_PERCENT.to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_profile_or_a_limit_of_ones_own() {
+        let of = |quantity, profile, limit| criterion(quantity, profile, limit, None);
+        let default = of(Quantity::Ph, None, None).expect("field");
+        assert_eq!((default.profile.as_str(), default.bound), ("field", Bound::Absolute(0.2)));
+        let strict = of(Quantity::Ph, Some("laboratory"), None).expect("a profile");
+        assert_eq!(strict.bound, Bound::Absolute(0.05));
+        let own = of(Quantity::Conductivity, None, Some("2 %")).expect("a limit");
+        assert_eq!((own.profile.as_str(), own.bound), ("", Bound::Percent(2.0)));
+        let own = of(Quantity::Temperature, None, Some("0.1")).expect("a limit");
+        assert_eq!((own.bound, own.source.as_str()), (Bound::Absolute(0.1), words::STATED));
+        let sourced = criterion(Quantity::Ph, None, Some("0.1"), Some("our plan, page 3"));
+        assert_eq!(sourced.expect("a limit").source.as_str(), "our plan, page 3");
+    }
+
+    #[test]
+    fn what_is_no_limit_is_a_sentence() {
+        for limit in ["", "%", "wide", "0", "-0.1", "inf", "NaN", "1e400", "3%"] {
+            let sentence = criterion(Quantity::Ph, None, Some(limit), None).expect_err(limit);
+            assert!(sentence.ends_with('.'), "{limit}: {sentence}");
+        }
+        let unknown = criterion(Quantity::Ph, Some("Field"), None, None).expect_err("unknown");
+        assert!(unknown.contains("field, daily, laboratory"), "{unknown}");
+        let long = "x".repeat(97);
+        assert!(criterion(Quantity::Ph, None, Some("0.1"), Some(&long)).is_err());
+    }
+}
