@@ -17,8 +17,16 @@ fn probe(folder: &Path) -> VirtualProcess {
     VirtualProcess::start(&["--pty", "--speed", "200", "--link", link, "--seed", "11"])
 }
 
-/// Runs a command to its end, moves the probe into the beakers that it asks for, all at 20 °C, and
-/// leaves what is within tolerance as it is; all that it said, and its exit code.
+/// What the bench holds for a standard: bottles at 20 °C, and baths for thermometers.
+fn beaker(standard: &str) -> String {
+    match standard {
+        "reference" => "bath 20".to_owned(),
+        "ice-point" => "bath 0".to_owned(),
+        bottle => format!("{bottle} 20"),
+    }
+}
+
+/// Runs a command to its end, moves the probe into the beakers that it asks for, and leaves what is within tolerance as it is; all that it said, and its exit code.
 fn run(probe: &mut VirtualProcess, arguments: &[&str]) -> (Vec<Value>, i32) {
     let mut child = rillmark()
         .args(["--json", "--port", &probe.port])
@@ -34,7 +42,8 @@ fn run(probe: &mut VirtualProcess, arguments: &[&str]) -> (Vec<Value>, i32) {
         let value: Value = serde_json::from_str(&line.expect("UTF-8")).expect("JSON");
         let answer = match value["step"].as_str() {
             Some("place") => {
-                probe.order(&format!("beaker {} 20", value["standard"].as_str().expect("a name")));
+                let standard = value["standard"].as_str().expect("a name");
+                probe.order(&format!("beaker {}", beaker(standard)));
                 "done"
             }
             Some("decide") => "leave",
@@ -138,4 +147,38 @@ fn the_calibrations_own_bottle_is_told_apart_also_after_it_was_found_in_order() 
     assert_eq!(verify(&mut probe, "phosphate-1-1,lot=B1"), "same-lot");
     assert_eq!(verify(&mut probe, "borax,lot=B3"), "same-lot");
     assert_eq!(verify(&mut probe, "carbonate"), "independent");
+}
+
+#[test]
+fn a_thermometer_is_verified_and_one_reference_cannot_tell_far_from_where_it_was_calibrated() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut probe = probe(folder.path());
+    done(&mut probe, &["equip", "--thermometer", "T-1"]);
+    let reference = |lot: &str| format!("reference=20,u=0.03,lot={lot}");
+    let (calibrated, check) = (reference("R-7"), reference("R-8"));
+    done(&mut probe, &["calibrate", "temperature", "--standard", &calibrated]);
+    let passed = done(&mut probe, &["verify", "temperature", "--standard", &check]);
+    let record = &passed["record"];
+    assert_eq!(record["verdict"], "pass");
+    assert_eq!(record["independence"], "independent");
+    // At 0 °C the gain, 0.29 % of 20 K after class B of IEC 60751 (MEMORY), adds 0.058 K, and the ice
+    // itself 0.05 K: U is 0.17 K, and ±0.2 K leaves next to nothing.
+    let (said, code) = run(&mut probe, &["verify", "temperature", "--standard", "ice"]);
+    assert_eq!(code, Exit::CannotTell as i32, "{said:#?}");
+    let record = &said.last().expect("an end")["record"];
+    let expanded = record["expanded_uncertainty"].as_f64().expect("a number");
+    assert!((expanded - 0.17).abs() < 0.005, "{expanded}");
+    assert_eq!(
+        (&record["point"]["value"], &record["independence"]),
+        (&0.0.into(), &"independent".into())
+    );
+
+    // A tenth of the 5 K that the fault adds at most (see the virtual bench's wear).
+    probe.order("fault thermometer-offset 0.1");
+    let (said, code) = run(&mut probe, &["verify", "temperature", "--standard", &calibrated]);
+    assert_eq!(code, Exit::Fails as i32, "{said:#?}");
+    let record = &said.last().expect("an end")["record"];
+    let difference = record["difference"].as_f64().expect("a number");
+    assert!((difference.abs() - 0.5).abs() < 0.05, "{difference}");
+    assert_eq!(record["independence"], "same-lot");
 }

@@ -66,6 +66,10 @@ fn the_same_bottle_passes_and_shows_little() {
     insta::assert_snapshot!(nameless(&text(folder.path(), &verify)));
     let nobody_knows = text(folder.path(), &["verify", "ph", "--standard", "technical-7.00,at=21"]);
     assert!(nobody_knows.contains("NOT SHOWN TO BE INDEPENDENT"), "{nobody_knows}");
+    let shown = text(folder.path(), &["show"]);
+    for verdict in ["  pass, not independent: pH", "  pass, lot unknown: pH"] {
+        assert!(shown.contains(verdict), "{shown}");
+    }
 }
 
 /// The beaker holds phosphate 1:1, 6.88 at 20 °C (REFERENCES 2b, COMPUTED), under the label of a 7.02.

@@ -18,7 +18,7 @@ pub(super) fn brief(record: &VerificationRecord) -> String {
 pub(super) fn result(record: &VerificationRecord) -> String {
     format!(
         "{}: {}",
-        words::verdict(record.verdict),
+        words::verdict(record.verdict, record.independence),
         words::brief(
             record.quantity(),
             record.found,

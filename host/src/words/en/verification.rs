@@ -41,12 +41,14 @@ pub const LIMIT: &str = "limit";
 /// Whether the calibration had seen the standard.
 pub const INDEPENDENCE: &str = "standard";
 
-/// What can be said.
-pub fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Pass => "pass",
-        Verdict::Fail => "fail",
-        Verdict::CannotTell => "cannot tell",
+/// What can be said, in a word or two; a pass that shows little says so.
+pub fn verdict(verdict: Verdict, independence: Independence) -> &'static str {
+    match (verdict, independence) {
+        (Verdict::Pass, Independence::Independent) => "pass",
+        (Verdict::Pass, Independence::SameLot) => "pass, not independent",
+        (Verdict::Pass, Independence::LotUnknown) => "pass, lot unknown",
+        (Verdict::Fail, _) => "fail",
+        (Verdict::CannotTell, _) => "cannot tell",
     }
 }
 
