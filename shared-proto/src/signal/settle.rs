@@ -34,6 +34,9 @@ const MOST_REMAINING_MS: f64 = 3_600_000.0;
 pub struct Rule {
     /// Shortest span of the window in ms of probe time.
     pub span_ms: u64,
+    /// Longest span in ms: a window grows up to it when noise alone, and no drift that stands out
+    /// from it, leaves the change still to come open.
+    pub longest_ms: u64,
     /// Fewest readings in it, at least 3.
     pub readings: usize,
     /// Longest pause between two readings in ms; a longer one starts the window anew.
@@ -64,6 +67,7 @@ impl Rule {
 /// (tuned on the bench, as the spans and the noise are measured there).
 pub const POTENTIAL: Rule = Rule {
     span_ms: 24_000,
+    longest_ms: 24_000,
     readings: 40,
     pause_ms: 5_000,
     to_come: 0.6,
@@ -77,6 +81,8 @@ pub const POTENTIAL: Rule = Rule {
 /// standard has (common practice, no source).
 pub const CONDUCTANCE: Rule = Rule {
     span_ms: 18_000,
+    // At 12 mS/cm a reading scatters by 0.1 %, which takes about a minute.
+    longest_ms: 150_000,
     readings: 8,
     pause_ms: 6_000,
     to_come: 0.3,
@@ -90,6 +96,7 @@ pub const CONDUCTANCE: Rule = Rule {
 /// conductance (common practice, no source).
 pub const TEMPERATURE_BESIDE_CELL: Rule = Rule {
     span_ms: 24_000,
+    longest_ms: 24_000,
     readings: 8,
     pause_ms: 6_000,
     to_come: 0.1,
@@ -101,7 +108,7 @@ pub const TEMPERATURE_BESIDE_CELL: Rule = Rule {
 
 /// The rule for a thermometer in K beside an electrode, read every 11 s: 0.1 K is 0.03 % of a slope.
 pub const TEMPERATURE_BESIDE_PH: Rule =
-    Rule { span_ms: 20_000, readings: 3, pause_ms: 15_000, ..TEMPERATURE_BESIDE_CELL };
+    Rule { span_ms: 20_000, longest_ms: 20_000, readings: 3, pause_ms: 15_000, ..TEMPERATURE_BESIDE_CELL };
 
 /// The rule for a thermometer in K that is itself calibrated: half of what it may be off beside
 /// another sensor, as its error then goes into every reading.
@@ -180,8 +187,9 @@ impl<T: Copy> Window<T> {
             self.entries.clear();
         }
         self.boot = boot;
+        let wanted_ms = self.wanted_ms();
         // The oldest reading goes when the window is long enough without it.
-        while self.entries.iter().nth(1).is_some_and(|second| ms - second.ms >= self.rule.span_ms) {
+        while self.entries.iter().nth(1).is_some_and(|second| ms - second.ms >= wanted_ms) {
             self.entries.pop_front();
         }
         if self.entries.is_full() {
@@ -189,6 +197,26 @@ impl<T: Copy> Window<T> {
         }
         // There is room: a full deque has just lost its front.
         let _ = self.entries.push_back(Entry { ms, value, with });
+    }
+
+    /// How long a window the readings so far ask for: longer than the rule's shortest where the half
+    /// width of the drift's interval, which falls with the span to the power of 3/2, leaves too much
+    /// open and no drift stands out from it.
+    fn wanted_ms(&self) -> u64 {
+        /// The part of the limit that the interval may take up.
+        const PART: f64 = 0.7;
+        let Rule { span_ms, longest_ms, .. } = self.rule;
+        if longest_ms <= span_ms || self.span_ms() < span_ms {
+            return span_ms;
+        }
+        match self.line(0) {
+            Some((line, half_width)) if libm::fabs(line.slope) <= half_width => {
+                let open = half_width / (PART * self.rule.drift_per_min());
+                let wanted = self.span_ms() as f64 * libm::cbrt(open * open);
+                (wanted as u64).clamp(span_ms, longest_ms)
+            }
+            _ => span_ms,
+        }
     }
 
     /// The readings in the window, oldest first.
@@ -221,7 +249,12 @@ impl<T: Copy> Window<T> {
         let scatter = line.residual_variance().map_or(0.0, libm::sqrt);
         let limit = self.rule.drift_per_min();
         // A turning point drifts nowhere as a whole, but its later half does.
-        let late = self.line(self.entries.len() / 2).map_or(drift, |(late, _)| late.slope);
+        // In a window that has grown the later half's noise is larger than what is looked for.
+        let grown = self.span_ms() > span_ms + span_ms / 2;
+        let late = self.line(self.entries.len() / 2).map_or(drift, |(late, half_width)| {
+            let noise = grown && libm::fabs(late.slope) <= half_width;
+            if noise { drift } else { late.slope }
+        });
         let most_drift = libm::fmax(libm::fabs(drift), libm::fabs(late)) + half_width;
         let long_enough = self.span_ms() >= span_ms && self.entries.len() >= readings;
         let settled = long_enough && most_drift <= limit && scatter <= most;

@@ -147,3 +147,22 @@ fn the_estimate_of_the_time_still_needed_shrinks_towards_nothing() {
     }
     panic!("never settled");
 }
+
+/// A strong standard scatters by 0.1 % from reading to reading (the extrapolation to high frequency
+/// has up to 14 times the noise of one resistance): the window grows until the noise averages out,
+/// well within the operator's patience of 300 s, and what is still to come is below the limit.
+#[test]
+fn a_noisy_conductance_is_accepted_by_a_longer_window() {
+    for seed in 0..20 {
+        let (mut window, mut noise) = (Window::new(CONDUCTANCE), Noise(seed));
+        let to_come = |ms: u64| -30.0 * libm::exp(-(ms as f64) / 5_000.0);
+        let accepted = (0..125_u64).map(|n| 2_400 * n).find(|&ms| {
+            window.push(1, ms, 900.0 + to_come(ms) + 0.1 * noise.next(), ());
+            window.verdict().settled
+        });
+        let ms = accepted.unwrap_or_else(|| panic!("{seed}: never settled"));
+        assert!(ms < 180_000, "{seed}: {ms} ms");
+        assert!(libm::fabs(to_come(ms)) < CONDUCTANCE.to_come, "{seed}: {ms} ms");
+        assert!(window.span_ms() <= CONDUCTANCE.longest_ms + 2_400);
+    }
+}
