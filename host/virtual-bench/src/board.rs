@@ -9,12 +9,11 @@ use embedded_hal_async::i2c::{
     ErrorKind, ErrorType as I2cErrorType, I2c, NoAcknowledgeSource, Operation,
 };
 use embedded_io_async::{ErrorKind as IoErrorKind, ErrorType as IoErrorType, Read, Write};
-use rillmark_firmware::constants::{ADC_ADDRESS, CLOCK_ADDRESS};
 use rillmark_firmware::parts::{Excitation, Parts, Pins};
 
 use crate::front_end::{Drive, Pin};
 use crate::time::{Clock, SinceStart};
-use crate::world::{Handle, World};
+use crate::world::Handle;
 
 /// One bit on the I2C bus at 400 kHz, in ns.
 const BIT_NS: u64 = 2_500;
@@ -98,30 +97,6 @@ fn bits(operations: &[Operation<'_>]) -> u64 {
         bits += 9 * length as u64;
     }
     bits
-}
-
-impl World {
-    fn answers(&self, address: u8) -> bool {
-        match address {
-            ADC_ADDRESS => !self.front.faults.adc_silent,
-            CLOCK_ADDRESS => !self.front.faults.clock_silent,
-            _ => false,
-        }
-    }
-
-    fn write(&mut self, address: u8, bytes: &[u8], now_ns: u64) {
-        match address {
-            ADC_ADDRESS => self.adc.write(bytes, now_ns, &mut self.front),
-            _ => self.clock_chip.write(bytes, now_ns),
-        }
-    }
-
-    fn read(&mut self, address: u8, into: &mut [u8], now_ns: u64) {
-        match address {
-            ADC_ADDRESS => self.adc.read(into, now_ns, &mut self.front),
-            _ => self.clock_chip.read(into, now_ns),
-        }
-    }
 }
 
 /// One output pin.

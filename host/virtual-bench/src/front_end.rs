@@ -59,9 +59,15 @@ const DISTURBED_S: f64 = 0.2;
 
 /// State of the excitation.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Drive {
-    Running { hz: f64 },
+pub enum Drive {
+    /// The square wave runs, and with it the gates.
+    Running {
+        /// Its frequency in Hz.
+        hz: f64,
+    },
+    /// Held at mid, gates shut.
     Parked,
+    /// Nothing drives, gates shut.
     Floating,
 }
 
@@ -77,12 +83,18 @@ pub(crate) enum Input {
 
 /// The six pins, as driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Pin {
+pub enum Pin {
+    /// Range switch, low bit.
     RangeLow,
+    /// Range switch, high bit.
     RangeHigh,
+    /// Tap switch, low bit.
     TapLow,
+    /// Tap switch, high bit.
     TapHigh,
+    /// Cell switch: high closes.
     Cell,
+    /// Sensor power: low switches on.
     PowerNot,
 }
 

@@ -6,6 +6,7 @@
 //! not standards are invented.
 #![warn(missing_docs)]
 
+mod bare;
 mod board;
 pub mod chips;
 mod error;
@@ -21,8 +22,10 @@ pub mod truth;
 pub mod water;
 mod world;
 
+pub use bare::BareBench;
 pub use error::BenchError;
 pub use faults::{Ailment, Ailments, Faults};
+pub use front_end::{Drive, Pin};
 pub use probe::{Setup, VirtualProbe};
 pub use quick::{Present, QuickProbe};
 pub use truth::Truth;

@@ -8,19 +8,15 @@ use rillmark_firmware::service::{self, Identity};
 use rillmark_proto::identity::BoardId;
 
 use crate::board::{self, Receiver, Sender};
-use crate::chips::adc::Converter;
-use crate::chips::clock_chip::ClockChip;
 use crate::chips::flash::{CAPACITY, Flash, Wear};
 use crate::error::BenchError;
 use crate::executor::Executor;
 use crate::faults::Faults;
-use crate::front_end::FrontEnd;
 use crate::random::Random;
 use crate::time::{Clock, NS_PER_MS};
 use crate::truth::Truth;
-use crate::water::sensors::Sensors;
-use crate::water::{Beaker, Content, Source, Water};
-use crate::world::{Handle, Line, World};
+use crate::water::{Beaker, Water};
+use crate::world::{Handle, World};
 
 /// How long a power cycle leaves the board without power, in ms.
 const POWER_OFF_MS: u64 = 1_000;
@@ -61,18 +57,7 @@ impl VirtualProbe {
         let truth = truth.unwrap_or_else(|| Truth::seeded(seed));
         let clock = Clock::new();
         let flash = Flash::open(flash.as_deref(), clock.clone())?;
-        let beaker = Beaker { content: Content::Air, temperature_c: 20.0 };
-        let sensors = Sensors::new(Source::of(&beaker, 0)?, seed);
-        let clock_chip = match clock_unix_s {
-            Some(unix_s) => ClockChip::keeping(truth.clock_ppm, unix_s),
-            None => ClockChip::new(truth.clock_ppm),
-        };
-        let world = World {
-            adc: Converter::new(seed),
-            clock_chip,
-            front: FrontEnd::new(truth, sensors, faults),
-            line: Line::new(seed),
-        };
+        let world = World::new(seed, truth, clock_unix_s, faults)?;
         let handle = Handle { clock, world: Rc::new(RefCell::new(world)) };
         let board = board.unwrap_or_else(|| BoardId(Random::new(seed, 4).bits().to_be_bytes()));
         let identity = Identity { board, firmware: [0, 1, 0] };
@@ -102,8 +87,7 @@ impl VirtualProbe {
 
     /// What the reference thermometer beside the sensors says at this moment, in °C, read to 0.01 K.
     pub fn reference_c(&self) -> f64 {
-        let says = self.water().temperature_c + self.truth().reference_off_k;
-        libm::round(says * 100.0) / 100.0
+        self.handle.world.borrow().reference_c(self.handle.clock.now())
     }
 
     /// Everything that is in the flash.
@@ -219,13 +203,7 @@ impl VirtualProbe {
     pub fn power_cycle(&mut self) {
         let clock = &self.handle.clock;
         self.firmware = Executor::new(std::future::pending());
-        {
-            let world = &mut *self.handle.world.borrow_mut();
-            world.adc.reset();
-            world.front.reset(clock.now());
-            world.line.to_probe.clear();
-            world.line.to_host.clear();
-        }
+        self.handle.world.borrow_mut().power_off(clock.now());
         clock.advance_to(clock.now() + POWER_OFF_MS * NS_PER_MS);
         self.firmware = start(&self.handle, &self.flash, self.identity);
     }
