@@ -1,7 +1,7 @@
 //! `rillmark virtual` in a process of its own, driven by its control lines.
 
 use std::io::{BufRead, BufReader, Write};
-use std::process::{Child, ChildStdin, ChildStdout, Stdio};
+use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
 use serde_json::Value;
 
@@ -22,13 +22,21 @@ impl VirtualProcess {
     /// # Panics
     /// When it does not start or does not say where it serves.
     pub fn start(arguments: &[&str]) -> Self {
-        let mut child = rillmark()
-            .args(["--json", "virtual"])
-            .args(arguments)
+        let mut command = rillmark();
+        command.args(["--json", "virtual"]).args(arguments);
+        Self::serve(command)
+    }
+
+    /// Starts a program that serves a probe and understands the same control lines.
+    ///
+    /// # Panics
+    /// When it does not start or does not say where it serves.
+    pub fn serve(mut command: Command) -> Self {
+        let mut child = command
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
-            .expect("the rillmark binary starts");
+            .expect("the program that serves starts");
         let orders = child.stdin.take().expect("its input is a pipe");
         let mut replies = BufReader::new(child.stdout.take().expect("its output is a pipe"));
         let first = json_line(&mut replies);

@@ -15,6 +15,8 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark", &["rillmark-proto", "rillmark-bench"]),
     ("rillmark-tests", &[]),
+    ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench"]),
+    ("rillmark-evaluate-image", &["rillmark-proto"]),
 ];
 
 #[test]
