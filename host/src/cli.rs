@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, demo, equip, fit, log, probes, recognise, reference, replay, show,
-    stir_check, verify, virtual_bench, watch,
+    self, Context, calibrate, demo, diagnose, equip, fit, log, probes, recognise, reference,
+    replay, show, stir_check, verify, virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -55,6 +55,8 @@ pub enum Command {
     Fit(fit::Options),
     /// The whole job once, on a simulated probe in an invented lake.
     Demo(demo::Options),
+    /// What is wrong with a probe: evidence, likely causes, what to do next.
+    Diagnose(diagnose::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
     Virtual(virtual_bench::Options),
 }
@@ -78,6 +80,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Reference(options) => reference::run(options, context),
         Command::Fit(options) => fit::run(options, context),
         Command::Demo(options) => demo::run(options, context),
+        Command::Diagnose(options) => diagnose::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }
 }

@@ -87,7 +87,10 @@ const PROTO: &[(&str, &[&str])] = &[
             "record",
         ],
     ),
-    ("diagnose", &["units", "reference", "least_squares", "calibration", "record", "routine"]),
+    (
+        "diagnose",
+        &["units", "reference", "least_squares", "calibration", "signal", "record", "routine"],
+    ),
     ("wire", &["units", "identity", "reference", "calibration", "reading", "record"]),
 ];
 

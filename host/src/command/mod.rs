@@ -4,6 +4,7 @@
 mod budget;
 pub mod calibrate;
 pub mod demo;
+pub mod diagnose;
 pub mod equip;
 pub mod fit;
 mod guided;

@@ -8,6 +8,13 @@ use crate::least_squares::{self, Observation};
 
 /// How much of the end counts as rest, in ms.
 pub const REST_MS: u64 = 60_000;
+/// Fewest triples of readings that a shaking is told from.
+const LEAST_TRIPLES: u32 = 8;
+/// Readings that come as often as this, in ms, are too near each other for the electrode to wander.
+const OFTEN_MS: u64 = 1_000;
+/// Where they come more seldom, a shaking is most of the scatter, and a wandering shakes less than
+/// this part of it.
+const ALONE: f64 = 0.6;
 /// Readings in one mean, so that what alternates from reading to reading drops out.
 const BLOCK: usize = 8;
 /// Three readings are evenly spaced when their distances differ by less than this part of the longer
@@ -21,11 +28,16 @@ const MAX_BLOCKS: usize = 64;
 /// A potential at a moment: probe time in ms, and mV.
 pub type Moment = (u64, f64);
 
+/// The readings that count as rest.
+fn end(readings: &[Moment]) -> &[Moment] {
+    let end = readings.last().map_or(0, |(ms, _)| *ms);
+    &readings[readings.partition_point(|(ms, _)| ms + REST_MS < end)..]
+}
+
 /// How the end of a beaker's readings rests; `None` when there are too few of them.
 pub fn rest(readings: &[Moment]) -> Option<Rest> {
+    let readings = end(readings);
     let end = readings.last()?.0;
-    let from = readings.partition_point(|(ms, _)| ms + REST_MS < end);
-    let readings = &readings[from..];
     // Sparse readings are not averaged: too few means would be left.
     let block = BLOCK.min(readings.len() / (2 * LEAST_BLOCKS)).max(1);
     let mut blocks: Vec<Observation, MAX_BLOCKS> = Vec::new();
@@ -47,13 +59,14 @@ pub fn rest(readings: &[Moment]) -> Option<Rest> {
         potential_mv: mean,
         drift_mv_per_min: line.slope,
         scatter_mv: line.residual_variance().map_or(0.0, libm::sqrt),
-        shake_mv: shake(readings),
     })
 }
 
-/// Scatter from one reading to the next in mV: second differences, which a drift does not touch,
-/// scaled so that independent readings of deviation 1 give 1.
-pub fn shake(readings: &[Moment]) -> Option<f64> {
+/// Scatter from one reading to the next in mV, at the end of a stay: second differences, which a
+/// drift does not touch, scaled so that independent readings of deviation 1 give 1. `None` when there
+/// are too few readings, or when they come so seldom that it may as well be a wandering.
+pub fn shake_mv(readings: &[Moment]) -> Option<f64> {
+    let readings = end(readings);
     let (mut sum, mut count) = (0.0, 0_u32);
     for three in readings.windows(3) {
         let [(a, x), (b, y), (c, z)] = [three[0], three[1], three[2]];
@@ -65,7 +78,26 @@ pub fn shake(readings: &[Moment]) -> Option<f64> {
         sum += bent * bent;
         count += 1;
     }
-    (count >= 8).then(|| libm::sqrt(sum / f64::from(count) / 6.0))
+    if count < LEAST_TRIPLES {
+        return None;
+    }
+    let shake = libm::sqrt(sum / f64::from(count) / 6.0);
+    let (first, last) = (readings.first()?.0, readings.last()?.0);
+    let seldom = last - first > OFTEN_MS * readings.len() as u64;
+    let wanders = seldom
+        && shake > limits::SHAKE.absent
+        && rest(readings).is_none_or(|rest| shake < ALONE * rest.scatter_mv);
+    (!wanders).then_some(shake)
+}
+
+/// How much a potential moves that should rest, as a part of what a step of `of_mv` bears: above 1 it
+/// cannot be timed. Counted are its scatter, and its drift in a minute unless that is the end of a
+/// slow answer, on in the direction of the step that came before.
+pub fn moves(rest: &Rest, step_mv: f64, of_mv: f64) -> f64 {
+    let goes_on = rest.drift_mv_per_min * step_mv > 0.0;
+    let drift = if goes_on { 0.0 } else { libm::fabs(rest.drift_mv_per_min) };
+    let (scatter_part, drift_part) = limits::STEP_MOVES;
+    libm::fmax(rest.scatter_mv / scatter_part, drift / drift_part) / of_mv
 }
 
 /// Time in s until 95 % of the step from `before` to where the readings ended was made; `None` when
@@ -76,9 +108,7 @@ pub fn response_s(before_mv: f64, placed_ms: u64, readings: &[Moment]) -> Option
     let last = &readings[from..];
     let final_mv = last.iter().map(|(_, mv)| mv).sum::<f64>() / last.len() as f64;
     let step = libm::fabs(final_mv - before_mv);
-    let Rest { scatter_mv, drift_mv_per_min, .. } = rest(readings)?;
-    let moves = libm::fmax(scatter_mv, libm::fabs(drift_mv_per_min));
-    if step < limits::LEAST_STEP_MV || moves > limits::STEP_MOVES * step {
+    if step < limits::LEAST_STEP_MV || moves(&rest(readings)?, final_mv - before_mv, step) > 1.0 {
         return None;
     }
     let outside = |&&(_, mv): &&Moment| libm::fabs(mv - final_mv) > 0.05 * step;

@@ -122,11 +122,8 @@ pub struct Rest {
     pub potential_mv: f64,
     /// Drift in mV per minute.
     pub drift_mv_per_min: f64,
-    /// Scatter about that drift in mV, what changes from reading to reading left out where that is
-    /// known.
+    /// Scatter about that drift in mV, what alternates from reading to reading left out.
     pub scatter_mv: f64,
-    /// Scatter from one reading to the next in mV.
-    pub shake_mv: Option<f64>,
 }
 
 /// The electrode's evidence.
@@ -140,12 +137,14 @@ pub struct ElectrodeEvidence {
     pub odd_buffer: Option<u8>,
     /// Earlier calibrations, the latest first.
     pub earlier: Vec<Earlier, MAX_EARLIER>,
-    /// Longest time to 95 % of a step, in s.
+    /// Longest time to 95 % of a step, in s; `None` for an electrode that is too restless to time.
     pub response_s: Option<f64>,
     /// Longest time until the settling rule was met or the operator's patience ended, in s.
     pub settling_s: Option<f64>,
-    /// How it rested, beaker by beaker.
+    /// How it rested, beaker by beaker, in solutions that keep their pH.
     pub rests: Vec<Rest, MAX_BEAKERS>,
+    /// Largest scatter from one reading to the next in mV, in any water.
+    pub shake_mv: Option<f64>,
     /// Stirred minus still in mV.
     pub stir_mv: Option<f64>,
     /// The same buffers warm and at least `limits::COLD_K` colder.
@@ -153,24 +152,12 @@ pub struct ElectrodeEvidence {
 }
 
 impl ElectrodeEvidence {
-    /// True when the time to answer, or where that is not known the time to settle, means something:
-    /// a restless or humming electrode settles late without being slow.
+    /// True when it is known how fast the electrode answers: by a step that was timed, or by the time
+    /// to settle of an electrode that is neither restless nor humming.
     pub(super) fn tells_response(&self) -> bool {
-        let potentials = || self.rests.iter().map(|rest| rest.potential_mv);
-        let span =
-            potentials().fold(f64::MIN, libm::fmax) - potentials().fold(f64::MAX, libm::fmin);
-        let moves = |rest: &Rest| libm::fmax(rest.scatter_mv, libm::fabs(rest.drift_mv_per_min));
-        let restless = self.rests.iter().map(moves).fold(0.0, libm::fmax);
-        let calm = self.rests.iter().all(|rest| {
-            rest.scatter_mv < limits::SCATTER.present
-                && rest.shake_mv.is_none_or(|shake| shake < limits::SHAKE.present)
-        });
-        match (self.response_s, self.settling_s) {
-            // A step is about half of all that was seen.
-            (Some(_), _) => restless <= limits::STEP_MOVES * span / 2.0,
-            (None, Some(_)) => calm,
-            (None, None) => false,
-        }
+        let calm = self.rests.iter().all(|rest| rest.scatter_mv < limits::SCATTER.present)
+            && self.shake_mv.is_none_or(|shake| shake < limits::SHAKE.present);
+        self.response_s.is_some() || self.settling_s.is_some() && calm
     }
 }
 
@@ -219,14 +206,13 @@ impl Evidence {
         let Self { electrode, cell, thermometer } = self;
         let compared = cell.constant_per_cm.is_some()
             && (cell.earlier_per_cm.is_some() || cell.nominal_per_cm.is_some());
-        let shakes = electrode.rests.iter().any(|rest| rest.shake_mv.is_some());
         [
             (Kind::Line, electrode.line.is_some()),
             (Kind::ThirdBuffer, electrode.disagreement.is_some()),
             (Kind::EarlierLine, electrode.line.is_some() && !electrode.earlier.is_empty()),
             (Kind::Response, electrode.tells_response()),
             (Kind::Rest, !electrode.rests.is_empty()),
-            (Kind::Readings, shakes),
+            (Kind::Readings, electrode.shake_mv.is_some()),
             (Kind::Stirring, electrode.stir_mv.is_some()),
             (Kind::ColdBuffers, electrode.cold.is_some()),
             (Kind::CellComparison, compared),

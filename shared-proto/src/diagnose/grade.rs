@@ -28,14 +28,12 @@ pub(super) fn grade(evidence: &Evidence) -> Signs {
     see(slope(electrode));
     see(offset(electrode));
     see(electrode.disagreement.map(|z| against(Sign::BuffersDisagree, z, limits::BUFFERS)));
-    see(slow(electrode));
+    see(electrode.response_s.map(|s| against(Sign::Slow, s, limits::RESPONSE_S)));
     see(electrode.settling_s.map(|s| against(Sign::SettlesLate, s, limits::SETTLING_S)));
-    see(worst(&electrode.rests, Sign::DriftsOn, limits::DRIFT, |rest| {
-        Some(libm::fabs(rest.drift_mv_per_min))
-    }));
+    see(drifts_on(electrode));
     see(restless(electrode));
     see(restless_away(electrode));
-    see(worst(&electrode.rests, Sign::Shakes, limits::SHAKE, |rest| rest.shake_mv));
+    see(electrode.shake_mv.map(|shake| against(Sign::Shakes, shake, limits::SHAKE)));
     see(electrode.stir_mv.map(|mv| stirring(mv, &electrode.rests)));
     see(cold(electrode));
     let [low, high] = conductance(cell, thermometer.off_k);
@@ -97,7 +95,11 @@ fn slope(electrode: &ElectrodeEvidence) -> Option<Observed> {
         limit: 100.0 - earlier.slope_percent + limits::SLOPE_FALL.present,
         ..graded(Sign::SlopeLow, earlier.slope_percent - sure, limits::SLOPE_FALL, Against::Earlier)
     });
-    Some(clearer(by_itself, fallen))
+    let seen = clearer(by_itself, fallen);
+    // A slope that is hardly known is not known to be good.
+    let unknown = line.slope_uncertainty_percent > limits::SLOPE_KNOWN_PERCENT;
+    let grade = if unknown { seen.grade.max(Grade::Vague) } else { seen.grade };
+    Some(Observed { grade, ..seen })
 }
 
 /// An offset that has changed; where none is known, one that is large. Without an earlier one a
@@ -117,22 +119,10 @@ fn offset(electrode: &ElectrodeEvidence) -> Option<Observed> {
     Some(Observed { grade: alone.grade.max(Grade::Vague), ..alone })
 }
 
-/// The response, where the electrode is calm enough to time it.
-fn slow(electrode: &ElectrodeEvidence) -> Option<Observed> {
-    let told = electrode.response_s.filter(|_| electrode.tells_response());
-    told.map(|s| against(Sign::Slow, s, limits::RESPONSE_S))
-}
-
-fn worst(
-    rests: &[Rest],
-    sign: Sign,
-    band: Band,
-    of: impl Fn(&Rest) -> Option<f64>,
-) -> Option<Observed> {
-    let worst = rests.iter().filter_map(of).fold(None, |worst: Option<f64>, value| {
-        Some(worst.map_or(value, |worst| libm::fmax(worst, value)))
-    })?;
-    Some(against(sign, worst, band))
+/// The largest drift of all beakers.
+fn drifts_on(electrode: &ElectrodeEvidence) -> Option<Observed> {
+    let drifts = electrode.rests.iter().map(|rest| libm::fabs(rest.drift_mv_per_min));
+    Some(against(Sign::DriftsOn, drifts.reduce(libm::fmax)?, limits::DRIFT))
 }
 
 /// Root mean square of the scatters of the rests whose distance from 0 mV a condition lets through.

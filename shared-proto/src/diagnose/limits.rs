@@ -25,6 +25,8 @@ pub const SLOPE_MISSING: Band = Band {
     present: 5.0,
     source: "USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)",
 };
+/// A slope with a larger standard uncertainty in percent of Nernst is not known to be good.
+pub const SLOPE_KNOWN_PERCENT: f64 = 2.0;
 /// Fall of the slope in percent of Nernst since the last calibration.
 pub const SLOPE_FALL: Band = practice(2.5, 5.0);
 /// Offset in mV from 0, where no earlier one is known.
@@ -83,8 +85,8 @@ pub const CLEARLY_BETTER: f64 = 0.5;
 pub const FAR_MV: f64 = 6.0;
 /// … and this many times as far as near.
 pub const FAR_RATIO: f64 = 3.0;
-/// A step can be timed to 95 % when scatter at rest and drift in a minute are below this part of it.
-pub const STEP_MOVES: f64 = 0.0125;
+/// A step can be timed to 95 % when scatter at rest and drift in a minute are below these parts of it.
+pub const STEP_MOVES: (f64, f64) = (0.006, 0.0125);
 /// A difference between stirred and still water stands out from this many times the scatter.
 pub const STIR_SCATTERS: f64 = 3.0;
 /// Below this slope in percent of Nernst nothing is left to compare in warm and cold buffers.

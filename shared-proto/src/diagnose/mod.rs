@@ -18,6 +18,7 @@ pub mod records;
 pub mod rows;
 pub mod set;
 pub mod sign;
+pub mod stays;
 
 pub use cause::Cause;
 pub use evidence::{Evidence, Kind};

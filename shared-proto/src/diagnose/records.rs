@@ -5,13 +5,12 @@
 
 use heapless::Vec;
 
-use super::cell;
 use super::electrode::{self, Stand};
 use super::evidence::{CellEvidence, Earlier, ElectrodeEvidence, Evidence, LineSeen, MAX_BEAKERS};
-use crate::calibration::conductivity::{self, Compensation, ConductivityPoint};
+use super::{cell, stays};
+use crate::calibration::conductivity::ConductivityPoint;
 use crate::calibration::ph::PhPoint;
 use crate::record::{CalibrationRecord, CalibrationResult, Point, Quantity, Signal};
-use crate::reference::compensation::DEFAULT_PER_KELVIN;
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 /// Milliseconds in a day.
@@ -40,6 +39,11 @@ where
     Some((latest, all.filter(move |record| record.calibrated() == latest.calibrated())))
 }
 
+/// A calibration kept in records, as the earlier one of what is seen now.
+pub const fn as_earlier(line: &LineSeen) -> Earlier {
+    Earlier { days: 0.0, slope_percent: line.slope_percent, offset_mv: line.offset_mv }
+}
+
 fn electrode_evidence<'a>(
     latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
 ) -> Option<ElectrodeEvidence> {
@@ -47,7 +51,7 @@ fn electrode_evidence<'a>(
     let stands = stands(latest);
     let (warm, cold) = electrode::warm_and_cold(&stands);
     let mut evidence = ElectrodeEvidence {
-        line: electrode::line(&warm),
+        line: electrode::line(&warm).or_else(|| of_coefficients(latest)),
         disagreement: electrode::disagreement(&warm),
         cold: electrode::cold(&warm, &cold),
         settling_s: stands.iter().map(|stand| stand.waited_s).reduce(libm::fmax),
@@ -68,15 +72,18 @@ fn electrode_evidence<'a>(
 
 /// The line of a record's points; of its coefficients where the points give none.
 fn line_of(record: &CalibrationRecord) -> Option<LineSeen> {
-    let of_points = electrode::line(&stands(record));
-    of_points.or(match &record.result {
+    electrode::line(&stands(record)).or_else(|| of_coefficients(record))
+}
+
+fn of_coefficients(record: &CalibrationRecord) -> Option<LineSeen> {
+    match &record.result {
         CalibrationResult::Ph(calibration) => Some(LineSeen {
             slope_percent: 100.0 * calibration.slope_fraction,
             slope_uncertainty_percent: 100.0 * libm::sqrt(calibration.covariance.slope),
             offset_mv: calibration.offset_mv,
         }),
         _ => None,
-    })
+    }
 }
 
 fn stands(record: &CalibrationRecord) -> Vec<Stand, MAX_BEAKERS> {
@@ -107,13 +114,25 @@ fn cell_evidence<'a>(
     let mut alone = latest.points.iter().filter_map(constant_alone);
     let (first, second) = (alone.next(), alone.next());
     Some(CellEvidence {
-        constant_per_cm: first,
-        earlier_per_cm: earlier.find_map(|record| record.points.iter().find_map(constant_alone)),
+        constant_per_cm: first.or_else(|| constant_kept(latest)),
+        earlier_per_cm: earlier.find_map(constant_of),
         standards_percent: first
             .zip(second)
             .map(|(first, second)| cell::standards_percent(first, second)),
         ..CellEvidence::default()
     })
+}
+
+/// The cell constant of a record's first point; of its coefficients where it has none.
+fn constant_of(record: &CalibrationRecord) -> Option<f64> {
+    record.points.iter().find_map(constant_alone).or_else(|| constant_kept(record))
+}
+
+const fn constant_kept(record: &CalibrationRecord) -> Option<f64> {
+    match &record.result {
+        CalibrationResult::Conductivity(calibration) => Some(calibration.cell_constant_per_cm),
+        _ => None,
+    }
 }
 
 /// The cell constant that a point gives by itself.
@@ -129,7 +148,5 @@ fn constant_alone(point: &Point) -> Option<f64> {
         range: raw.range,
         temperature: Celsius::new(point.temperature_c),
     };
-    let compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
-    let fit = conductivity::fit(&[point], compensation).ok()?;
-    Some(fit.calibration.cell_constant_per_cm)
+    stays::constant_alone(point)
 }

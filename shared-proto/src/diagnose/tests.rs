@@ -14,7 +14,7 @@ fn line(slope_percent: f64, offset_mv: f64) -> LineSeen {
 }
 
 fn rest(potential_mv: f64, scatter_mv: f64) -> Rest {
-    Rest { potential_mv, drift_mv_per_min: 0.05, scatter_mv, shake_mv: Some(0.004) }
+    Rest { potential_mv, drift_mv_per_min: 0.05, scatter_mv }
 }
 
 /// A healthy probe, looked at from all sides. The numbers are those of a probe of the bench.
@@ -31,6 +31,7 @@ fn healthy() -> Evidence {
             response_s: Some(12.0),
             settling_s: Some(55.0),
             rests: rests.into_iter().collect(),
+            shake_mv: Some(0.004),
             stir_mv: Some(0.2),
             cold: Some(ColdSeen { warm: line(98.6, 3.0), cold: line(98.5, 3.0) }),
         },
@@ -132,15 +133,7 @@ fn each_fault_is_told_by_its_evidence() {
             },
             likely(&[Cause::ThermometerOffset]),
         ),
-        (
-            "hum",
-            |e| {
-                for rest in &mut e.electrode.rests {
-                    rest.shake_mv = Some(0.2);
-                }
-            },
-            likely(&[Cause::Hum]),
-        ),
+        ("hum", |e| e.electrode.shake_mv = Some(0.2), likely(&[Cause::Hum])),
         ("open", |e| e.thermometer.open = 40, likely(&[Cause::ThermometerOpen])),
         ("short", |e| e.thermometer.short = 40, likely(&[Cause::ThermometerShort])),
         (
@@ -268,7 +261,8 @@ prop_compose! {
         disagreement in some(0.0..20.0),
         response in some(0.0..500.0),
         settling in some(0.0..500.0),
-        rests in proptest::collection::vec((-300.0..300.0, -20.0..20.0, 0.0..5.0, some(0.0..1.0)), 0..6),
+        rests in proptest::collection::vec((-300.0..300.0, -20.0..20.0, 0.0..5.0), 0..6),
+        shake in some(0.0..1.0),
         stir in some(-20.0..20.0),
         cold in some(-120.0..120.0),
         cell in proptest::collection::vec(some(0.1..3.0), 3),
@@ -279,8 +273,8 @@ prop_compose! {
         flagged in (0u32..3, 0u32..3),
     ) -> Evidence {
         let line_of = |slope: f64| line(slope, offset);
-        let rests = rests.into_iter().map(|(potential_mv, drift_mv_per_min, scatter_mv, shake_mv)| {
-            Rest { potential_mv, drift_mv_per_min, scatter_mv, shake_mv }
+        let rests = rests.into_iter().map(|(potential_mv, drift_mv_per_min, scatter_mv)| {
+            Rest { potential_mv, drift_mv_per_min, scatter_mv }
         });
         let earlier = earlier.map(|slope_percent| {
             Earlier { days: 10.0, slope_percent, offset_mv: 0.0 }
@@ -294,6 +288,7 @@ prop_compose! {
                 response_s: response,
                 settling_s: settling,
                 rests: rests.collect(),
+                shake_mv: shake,
                 stir_mv: stir,
                 cold: slope.zip(cold).map(|(warm, cold)| ColdSeen {
                     warm: line_of(warm),

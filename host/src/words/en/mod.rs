@@ -3,6 +3,7 @@
 pub mod budget;
 pub mod cli;
 pub mod demo;
+pub mod diagnose;
 pub mod fit;
 pub mod judgement;
 pub mod manners;

@@ -3,16 +3,16 @@
 //! settling window and the real fits.
 
 use rillmark_bench::{Ailment, Ailments, Beaker, Content, Faults, QuickProbe, Truth};
-use rillmark_proto::calibration::conductivity::{self, Compensation, ConductivityPoint};
-use rillmark_proto::calibration::ph::PhPoint;
-use rillmark_proto::diagnose::beaker::{self, Moment, REST_MS};
-use rillmark_proto::diagnose::cell;
-use rillmark_proto::diagnose::electrode::{self, Stand};
-use rillmark_proto::diagnose::evidence::{Earlier, Evidence, LineSeen, Rest};
+use rillmark_proto::calibration::conductivity::ConductivityPoint;
+use rillmark_proto::diagnose::Cause;
+use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
+use rillmark_proto::diagnose::electrode;
+use rillmark_proto::diagnose::evidence::{Earlier, Evidence, LineSeen, ThermometerEvidence};
+use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
 use rillmark_proto::reading::{Coefficients, Flags, Reading};
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::signal::settle::{POTENTIAL, Window};
-use rillmark_proto::units::{Celsius, Ph};
+use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::chance::Chance;
 
@@ -42,6 +42,8 @@ const STANDARDS: [&str; 2] = ["kcl-0.01-mol-per-l", "kcl-label-12880"];
 /// fits take for granted too.
 const BOTTLE_PH: f64 = 0.01;
 const BOTTLE_PART: f64 = 0.004;
+/// How much colder the cold buffers are, in K: from a refrigerator, half-way.
+const COLDER_K: f64 = 13.0;
 /// Standard uncertainty of the reference thermometer in K.
 const REFERENCE_K: f64 = 0.1;
 
@@ -60,58 +62,102 @@ fn today(seed: u64) -> Truth {
 /// Everything that a visit finds out.
 pub fn visit(seed: u64, ailments: Ailments, extent: Extent) -> Evidence {
     let mut chance = Chance::new(seed, 2);
-    let contaminated = match BUFFERS[chance.index(BUFFERS.len())] {
-        name if extent != Extent::FirstTime => buffers::by_name(name),
-        _ => buffers::by_name(BUFFERS[1]),
-    };
+    let spoilt = if extent == Extent::FirstTime { 1 } else { chance.index(BUFFERS.len()) };
+    let contaminated = buffers::by_name(BUFFERS[spoilt]);
     let faults = Faults { ailments, contaminated, ..Faults::default() };
-    let mut hands = Hands {
-        probe: QuickProbe::new(seed, today(seed), faults),
-        room_c: chance.between(18.0, 25.0),
-        chance,
-        evidence: Evidence::default(),
-        last_mv: None,
-    };
-    if extent == Extent::Readings {
-        hands.hang();
-        return hands.evidence;
+    let room_c = chance.between(18.0, 25.0);
+    let probe = QuickProbe::new(seed, today(seed), faults);
+    let mut hands = Hands::new(probe, room_c, chance);
+    match extent {
+        Extent::Full => {
+            hands.buffers(&BUFFERS, room_c, true);
+            hands.buffers(&BUFFERS[..2], room_c - COLDER_K, false);
+            hands.standards(&STANDARDS);
+            hands.hold_a_thermometer();
+        }
+        Extent::Calibration => {
+            hands.buffers(&BUFFERS, room_c, false);
+            hands.standards(&STANDARDS[..1]);
+        }
+        Extent::FirstTime => {
+            hands.buffers(&BUFFERS[..2], room_c, false);
+            hands.standards(&STANDARDS[..1]);
+        }
+        Extent::Readings => hands.hang(),
     }
+    let mut evidence = hands.evidence();
     if matches!(extent, Extent::Full | Extent::Calibration) {
-        hands.remember(seed);
+        remember(seed, room_c, &mut evidence);
     }
-    let count = if extent == Extent::FirstTime { 2 } else { 3 };
-    let warm = hands.buffers(&BUFFERS[..count], hands.room_c, extent == Extent::Full);
-    let mut stands = warm.clone();
-    if extent == Extent::Full {
-        let fridge_c = hands.room_c - 13.0;
-        stands.extend(hands.buffers(&BUFFERS[..2], fridge_c, false));
-    }
-    hands.line(&stands);
-    hands.standards(if extent == Extent::Full { 2 } else { 1 });
-    if extent == Extent::Full {
-        hands.hold_a_thermometer();
-    }
-    hands.evidence
+    evidence
+}
+
+/// The calibration before, of the same probe while it was sound.
+fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
+    let probe = QuickProbe::new(seed ^ 0x5eed, Truth::seeded(seed), Faults::default());
+    let mut before = Hands::new(probe, room_c, Chance::new(seed, 3));
+    before.buffers(&BUFFERS, room_c, false);
+    before.standards(&STANDARDS[..1]);
+    let before = before.evidence();
+    let LineSeen { slope_percent, offset_mv, .. } = before.electrode.line.unwrap();
+    let earlier = Earlier { days: 30.0, slope_percent, offset_mv };
+    evidence.electrode.earlier = [earlier].into_iter().collect();
+    evidence.cell.earlier_per_cm = before.cell.constant_per_cm;
 }
 
 /// What one beaker gave.
-struct Stay {
+struct Beheld {
     placed_ms: u64,
-    settling_s: f64,
-    celsius: Option<f64>,
     moments: Vec<Moment>,
+    celsius: Option<f64>,
+    buffer: Option<Known>,
+    steady: bool,
 }
 
 struct Hands {
     probe: QuickProbe,
     room_c: f64,
     chance: Chance,
-    evidence: Evidence,
-    /// Potential in the beaker before.
-    last_mv: Option<f64>,
+    stays: Vec<Beheld>,
+    cells: Vec<(Vec<Moment>, bool, Option<ConductivityPoint>)>,
+    stir_mv: Option<f64>,
+    thermometer: ThermometerEvidence,
 }
 
 impl Hands {
+    fn new(probe: QuickProbe, room_c: f64, chance: Chance) -> Self {
+        Self {
+            probe,
+            room_c,
+            chance,
+            stays: Vec::new(),
+            cells: Vec::new(),
+            stir_mv: None,
+            thermometer: ThermometerEvidence::default(),
+        }
+    }
+
+    fn evidence(&self) -> Evidence {
+        let stays: Vec<Stay<'_>> = self
+            .stays
+            .iter()
+            .map(|stay| Stay {
+                placed_ms: stay.placed_ms,
+                readings: &stay.moments,
+                steady: stay.steady,
+                buffer: stay.buffer,
+            })
+            .collect();
+        let cells: Vec<CellStay<'_>> = self
+            .cells
+            .iter()
+            .map(|(readings, steady, point)| CellStay { readings, steady: *steady, point: *point })
+            .collect();
+        let mut electrode = stays::electrode_evidence(&stays);
+        electrode.stir_mv = self.stir_mv;
+        Evidence { electrode, cell: stays::cell_evidence(&cells), thermometer: self.thermometer }
+    }
+
     fn place(&mut self, name: &str, celsius: f64) -> Beaker {
         let beaker = Beaker::named(name, celsius + self.chance.between(-1.0, 1.0)).unwrap();
         self.probe.place(beaker).unwrap();
@@ -119,22 +165,23 @@ impl Hands {
     }
 
     fn note(&mut self, reading: &Reading) {
-        let thermometer = &mut self.evidence.thermometer;
+        let thermometer = &mut self.thermometer;
         *thermometer.readings.get_or_insert(0) += 1;
         thermometer.open += u32::from(reading.flags.has(Flags::THERMOMETER_OPEN));
         thermometer.short += u32::from(reading.flags.has(Flags::THERMOMETER_SHORT));
     }
 
-    /// Potentials over a stay, and the mean temperature at its end: at least `ms`, and on until
-    /// `most_ms` as long as they have not settled.
-    fn watch(&mut self, ms: u64, most_ms: u64) -> Stay {
+    /// Potentials over a stay, and the mean temperature at its end: at least `ms`, and until a
+    /// minute after they have settled, but no longer than `most_ms`.
+    fn watch(&mut self, ms: u64, most_ms: u64) -> Beheld {
         let placed_ms = self.probe.now_ms();
+        let (mut moments, mut celsius) = (Vec::new(), Vec::new());
         let mut window = Window::new(POTENTIAL);
-        let (mut moments, mut celsius, mut settled_ms) = (Vec::new(), Vec::new(), None);
+        let mut settled_ms: Option<u64> = None;
         loop {
-            let stayed = self.probe.now_ms() - placed_ms;
-            let rested = settled_ms.is_some_and(|at: u64| stayed >= at - placed_ms + REST_MS);
-            if stayed >= most_ms || stayed >= ms && rested {
+            let now = self.probe.now_ms();
+            let rested = settled_ms.is_some_and(|at| now >= at + REST_MS);
+            if now >= placed_ms + most_ms || now >= placed_ms + ms && rested {
                 break;
             }
             let reading = self.probe.ph_reading();
@@ -146,8 +193,8 @@ impl Hands {
             if let Some(mv) = reading.raw.potential() {
                 moments.push((now, mv.get()));
                 window.push(1, now, mv.get(), ());
-                // Asked four times as often it would take four times as long.
-                if settled_ms.is_none() && moments.len() % 4 == 0 && window.verdict().settled {
+                let asked = settled_ms.is_none() && moments.len() % 4 == 0;
+                if asked && window.verdict().settled {
                     settled_ms = Some(now);
                 }
             }
@@ -155,57 +202,30 @@ impl Hands {
         let end = self.probe.now_ms();
         let fresh: Vec<f64> =
             celsius.iter().filter(|(at, _)| at + FRESH_MS > end).map(|(_, c)| *c).collect();
-        Stay {
-            placed_ms,
-            settling_s: (settled_ms.unwrap_or(end) - placed_ms) as f64 * 1e-3,
-            celsius: (!fresh.is_empty()).then(|| fresh.iter().sum::<f64>() / fresh.len() as f64),
-            moments,
-        }
+        let celsius = (!fresh.is_empty()).then(|| fresh.iter().sum::<f64>() / fresh.len() as f64);
+        Beheld { placed_ms, moments, celsius, buffer: None, steady: false }
     }
 
     /// One buffer after the other; the first one is stirred too when `stir`.
-    fn buffers(&mut self, names: &[&str], celsius: f64, stir: bool) -> Vec<Stand> {
-        let mut stands = Vec::new();
+    fn buffers(&mut self, names: &[&str], celsius: f64, stir: bool) {
         for (index, name) in names.iter().enumerate() {
             self.place(name, celsius);
             let stay = self.watch(STAY_MS.0, STAY_MS.1);
-            let rest = beaker::rest(&stay.moments);
-            self.rested(&stay, rest);
-            let (Some(shown_c), Some(rest)) = (stay.celsius, rest) else { continue };
             let buffer = buffers::by_name(name).unwrap();
-            let Ok(value) = buffer.ph(Celsius::new(shown_c)) else { continue };
-            let end: Vec<f64> = stay.moments.iter().rev().take(40).map(|(_, mv)| *mv).collect();
-            let mv = end.iter().sum::<f64>() / end.len() as f64;
-            stands.push(Stand {
-                point: PhPoint {
-                    buffer: Ph::new(value.value + self.chance.normal(BOTTLE_PH)),
-                    buffer_uncertainty: Some(BOTTLE_PH),
-                    buffer_per_kelvin: 0.0,
-                    potential: rillmark_proto::units::Millivolts::new(mv),
-                    temperature: Celsius::new(shown_c),
-                },
-                rest: Some(rest),
-                waited_s: (self.probe.now_ms() - stay.placed_ms) as f64 * 1e-3,
+            let known = stay.celsius.and_then(|shown_c| {
+                let value = buffer.ph(Celsius::new(shown_c)).ok()?.value;
+                let ph = value + self.chance.normal(BOTTLE_PH);
+                Some(Known {
+                    ph,
+                    standard_uncertainty: BOTTLE_PH,
+                    per_kelvin: 0.0,
+                    temperature_c: shown_c,
+                })
             });
+            self.stays.push(Beheld { buffer: known, steady: true, ..stay });
             if stir && index == 0 {
                 self.stir();
             }
-        }
-        stands
-    }
-
-    fn rested(&mut self, stay: &Stay, rest: Option<Rest>) {
-        let electrode = &mut self.evidence.electrode;
-        let longest = |is: &mut Option<f64>, s: f64| *is = Some(is.map_or(s, |is| is.max(s)));
-        if let Some(before) = self.last_mv
-            && let Some(s) = beaker::response_s(before, stay.placed_ms, &stay.moments)
-        {
-            longest(&mut electrode.response_s, s);
-        }
-        longest(&mut electrode.settling_s, stay.settling_s);
-        self.last_mv = stay.moments.last().map(|(_, mv)| *mv);
-        if let Some(rest) = rest {
-            let _ = electrode.rests.push(rest);
         }
     }
 
@@ -218,82 +238,50 @@ impl Hands {
             late.iter().map(|(_, mv)| mv).sum::<f64>() / late.len() as f64
         };
         let means: Vec<f64> = (0..7).map(|index| mean(index % 2 == 1)).collect();
-        let stir_mv = electrode::stir_mv(&means);
-        self.evidence.electrode.stir_mv = stir_mv.filter(|mv| mv.is_finite());
+        self.stir_mv = electrode::stir_mv(&means).filter(|mv| mv.is_finite());
     }
 
-    /// Slope, offset and whatever else the buffers say together.
-    fn line(&mut self, stands: &[Stand]) {
-        let (warm, cold) = electrode::warm_and_cold(stands);
-        let electrode = &mut self.evidence.electrode;
-        electrode.line = electrode::line(&warm);
-        electrode.cold = electrode::cold(&warm, &cold);
-        electrode.disagreement = electrode::disagreement(&warm);
-    }
-
-    /// The calibration before, of the same probe while it was sound.
-    fn remember(&mut self, seed: u64) {
-        let mut before = Hands {
-            probe: QuickProbe::new(seed ^ 0x5eed, Truth::seeded(seed), Faults::default()),
-            room_c: self.room_c,
-            chance: Chance::new(seed, 3),
-            evidence: Evidence::default(),
-            last_mv: None,
-        };
-        let stands = before.buffers(&BUFFERS, before.room_c, false);
-        before.line(&stands);
-        before.standards(1);
-        let LineSeen { slope_percent, offset_mv, .. } = before.evidence.electrode.line.unwrap();
-        let earlier = Earlier { days: 30.0, slope_percent, offset_mv };
-        let _ = self.evidence.electrode.earlier.push(earlier);
-        self.evidence.cell.earlier_per_cm = before.evidence.cell.constant_per_cm;
-    }
-
-    /// Conductivity standards, each alone through the real fit.
-    fn standards(&mut self, count: usize) {
-        let mut constants = Vec::new();
-        for name in &STANDARDS[..count] {
+    /// Conductivity standards.
+    fn standards(&mut self, names: &[&str]) {
+        for name in names {
             self.place(name, self.room_c);
-            let end = self.probe.now_ms() + CELL_STAY_MS;
-            let (mut moments, mut last) = (Vec::new(), None);
-            while self.probe.now_ms() < end {
-                let reading = self.probe.conductivity_reading();
-                self.note(&reading);
-                if let Some(us) = reading.raw.conductance() {
-                    moments.push((reading.time.ms, us.get()));
-                }
-                let late = end - reading.time.ms.min(end) < FRESH_MS;
-                if late && reading.raw.temperature(&Coefficients::default()).is_some() {
-                    last = Some(reading);
-                }
-            }
-            let jump = cell::jump_percent(&moments);
-            let worst = &mut self.evidence.cell.jump_percent;
-            *worst = jump.into_iter().chain(*worst).reduce(f64::max);
-            let Some(reading) = last else { continue };
-            let standard = conductivity_standards::by_name(name).unwrap();
-            let temperature = reading.raw.temperature(&Coefficients::default()).unwrap();
+            let (moments, last) = self.watch_cell();
             let bottle = 1.0 + self.chance.normal(BOTTLE_PART);
-            let Ok(value) = standard.value(temperature) else { continue };
-            let late = &moments[moments.len() - 10..];
-            let us = late.iter().map(|(_, us)| us).sum::<f64>() / late.len() as f64;
-            let point = ConductivityPoint {
-                standard: rillmark_proto::units::MicrosiemensPerCm::new(value.get() * bottle),
-                standard_uncertainty: Some(value.get() * BOTTLE_PART),
-                standard_per_kelvin: 0.0,
-                conductance: rillmark_proto::units::Microsiemens::new(us),
-                range: reading.raw.conductance.unwrap().range,
-                temperature,
-            };
-            let compensation = Compensation::Linear { per_kelvin: 0.0191 };
-            if let Ok(fit) = conductivity::fit(&[point], compensation) {
-                constants.push(fit.calibration.cell_constant_per_cm);
+            let point = last.and_then(|reading| {
+                let temperature = reading.raw.temperature(&Coefficients::default())?;
+                let standard = conductivity_standards::by_name(name)?;
+                let value = standard.value(temperature).ok()?.get();
+                let late = &moments[moments.len() - 10..];
+                let us = late.iter().map(|(_, us)| us).sum::<f64>() / late.len() as f64;
+                Some(ConductivityPoint {
+                    standard: MicrosiemensPerCm::new(value * bottle),
+                    standard_uncertainty: Some(value * BOTTLE_PART),
+                    standard_per_kelvin: 0.0,
+                    conductance: Microsiemens::new(us),
+                    range: reading.raw.conductance?.range,
+                    temperature,
+                })
+            });
+            self.cells.push((moments, true, point));
+        }
+    }
+
+    /// Conductances over a stay, and the last reading with a temperature.
+    fn watch_cell(&mut self) -> (Vec<Moment>, Option<Reading>) {
+        let end = self.probe.now_ms() + CELL_STAY_MS;
+        let (mut moments, mut last) = (Vec::new(), None);
+        while self.probe.now_ms() < end {
+            let reading = self.probe.conductivity_reading();
+            self.note(&reading);
+            if let Some(us) = reading.raw.conductance() {
+                moments.push((reading.time.ms, us.get()));
+            }
+            let late = end - reading.time.ms.min(end) < FRESH_MS;
+            if late && reading.raw.temperature(&Coefficients::default()).is_some() {
+                last = Some(reading);
             }
         }
-        self.evidence.cell.constant_per_cm = constants.first().copied();
-        if let [first, second] = constants[..] {
-            self.evidence.cell.standards_percent = Some(cell::standards_percent(first, second));
-        }
+        (moments, last)
     }
 
     /// A reference thermometer beside the probe's own.
@@ -301,7 +289,7 @@ impl Hands {
         let beaker = self.place(STANDARDS[0], self.room_c);
         let shown = self.watch(90_000, 90_000).celsius;
         let reference = beaker.temperature_c + self.chance.normal(REFERENCE_K);
-        self.evidence.thermometer.off_k = shown.map(|shown| shown - reference);
+        self.thermometer.off_k = shown.map(|shown| shown - reference);
     }
 
     /// Nobody does anything: the sensors hang in a water.
@@ -309,25 +297,14 @@ impl Hands {
         let content = Content::Sample { ph: 4.8, specific_us_cm: 900.0, per_kelvin: 0.0191 };
         self.probe.place(Beaker { content, temperature_c: self.room_c }).unwrap();
         let stay = self.watch(STAY_MS.0, STAY_MS.1);
-        let rest = beaker::rest(&stay.moments);
-        self.rested(&stay, rest);
-        self.evidence.electrode.settling_s = None;
-        let end = self.probe.now_ms() + CELL_STAY_MS;
-        let mut cell = Vec::new();
-        while self.probe.now_ms() < end {
-            let reading = self.probe.conductivity_reading();
-            self.note(&reading);
-            if let Some(us) = reading.raw.conductance() {
-                cell.push((reading.time.ms, us.get()));
-            }
-        }
-        self.evidence.cell.jump_percent = cell::jump_percent(&cell);
+        self.stays.push(stay);
+        let (moments, _) = self.watch_cell();
+        self.cells.push((moments, false, None));
     }
 }
 
 /// The ailment of the bench that is the cause in the diagnosis.
-pub const fn ailment(cause: rillmark_proto::diagnose::Cause) -> Ailment {
-    use rillmark_proto::diagnose::Cause;
+pub const fn ailment(cause: Cause) -> Ailment {
     match cause {
         Cause::AgeingGlass => Ailment::AgeingGlass,
         Cause::CrackedGlass => Ailment::CrackedGlass,

@@ -1,0 +1,309 @@
+//! From a session and what the person says about it to evidence.
+
+use rillmark_proto::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY};
+use rillmark_proto::calibration::ph::DEFAULT_BUFFER_UNCERTAINTY;
+use rillmark_proto::diagnose::beaker::Moment;
+use rillmark_proto::diagnose::electrode;
+use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
+use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
+use rillmark_proto::reading::Flags;
+use rillmark_proto::reference::buffers::{self, Buffer};
+use rillmark_proto::reference::conductivity_standards::{self, Standard};
+use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
+
+use super::marks::{In, Reference, Stirred};
+use super::sources::Logged;
+use crate::exit::{Exit, Failure};
+use crate::session::replay::{Replayed, replay};
+use crate::words::en::diagnose as words;
+
+/// What a stay comes to at its end is the mean over this much, in s.
+const END_S: f64 = 30.0;
+/// A reference thermometer is compared with the readings over this much on either side, in s.
+const BESIDE_S: f64 = 15.0;
+
+/// How far a mark may be from what happened, in s.
+const NEAR_MARK_S: f64 = 15.0;
+/// What makes a step of the potential, in mV …
+const STEP_MV: f64 = 10.0;
+/// … and of the conductance, as a part.
+const STEP_PART: f64 = 0.1;
+
+/// What a beaker held.
+#[derive(Clone, Copy)]
+enum Solution {
+    Buffer(&'static Buffer),
+    Standard(&'static Standard),
+    /// Something that nobody vouches for.
+    Other,
+}
+
+fn solution(name: &str) -> Result<Solution, Failure> {
+    if matches!(name, "air" | "water") {
+        return Ok(Solution::Other);
+    }
+    buffers::by_name(name)
+        .map(Solution::Buffer)
+        .or_else(|| conductivity_standards::by_name(name).map(Solution::Standard))
+        .ok_or_else(|| Failure::new(Exit::BadInput, words::unknown_solution(name)))
+}
+
+/// A reading with its moment in the session.
+struct Timed {
+    s: f64,
+    ms: u64,
+    replayed: Replayed,
+}
+
+impl Timed {
+    fn celsius(&self) -> Option<f64> {
+        self.replayed.recomputed.temperature_c.map(f64::from)
+    }
+
+    fn mv(&self) -> Option<Moment> {
+        Some((self.ms, self.replayed.reading.raw.potential()?.get()))
+    }
+
+    fn us(&self) -> Option<Moment> {
+        let flags = self.replayed.reading.flags;
+        let usable = !flags.has(Flags::CELL_OPEN) && !flags.has(Flags::CELL_OVER_RANGE);
+        let us = self.replayed.reading.raw.conductance().filter(|_| usable)?;
+        Some((self.ms, us.get()))
+    }
+}
+
+/// The readings of a session, its first one at 0 s: by UTC where that is known, else by the probe's
+/// own time, and in its order.
+fn readings(logged: &Logged) -> Vec<Timed> {
+    let mut all: Vec<Replayed> = Vec::new();
+    let visited = replay(&logged.bytes, &logged.session, None, |replayed| {
+        all.push(*replayed);
+        Ok::<(), std::convert::Infallible>(())
+    });
+    let Ok(_) = visited;
+    let clock = |replayed: &Replayed| {
+        replayed
+            .utc_ms
+            .unwrap_or_else(|| i64::try_from(replayed.reading.time.ms).unwrap_or(i64::MAX))
+    };
+    let Some(first) = all.first().map(clock) else {
+        return Vec::new();
+    };
+    let mut latest = 0;
+    all.into_iter()
+        .filter_map(|replayed| {
+            let ms = u64::try_from(clock(&replayed).saturating_sub(first)).ok()?;
+            // A clock that was set back gives no order; what came before it stands.
+            (ms >= latest).then(|| {
+                latest = ms;
+                Timed { s: ms as f64 / 1e3, ms, replayed }
+            })
+        })
+        .collect()
+}
+
+/// One beaker: what it held and what was read in it.
+struct Beaker<'a> {
+    solution: Solution,
+    readings: &'a [Timed],
+    placed_ms: u64,
+}
+
+impl Beaker<'_> {
+    /// Temperature at the end: the middle one of the readings, so that a contact which comes and
+    /// goes spoils nothing; `None` when the thermometer was silent more often than not.
+    fn celsius(&self) -> Option<f64> {
+        let end = self.readings.last()?.s;
+        let late = || self.readings.iter().filter(|r| r.s + END_S >= end);
+        median(late().filter_map(Timed::celsius).collect(), late().count())
+    }
+
+    fn known(&self) -> Option<Known> {
+        let Solution::Buffer(buffer) = self.solution else {
+            return None;
+        };
+        let temperature_c = self.celsius()?;
+        let celsius = Celsius::new(temperature_c);
+        let ph = buffer.ph(celsius).ok()?;
+        Some(Known {
+            ph: ph.value,
+            standard_uncertainty: ph
+                .standard_uncertainty
+                .unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value),
+            per_kelvin: buffer.ph_per_kelvin(celsius).ok()?,
+            temperature_c,
+        })
+    }
+
+    fn point(&self) -> Option<ConductivityPoint> {
+        let Solution::Standard(standard) = self.solution else {
+            return None;
+        };
+        let temperature = Celsius::new(self.celsius()?);
+        let value = standard.conductivity(temperature).ok()?;
+        let end = self.readings.last()?.s;
+        let late = || self.readings.iter().filter(|r| r.s + END_S >= end);
+        let us = mean(late().filter_map(Timed::us).map(|(_, us)| us))?;
+        let range = late().filter_map(|r| r.replayed.reading.raw.conductance).next_back()?.range;
+        let uncertainty =
+            value.standard_uncertainty.unwrap_or(DEFAULT_STANDARD_UNCERTAINTY.value * value.value);
+        Some(ConductivityPoint {
+            standard: MicrosiemensPerCm::new(value.value),
+            standard_uncertainty: Some(uncertainty),
+            standard_per_kelvin: 0.0,
+            conductance: Microsiemens::new(us),
+            range,
+            temperature,
+        })
+    }
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let (sum, count) = values.fold((0.0, 0_u32), |(sum, count), value| (sum + value, count + 1));
+    (count > 0).then(|| sum / f64::from(count))
+}
+
+/// The middle of the values; `None` when they are less than half of so many.
+fn median(mut values: Vec<f64>, of: usize) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let enough = !values.is_empty() && 2 * values.len() >= of;
+    enough.then(|| values[values.len() / 2])
+}
+
+/// Everything that the session shows.
+pub(super) fn session_evidence(
+    logged: &Logged,
+    marks: &[In],
+    stirred: &[Stirred],
+    reference: Option<Reference>,
+) -> Result<Evidence, Failure> {
+    let readings = readings(logged);
+    let beakers = beakers(&readings, marks)?;
+    let still = |s: f64| !stirred.iter().any(|spell| (spell.from_s..=spell.to_s).contains(&s));
+    let potentials: Vec<Vec<Moment>> = beakers
+        .iter()
+        .map(|beaker| beaker.readings.iter().filter(|r| still(r.s)).filter_map(Timed::mv).collect())
+        .collect();
+    let conductances: Vec<Vec<Moment>> = beakers
+        .iter()
+        .map(|beaker| beaker.readings.iter().filter_map(Timed::us).collect())
+        .collect();
+    let stays: Vec<Stay<'_>> = beakers
+        .iter()
+        .zip(&potentials)
+        .map(|(beaker, readings)| Stay {
+            placed_ms: beaker.placed_ms,
+            readings,
+            steady: matches!(beaker.solution, Solution::Buffer(_)),
+            buffer: beaker.known(),
+        })
+        .collect();
+    let cells: Vec<CellStay<'_>> = beakers
+        .iter()
+        .zip(&conductances)
+        .map(|(beaker, readings)| CellStay {
+            readings,
+            steady: matches!(beaker.solution, Solution::Standard(_)),
+            point: beaker.point(),
+        })
+        .collect();
+    let mut evidence = Evidence {
+        electrode: stays::electrode_evidence(&stays),
+        cell: stays::cell_evidence(&cells),
+        thermometer: thermometer(&readings, reference),
+    };
+    evidence.electrode.stir_mv = stir_mv(&beakers, stirred);
+    Ok(evidence)
+}
+
+/// The session cut at the marks; without any it is one stay in some water. A person's seconds are as
+/// good as a person's watch: the readings near a mark tell better when the probe was moved.
+fn beakers<'a>(readings: &'a [Timed], marks: &[In]) -> Result<Vec<Beaker<'a>>, Failure> {
+    let mut marks: Vec<(Solution, f64)> = marks
+        .iter()
+        .map(|mark| Ok((solution(&mark.name)?, mark.from_s)))
+        .collect::<Result<_, Failure>>()?;
+    marks.sort_by(|one, other| one.1.total_cmp(&other.1));
+    if marks.first().is_none_or(|(_, from)| *from > NEAR_MARK_S) {
+        marks.insert(0, (Solution::Other, 0.0));
+    }
+    let cuts: Vec<(usize, u64)> = marks.iter().map(|(_, from)| moved(readings, *from)).collect();
+    // The last reading before a move may have been taken half on its way.
+    let ends = cuts.iter().skip(1).map(|(index, _)| index.saturating_sub(1));
+    let ends = ends.chain([readings.len()]);
+    Ok(marks
+        .iter()
+        .zip(&cuts)
+        .zip(ends)
+        .map(|(((solution, _), (begin, placed_ms)), end)| Beaker {
+            solution: *solution,
+            readings: &readings[*begin..end.max(*begin)],
+            placed_ms: *placed_ms,
+        })
+        .filter(|beaker| !beaker.readings.is_empty())
+        .collect())
+}
+
+/// The first reading in the next beaker and the moment before it, near a mark: where potential and
+/// conductance together make their largest step, if that is one at all.
+fn moved(readings: &[Timed], mark_s: f64) -> (usize, u64) {
+    let cut = |s: f64| readings.partition_point(|reading| reading.s < s);
+    let as_told = (cut(mark_s), (mark_s * 1e3) as u64);
+    if mark_s <= NEAR_MARK_S {
+        return (0, readings.first().map_or(0, |first| first.ms));
+    }
+    let near = cut(mark_s - NEAR_MARK_S)..cut(mark_s + NEAR_MARK_S);
+    let step = |index: usize| {
+        let (one, other) = (&readings[index - 1], &readings[index]);
+        let mv = one.mv().zip(other.mv()).map_or(0.0, |(a, b)| (b.1 - a.1).abs() / STEP_MV);
+        let part = one.us().zip(other.us()).map_or(0.0, |(a, b)| {
+            if a.1 > 0.0 && b.1 > 0.0 { (b.1 / a.1).ln().abs() / STEP_PART } else { 0.0 }
+        });
+        mv + part
+    };
+    near.filter(|index| *index > 0)
+        .map(|index| (index, step(index)))
+        .max_by(|one, other| one.1.total_cmp(&other.1))
+        .filter(|(_, step)| *step >= 1.0)
+        .map_or(as_told, |(index, _)| (index, readings[index - 1].ms))
+}
+
+/// Stirred minus still, over all spells: the later half of each against as long a time before it,
+/// and after it has come to rest, in the same beaker.
+fn stir_mv(beakers: &[Beaker<'_>], stirred: &[Stirred]) -> Option<f64> {
+    let spell = |spell: &Stirred| {
+        let holds = |beaker: &&Beaker<'_>| {
+            beaker.readings.first().is_some_and(|first| first.s <= spell.from_s)
+                && beaker.readings.last().is_some_and(|last| last.s >= spell.to_s)
+        };
+        let readings = beakers.iter().find(holds)?.readings;
+        let between = |from: f64, to: f64| {
+            let within = readings.iter().filter(|r| r.s >= from && r.s < to);
+            mean(within.filter_map(Timed::mv).map(|(_, mv)| mv))
+        };
+        let half = 0.5 * (spell.to_s - spell.from_s);
+        let before = between(spell.from_s - half, spell.from_s)?;
+        let during = between(spell.from_s + half, spell.to_s)?;
+        let after = between(spell.to_s + half, spell.to_s + 2.0 * half)?;
+        electrode::stir_mv(&[before, during, after])
+    };
+    mean(stirred.iter().filter_map(spell))
+}
+
+fn thermometer(readings: &[Timed], reference: Option<Reference>) -> ThermometerEvidence {
+    let flagged = |flag: Flags| {
+        let count = readings.iter().filter(|r| r.replayed.reading.flags.has(flag)).count();
+        u32::try_from(count).unwrap_or(u32::MAX)
+    };
+    let off_k = reference.and_then(|reference| {
+        let beside = || readings.iter().filter(|r| (r.s - reference.at_s).abs() <= BESIDE_S);
+        let shown = median(beside().filter_map(Timed::celsius).collect(), beside().count())?;
+        Some(shown - reference.celsius)
+    });
+    ThermometerEvidence {
+        off_k,
+        readings: (!readings.is_empty()).then(|| u32::try_from(readings.len()).unwrap_or(u32::MAX)),
+        open: flagged(Flags::THERMOMETER_OPEN),
+        short: flagged(Flags::THERMOMETER_SHORT),
+    }
+}

@@ -1,0 +1,277 @@
+//! What `rillmark diagnose` says: evidence, likely causes, and what to do next.
+//!
+//! Advice is common practice, no source, and leaves the last word to the maker.
+
+use rillmark_proto::diagnose::sign::Against;
+use rillmark_proto::diagnose::{Cause, Grade, Kind, Observed, Sign};
+
+/// Under `--help`.
+pub const EXAMPLE: &str = "\
+Example:
+  rillmark --port virtual diagnose
+  rillmark diagnose e-17-march.record e-17-april.record
+  rillmark log --every 0 --out check.session     (and meanwhile, with rinsing between:)
+    0 s pH 7, 240 s pH 4, 480 s pH 10; stirred from 200 to 230 s; then the standard
+  rillmark diagnose check.session --in technical-7.00@0 --in technical-4.01@240 \\
+      --in technical-10.01@480 --in 1413@720 --stirred 200..230 --reference-temperature 21.4@900
+
+Without a file the records that the probe keeps are looked at. Files are sessions and records (of
+`show --export`), in any order. Drift, scatter and steps count only in solutions that --in names.
+The more kinds of evidence there are, the more can be told: stay three minutes in each beaker.";
+
+/// A mark that is none.
+pub const IN_FORM: &str = "say it as NAME@SECONDS, like technical-7.00@0";
+/// A span that is none.
+pub const STIRRED_FORM: &str = "say it as FROM..TO in seconds, like 200..230";
+/// A reference temperature that is none.
+pub const REFERENCE_FORM: &str = "say it as CELSIUS@SECONDS, like 21.4@900";
+/// A number that has to be above zero.
+pub const ABOVE_ZERO: &str = "this has to be a number above 0";
+/// Marks without a session.
+pub const NO_SESSION: &str =
+    "--in, --stirred and --reference-temperature say what happened in a session: name its file too";
+/// Several sessions with marks.
+pub const SEVERAL_SESSIONS: &str = "name one session at a time: the seconds of --in, --stirred and --reference-temperature are its";
+/// A file that is neither.
+pub fn neither(name: &str) -> String {
+    format!("{name} is neither a session nor a record of this release")
+}
+/// A solution that nobody knows.
+pub fn unknown_solution(name: &str) -> String {
+    format!(
+        "no buffer or standard is called {name}: `rillmark reference list` names them; use air or \
+         water for what is neither"
+    )
+}
+/// Nothing to look at.
+pub const NO_RECORDS: &str = "the probe keeps no calibration, so there is nothing to look at: calibrate, or \
+     log a session in buffers and name its file (rillmark diagnose --help)";
+
+/// Headings.
+pub const SEEN: &str = "Seen";
+/// Columns of what was seen.
+pub const COLUMNS: [&str; 4] = ["evidence", "value", "limit", "sign"];
+
+/// How clear a sign is.
+pub fn grade(grade: Grade) -> &'static str {
+    match grade {
+        Grade::Absent => "no",
+        Grade::Vague => "unclear",
+        Grade::Present => "yes",
+    }
+}
+
+/// What a sign is called in the list of evidence.
+pub fn sign(sign: Sign) -> &'static str {
+    match sign {
+        Sign::SlopeLow => "slope low",
+        Sign::OffsetShifted => "offset shifted",
+        Sign::BuffersDisagree => "buffers not on one line",
+        Sign::Slow => "slow to answer",
+        Sign::SettlesLate => "late to settle",
+        Sign::DriftsOn => "drifts at rest",
+        Sign::Restless => "restless everywhere",
+        Sign::RestlessAway => "restless away from 0 mV",
+        Sign::Shakes => "shakes from reading to reading",
+        Sign::StirShows => "stirring shows",
+        Sign::SlopeLowerCold => "slope lower when cold",
+        Sign::ConductanceLow => "cell conducts too little",
+        Sign::ConductanceHigh => "cell conducts too much",
+        Sign::ConductanceJumps => "conductance jumps",
+        Sign::StandardsDisagree => "two standards disagree",
+        Sign::ThermometerOff => "thermometer off",
+        Sign::ThermometerOpens => "thermometer open",
+        Sign::ThermometerShorts => "thermometer short",
+    }
+}
+
+/// A sign's number with its unit.
+pub fn value(observed: &Observed, value: f64) -> String {
+    match observed.sign {
+        Sign::SlopeLow => format!("{:.1} % of Nernst", 100.0 - value),
+        Sign::BuffersDisagree => format!("{value:.1} × u"),
+        Sign::Slow => format!("{value:.0} s to 95 %"),
+        Sign::SettlesLate => format!("{value:.0} s"),
+        Sign::DriftsOn => format!("{value:.2} mV/min"),
+        Sign::Shakes => format!("{value:.3} mV"),
+        Sign::OffsetShifted | Sign::Restless | Sign::RestlessAway | Sign::StirShows => {
+            format!("{value:.2} mV")
+        }
+        Sign::SlopeLowerCold
+        | Sign::ConductanceLow
+        | Sign::ConductanceHigh
+        | Sign::ConductanceJumps
+        | Sign::StandardsDisagree => format!("{value:.1} %"),
+        Sign::ThermometerOff => format!("{value:.2} K"),
+        Sign::ThermometerOpens | Sign::ThermometerShorts => format!("{value:.0} readings"),
+    }
+}
+
+/// Where it begins to count.
+pub fn limit(observed: &Observed) -> String {
+    let number = value(observed, observed.limit);
+    match (observed.sign, observed.against) {
+        (Sign::ThermometerOpens | Sign::ThermometerShorts, _) => "none".into(),
+        (_, Against::Limit) => number,
+        (_, Against::Earlier) => format!("{number} (against the last)"),
+    }
+}
+
+/// No sign is present.
+pub const NO_FAULT: &str = "No fault seen.";
+/// Nothing can be judged.
+pub const NOT_ENOUGH: &str = "Not enough evidence for anything.";
+/// One explanation.
+pub fn likely(names: &[&str]) -> String {
+    format!("Likely: {}.", names.join(", and "))
+}
+/// Several, or none.
+pub fn unsure(sets: &[String]) -> String {
+    match sets {
+        [] => "Unsure: something is wrong, and what was looked at does not say what.".into(),
+        [one] => {
+            format!("Unsure: perhaps {one}, but something that was not looked at may do the same.")
+        }
+        sets => format!("Unsure: {}.", sets.join(", or ")),
+    }
+}
+/// Between the causes of one explanation.
+pub const TOGETHER: &str = " with ";
+/// Before the evidence to gather.
+pub const GATHER: &str = "What would tell more:";
+/// What could not be judged.
+pub const NOT_EXAMINED: &str = "Not enough evidence for:";
+/// What it would take.
+pub fn not_examined(cause: &str, missing: &[&str]) -> String {
+    format!("{cause} (needs {})", missing.join("; "))
+}
+/// Signs for a cause.
+pub fn speaks_for(signs: &[&str]) -> String {
+    format!("for it: {}", signs.join(", "))
+}
+/// Signs against a cause.
+pub fn speaks_against(signs: &[&str]) -> String {
+    format!("against it: {} (not clearly seen)", signs.join(", "))
+}
+/// Signs that are neither there nor away.
+pub fn watch(signs: &[&str]) -> String {
+    format!("Worth watching, though within what healthy probes show: {}.", signs.join(", "))
+}
+/// The buffer that an earlier slope finds odd.
+pub fn odd_buffer(number: u8) -> String {
+    format!("by the earlier slope it is buffer {number} that does not fit")
+}
+/// Before what to do.
+pub fn next(text: &str) -> String {
+    format!("next: {text}")
+}
+
+/// A cause.
+pub fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::AgeingGlass => "ageing glass",
+        Cause::CrackedGlass => "cracked glass",
+        Cause::CloggedJunction => "a clogged junction",
+        Cause::ContaminatedJunction => "a contaminated junction",
+        Cause::ContaminatedBuffer => "a contaminated or mistaken buffer",
+        Cause::Bubble => "a bubble in the cell",
+        Cause::FouledCell => "a fouled cell",
+        Cause::WetConnector => "moisture in the electrode's connector",
+        Cause::ThermometerOffset => "a thermometer that reads off",
+        Cause::Hum => "mains hum on the electrode's cable",
+        Cause::ThermometerOpen => "a broken lead of the thermometer",
+        Cause::ThermometerShort => "touching leads of the thermometer",
+    }
+}
+
+/// What to do next about a cause.
+pub fn remedy(cause: Cause) -> &'static str {
+    match cause {
+        Cause::AgeingGlass => {
+            "soak the electrode overnight in the storage solution its maker names and calibrate \
+             again in fresh buffers. If that does not help, clean or recondition it only as its \
+             maker says, and else replace it: glass ages in a year or three."
+        }
+        Cause::CrackedGlass => {
+            "look at the bulb under a lamp, and unplug the electrode: with an open input the reading \
+             must wander off, else the cable or connector is short. A cracked bulb cannot be mended; \
+             replace the electrode and mind the splinters and what ran out."
+        }
+        Cause::CloggedJunction => {
+            "see that filling hole is open and filled to the mark; soak the junction in warm (not hot) \
+             storage solution. If it stays clogged, clean it only as its maker says for what clogged \
+             it, rinse, let it rest an hour in storage solution and compare stirred and still again."
+        }
+        Cause::ContaminatedJunction => {
+            "renew the filling solution, if the electrode has a filling hole, and soak it for some \
+             hours in storage solution. An offset that stays where it is can be calibrated; one that \
+             moves on cannot be trusted: replace the electrode."
+        }
+        Cause::ContaminatedBuffer => {
+            "repeat with fresh portions of all buffers from bottles opened lately (another lot, if \
+             there is one); never pour back. Look at the labels: is each the buffer that was named?"
+        }
+        Cause::Bubble => {
+            "lift the cell out, sink it in again slantwise and tap it; let cold solutions come to the \
+             room's temperature first, since they give off gas as they warm."
+        }
+        Cause::FouledCell => {
+            "measure in a second standard from another bottle: when both say the same, it is the \
+             cell. Rinse it with a mild detergent and deionised water, clean further only as its \
+             maker says, and calibrate again. Never scratch platinised electrodes."
+        }
+        Cause::WetConnector => {
+            "unplug the electrode; dry plug and socket with lint-free tissue and clean alcohol, and \
+             leave both open in a warm dry place for some hours. Look for salt, a damaged seal or a \
+             cut cable. Keep flames away from alcohol."
+        }
+        Cause::ThermometerOffset => {
+            "compare in ice water and beside a reference, and calibrate it (`rillmark calibrate \
+             temperature`); look for a corroded or wet contact. Every pH and conductivity calibration \
+             since it went off is to be repeated."
+        }
+        Cause::Hum => {
+            "move the cable away from mains leads, pumps and power supplies, see that its screen is \
+             connected, and try on battery power: unplug the computer's charger. A reading that \
+             calms down then was hum."
+        }
+        Cause::ThermometerOpen => {
+            "move cable and plug of the thermometer while watching (`rillmark watch`); mend or replace \
+             the lead that makes the reading come and go."
+        }
+        Cause::ThermometerShort => {
+            "look for a squeezed cable or water in the thermometer's plug; dry it, mend or replace the \
+             cable."
+        }
+    }
+}
+
+/// True when the advice brings acids or cleaners to mind.
+pub fn wants_caution(cause: Cause) -> bool {
+    matches!(
+        cause,
+        Cause::AgeingGlass
+            | Cause::CloggedJunction
+            | Cause::ContaminatedJunction
+            | Cause::FouledCell
+    )
+}
+
+/// Evidence, as it is gathered.
+pub fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Line => "slope and offset in two buffers",
+        Kind::ThirdBuffer => "a third buffer",
+        Kind::EarlierLine => "an earlier calibration of this electrode",
+        Kind::Response => "the electrode's answer timed from buffer to buffer",
+        Kind::Rest => "three minutes logged in each buffer",
+        Kind::Readings => "readings logged one by one",
+        Kind::Stirring => "stirred and still compared (`rillmark stir-check`, or --stirred)",
+        Kind::ColdBuffers => "the same two buffers some 10 K colder",
+        Kind::CellComparison => "the cell constant against an earlier or stated one",
+        Kind::CellReadings => "a minute logged in a conductivity standard",
+        Kind::SecondStandard => "a second conductivity standard",
+        Kind::ReferenceThermometer => "a reference thermometer beside the probe's",
+        Kind::Flags => "readings with their flags",
+    }
+}
