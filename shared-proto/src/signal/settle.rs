@@ -107,8 +107,13 @@ pub const TEMPERATURE_BESIDE_CELL: Rule = Rule {
 };
 
 /// The rule for a thermometer in K beside an electrode, read every 11 s: 0.1 K is 0.03 % of a slope.
-pub const TEMPERATURE_BESIDE_PH: Rule =
-    Rule { span_ms: 20_000, longest_ms: 20_000, readings: 3, pause_ms: 15_000, ..TEMPERATURE_BESIDE_CELL };
+pub const TEMPERATURE_BESIDE_PH: Rule = Rule {
+    span_ms: 20_000,
+    longest_ms: 20_000,
+    readings: 3,
+    pause_ms: 15_000,
+    ..TEMPERATURE_BESIDE_CELL
+};
 
 /// The rule for a thermometer in K that is itself calibrated: half of what it may be off beside
 /// another sensor, as its error then goes into every reading.
