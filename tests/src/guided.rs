@@ -79,6 +79,11 @@ pub fn calibrate(
                 placed += 1;
                 "done".to_owned()
             }
+            Some("air") => {
+                probe.order(&format!("beaker {}", (operator.beaker)("air", placed)));
+                placed += 1;
+                "done".to_owned()
+            }
             Some("reference") => {
                 // Read off the bench's own reference thermometer.
                 probe.order("status")["reference_c"].to_string()

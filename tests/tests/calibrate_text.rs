@@ -31,6 +31,14 @@ fn conductivity_in_one_standard() {
 }
 
 #[test]
+fn a_weak_standard_after_the_zero_in_air() {
+    let folder = equipped();
+    let calibrate = ["calibrate", "conductivity", "--zero-in-air", "--standard", "147,at=22"];
+    let nominal = ["--nominal-cell-constant", "1"];
+    insta::assert_snapshot!(text(folder.path(), &[&calibrate[..], &nominal].concat()));
+}
+
+#[test]
 fn ph_in_three_buffers_then_found_within_tolerance_and_left() {
     let folder = equipped();
     let calibrate = [

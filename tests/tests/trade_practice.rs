@@ -57,6 +57,7 @@ impl Bench {
             due_in_days: None,
             compensation: cell.compensation,
             isopotential: rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL,
+            zero_in_air: false,
             thermometer: None,
             tolerance: None,
             nominal_cell_constant: Some(1.0),

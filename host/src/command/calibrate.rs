@@ -69,6 +69,9 @@ enum What {
             conflicts_with = "compensation_percent_per_kelvin"
         )]
         natural_water: Option<f64>,
+        /// First measure what the clean, dry cell conducts in air: for waters below some 100 µS/cm.
+        #[arg(long)]
+        zero_in_air: bool,
         /// The cell constant in 1/cm that the maker states: tells a wrong beaker at the first
         /// calibration, and is not used once one is in force.
         #[arg(long, value_name = "K")]
@@ -140,7 +143,7 @@ fn understood(per_kelvin: f64, natural_water: Option<f64>) -> Result<Compensatio
 /// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is changed then.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let bad = |sentence| Failure::new(Exit::BadInput, sentence);
-    let mut kind = None;
+    let (mut kind, mut zero_in_air) = (None, false);
     let mut compensation = Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN };
     let mut isopotential = DEFAULT_ISOPOTENTIAL;
     let (quantity, common, nominal_cell_constant) = match options.what {
@@ -156,8 +159,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             common,
             compensation_percent_per_kelvin,
             natural_water,
+            zero_in_air: in_air,
             nominal_cell_constant,
         } => {
+            zero_in_air = in_air;
             let per_kelvin = compensation_percent_per_kelvin / 100.0;
             compensation = understood(per_kelvin, natural_water).map_err(bad)?;
             (Quantity::Conductivity, common, nominal_cell_constant)
@@ -190,6 +195,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         due_in_days: common.due_in,
         compensation,
         isopotential,
+        zero_in_air,
         thermometer: kind.as_deref().map(thermometer::parse).transpose().map_err(bad)?,
         tolerance: common.tolerance,
         nominal_cell_constant,

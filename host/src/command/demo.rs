@@ -190,6 +190,7 @@ fn calibrate(
         due_in_days: Some(7),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         isopotential: DEFAULT_ISOPOTENTIAL,
+        zero_in_air: false,
         thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,

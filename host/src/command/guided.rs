@@ -19,6 +19,9 @@ use crate::words::en::{judgement, standard};
 /// How long to wait for one reading, in ms: longer than the longest sampling of the two.
 const READING_MS: u64 = 15_000;
 
+/// What the virtual bench calls air.
+const AIR: &str = "air";
+
 /// What is asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Question {
@@ -141,7 +144,27 @@ impl Drive<'_> {
                     probe.forget_readings();
                     tell(probe, routine, Event::Placed)
                 }
-                Step::Settle { progress, .. } => {
+                Step::Air => {
+                    asked = false;
+                    if !self.in_air(probe, show)? {
+                        match ask(&step, Question::Place)? {
+                            Answer::Placed => {}
+                            Answer::Choice(choice) => {
+                                step = tell(probe, routine, Event::Choice(choice));
+                                continue;
+                            }
+                            Answer::NotUnderstood(sentence) => {
+                                show(Sight::NotUnderstood(&sentence))?;
+                                continue;
+                            }
+                            Answer::Reference(_) => continue,
+                        }
+                    }
+                    probe.sample(sampling)?;
+                    probe.forget_readings();
+                    tell(probe, routine, Event::Placed)
+                }
+                Step::Settle { progress, .. } | Step::SettleInAir { progress } => {
                     // A handful of readings is nothing to decide about yet.
                     let told = progress.verdict.half_width_per_min.is_some();
                     let late = |after: u64| told && progress.waited_ms >= after;
@@ -200,11 +223,27 @@ impl Drive<'_> {
         routine: &mut G,
     ) -> Result<Step<G::Record>, Failure> {
         let next = tell(probe, routine, event);
-        if matches!(next, Step::Settle { .. }) {
+        if matches!(next, Step::Settle { .. } | Step::SettleInAir { .. }) {
             probe.sample(sampling)?;
             probe.forget_readings();
         }
         Ok(next)
+    }
+
+    /// Has the line hold the probe in air; false when a person has to.
+    fn in_air<G: Guided>(
+        &self,
+        probe: &mut Probe,
+        show: &mut Show<'_, G>,
+    ) -> Result<bool, Failure> {
+        let moved = probe
+            .link_mut()
+            .place(AIR, None)
+            .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
+        if moved {
+            show(Sight::Moved)?;
+        }
+        Ok(moved)
     }
 
     /// What the reference says: read by the bench, or asked. `None` when the answer was not understood.

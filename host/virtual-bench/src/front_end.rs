@@ -304,12 +304,14 @@ impl FrontEnd {
     /// Resistance of the cell with its leads at a frequency, in Ω.
     pub(crate) fn cell_ohm(&self, now_ns: u64, hz: f64) -> f64 {
         let truth = &self.truth;
+        let leak = truth.leak_us * 1e-6;
         let siemens = self.sensors.conductance_s(now_ns, truth);
-        if self.faults.cell_open || siemens < 1.0 / OPEN_OHM {
+        if self.faults.cell_open {
             return OPEN_OHM;
         }
         let polarised = truth.polarisation_ohm * libm::pow(hz / 1e3, -truth.polarisation_power);
-        1.0 / siemens + truth.lead_ohm + polarised
+        let wet = if siemens > 0.0 { 1.0 / (1.0 / siemens + polarised) } else { 0.0 };
+        libm::fmin(1.0 / (wet + leak) + truth.lead_ohm, OPEN_OHM)
     }
 
     /// The difference of the holds when all has settled, in V.

@@ -46,6 +46,8 @@ pub struct Truth {
     pub reference_off_k: f64,
     /// Cell constant, in 1/cm.
     pub cell_per_cm: f64,
+    /// What connector and cable conduct beside the cell, in µS.
+    pub leak_us: f64,
     /// Time constant with which new water fills the cell, in s.
     pub cell_filling_s: f64,
     /// Resistance of the cell's leads, in Ω.
@@ -98,6 +100,7 @@ impl Truth {
             thermometer_gain: thermometer_gain(seed),
             reference_off_k: reference_off_k(seed),
             cell_per_cm: within(1.0, 0.08),
+            leak_us: leak_us(seed),
             cell_filling_s: within(2.0, 0.5),
             lead_ohm: 0.5,
             polarisation_ohm: within(0.5, 0.2),
@@ -156,6 +159,11 @@ fn thermistor_ohm(r25: f64, celsius: f64) -> f64 {
 /// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (from memory); a better half of it.
 fn thermometer_gain(seed: u64) -> f64 {
     Random::new(seed, 0x6761_696e).between(-0.0025, 0.0025)
+}
+
+/// A dry connector leaks through 10 MΩ or more (common practice, no source).
+fn leak_us(seed: u64) -> f64 {
+    Random::new(seed, 0x6c65_616b).between(0.0, 0.1)
 }
 
 /// A reference thermometer with a certificate, good to some 0.02 K (common practice, no source).

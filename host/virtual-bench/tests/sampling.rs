@@ -113,7 +113,8 @@ fn conductance_is_right_on_every_range() {
                 Range::Ohm1k => 0.0, // extrapolated to infinite frequency
                 _ => truth.polarisation_ohm * (hz / 1e3).powf(-truth.polarisation_power),
             };
-            let ohm = truth.cell_per_cm / (us_cm * 1e-6) + truth.lead_ohm + polarised;
+            let wet = 1.0 / (truth.cell_per_cm / (us_cm * 1e-6) + polarised);
+            let ohm = 1.0 / (wet + truth.leak_us * 1e-6) + truth.lead_ohm;
             let nominal = [1e3, 1e4, 1e5][resistor];
             let expected = 1e6 / (ohm * nominal / truth.resistors[resistor]);
             let got = conductance_us(&readings, range);

@@ -3,11 +3,12 @@
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
+use crate::calibration::conductivity::Estimate;
 use crate::calibration::conductivity::Range;
 use crate::reading::{Coefficients, Flags, RawConductance, Reading};
 use crate::record::{Quantity, Settling, Signal};
 use crate::signal::settle::{
-    CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, TEMPERATURE_BESIDE_CELL,
+    AIR, CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, TEMPERATURE_BESIDE_CELL,
     TEMPERATURE_BESIDE_PH, Verdict, Window,
 };
 use crate::units::{Celsius, Microsiemens, Millivolts};
@@ -84,6 +85,8 @@ pub(super) enum Collected {
 #[derive(Clone, Debug)]
 pub(super) struct Collector {
     quantity: Quantity,
+    /// The cell is to be empty: its conductance itself is wanted, and no temperature belongs to it.
+    in_air: bool,
     window: Window<Kept>,
     /// Fresh temperatures in °C.
     temperatures: Window<()>,
@@ -102,6 +105,7 @@ impl Collector {
         };
         Self {
             quantity,
+            in_air: false,
             window: Window::new(rule),
             temperatures: Window::new(temperature),
             began_ms: None,
@@ -109,6 +113,21 @@ impl Collector {
             usable_ms: None,
             progress: Progress::default(),
         }
+    }
+
+    /// Collects what remains with the cell in air.
+    pub(super) fn in_air() -> Self {
+        Self { in_air: true, window: Window::new(AIR), ..Self::new(Quantity::Conductivity) }
+    }
+
+    /// The conductance in µS that remains in air: the mean, with the scatter of single readings, what may
+    /// still be to come (a rectangle) and what the front end resolves. `None` while there is no drift.
+    pub(super) fn zero(&self) -> Option<Estimate> {
+        let Verdict { scatter, to_come_bound, .. } = self.progress.verdict;
+        let Signal::Conductance(mean) = self.mean()?.signal else { return None };
+        let to_come = to_come_bound? / libm::sqrt(3.0);
+        let spread = libm::hypot(libm::hypot(scatter, to_come), limits::ZERO_RESOLUTION_US.value);
+        Some(Estimate { value: mean.conductance_ps as f64 / 1e6, standard_uncertainty: spread })
     }
 
     pub(super) const fn progress(&self) -> Progress {
@@ -138,7 +157,11 @@ impl Collector {
             }
         };
         self.progress.waited_ms = ms - began;
-        match self.usable(reading, in_force) {
+        let usable = match self.in_air {
+            true => self.usable_in_air(reading),
+            false => self.usable(reading, in_force),
+        };
+        match usable {
             Ok((value, kept)) => {
                 self.usable_ms = Some(ms);
                 // Another range resistor has its own small error: a mean of both is none of either.
@@ -147,7 +170,7 @@ impl Collector {
                 }
                 self.window.push(boot, ms, value, kept);
                 // A held temperature is an old one.
-                if !reading.flags.has(Flags::TEMPERATURE_HELD) {
+                if !self.in_air && !reading.flags.has(Flags::TEMPERATURE_HELD) {
                     self.temperatures.push(boot, ms, kept.temperature_c, ());
                 }
             }
@@ -162,13 +185,34 @@ impl Collector {
         }
         self.progress.verdict = self.window.verdict();
         self.progress.temperature = self.temperatures.verdict();
-        if self.progress.settled() {
+        if self.is_settled() {
             return self.mean().map_or(Collected::Waiting, Collected::Settled);
         }
         if self.progress.waited_ms >= self.patient_until_ms {
             return Collected::TooLong;
         }
         Collected::Waiting
+    }
+
+    const fn is_settled(&self) -> bool {
+        self.progress.settled() || (self.in_air && self.progress.verdict.settled)
+    }
+
+    /// A conductance in air as the window wants it.
+    fn usable_in_air(&mut self, reading: &Reading) -> Result<(f64, Kept), Judgement> {
+        let flags = reading.flags.0 & Flags::ADC_SILENT.0;
+        if flags != 0 {
+            return Err(Judgement::ReadingFlagged { flags });
+        }
+        let raw = reading.raw.conductance.ok_or(Judgement::SignalMissing {})?;
+        let us = reading.raw.conductance().map_or(0.0, Microsiemens::get);
+        self.progress.signal = Some(us);
+        let limit_us = limits::ZERO_US.value;
+        if libm::fabs(us) > limit_us {
+            return Err(Judgement::CellNotDry { conductance_us: us, limit_us });
+        }
+        // No temperature belongs to it.
+        Ok((us, Kept { raw: raw.conductance_ps, range: Some(raw.range), temperature_c: 0.0 }))
     }
 
     /// The signal as the window wants it, with its raw integer and temperature.
@@ -237,6 +281,21 @@ impl Collector {
             said.say(Judgement::TooFewReadings { readings, least });
             return said;
         }
+        if self.in_air {
+            if let Some(to_come_us) = verdict.to_come_bound.filter(|_| !verdict.settled) {
+                let limit_us = self.window.rule().to_come;
+                let (scatter_us, drift_us_per_min) = (verdict.scatter, verdict.drift_per_min);
+                let zero = Judgement::ZeroNotSettled {
+                    drift_us_per_min,
+                    to_come_us,
+                    limit_us,
+                    scatter_us,
+                    waited_s,
+                };
+                said.say(zero);
+            }
+            return said;
+        }
         // A thermometer that is calibrated is told below as what it is.
         let told = verdict.to_come_bound.filter(|_| !verdict.settled);
         if let Some(to_come) = told.filter(|_| self.quantity != Quantity::Temperature) {
@@ -300,7 +359,7 @@ impl Collector {
             signal,
             temperature: Celsius::new(celsius / count as f64),
             settling: Settling {
-                settled: self.progress.settled(),
+                settled: self.is_settled(),
                 drift_per_min: verdict.drift_per_min as f32,
                 scatter: verdict.scatter as f32,
                 waited_ms: u32::try_from(waited_ms).unwrap_or(u32::MAX),

@@ -8,6 +8,7 @@ use super::limits;
 use super::plan::{Plan, Situation};
 use super::point::{beside, conductivity_point, in_force, ph_point, temperature_point};
 use super::said::Said;
+use crate::calibration::conductivity::{Estimate, ZERO_PRIOR_US};
 use crate::calibration::{conductivity, ph, temperature};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
 use crate::units::Celsius;
@@ -24,7 +25,12 @@ pub(super) struct Conclusion {
 }
 
 /// Fits the points and judges the outcome.
-pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> Conclusion {
+pub(super) fn conclude(
+    points: &[Point],
+    plan: &Plan,
+    situation: &Situation,
+    zero: Option<Estimate>,
+) -> Conclusion {
     let mut said = Said::new();
     // A thermometer that was never calibrated has nothing that could be left in force.
     let within_tolerance = as_found(points, plan, &mut said) && in_force(plan, situation).is_some();
@@ -46,6 +52,7 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
             let warmest = extremes(points.iter().map(|point| point.temperature.get()));
             let at = Celsius::new(warmest.map_or(25.0, |(_, warmest)| warmest));
             let assumed = conductivity::Assumed {
+                zero_us: zero.unwrap_or_else(|| zero_in_force(situation, &mut said)),
                 thermometer_k: situation.in_force.thermometer_uncertainty(at),
                 ..conductivity::Assumed::default()
             };
@@ -72,6 +79,20 @@ pub(super) fn conclude(points: &[Point], plan: &Plan, situation: &Situation) -> 
         Some(result) => history(result, situation, &mut said),
     }
     Conclusion { result, within_tolerance, said: suspects(points, said) }
+}
+
+/// The conductance in air that was measured with an earlier calibration of this cell, or what is to be
+/// expected of any.
+fn zero_in_force(situation: &Situation, said: &mut Said) -> Estimate {
+    match situation.in_force.conductivity.map(|cell| cell.zero_us) {
+        // What nobody measured is exactly 0.
+        Some(zero) if zero.value != 0.0 => {
+            let (zero_us, u_us) = (zero.value, zero.standard_uncertainty);
+            said.say(Judgement::ZeroCarriedOver { zero_us, u_us });
+            zero
+        }
+        _ => ZERO_PRIOR_US,
+    }
 }
 
 /// Puts points that were taken before they had come to rest in front of what warns: they explain it

@@ -468,6 +468,40 @@ judgements! {
         /// Largest distance of a factor from 1 in percent.
         largest_percent: f64
     } = 85, "ranges-disagree", Note, CHI_SQUARED;
+    /// The cell conducts too much for an empty one in air, or less than nothing.
+    CellNotDry {
+        /// Conductance in µS.
+        conductance_us: f64,
+        /// Largest conductance in air, either sign.
+        limit_us: f64
+    } = 90, "cell-not-dry", Refusal, limits::ZERO_US.source;
+    /// The conductance in air has not come to rest.
+    ZeroNotSettled {
+        /// Drift in µS per minute.
+        drift_us_per_min: f64,
+        /// Upper estimate of the change still to come, in µS.
+        to_come_us: f64,
+        /// Largest change still to come.
+        limit_us: f64,
+        /// Standard deviation about that drift in µS.
+        scatter_us: f64,
+        /// How long it was waited for, in s of probe time.
+        waited_s: f64
+    } = 91, "zero-not-settled", Warning, "accept only when settled: common practice, no source";
+    /// The conductance in air was measured.
+    ZeroMeasured {
+        /// In µS.
+        zero_us: f64,
+        /// Its standard uncertainty.
+        u_us: f64
+    } = 92, "zero-measured", Note, BY_DEFINITION;
+    /// The conductance in air is that of the calibration in force.
+    ZeroCarriedOver {
+        /// In µS.
+        zero_us: f64,
+        /// Its standard uncertainty.
+        u_us: f64
+    } = 93, "zero-carried-over", Note, BY_DEFINITION;
 
     // --- Before and after ---
     /// Every point read within tolerance under the calibration in force.

@@ -52,6 +52,10 @@ const PINNED: &[(&str, u16)] = &[
     ("conductivity-residual-large", 83),
     ("conductivity-points-contradict", 84),
     ("ranges-disagree", 85),
+    ("cell-not-dry", 90),
+    ("zero-not-settled", 91),
+    ("zero-measured", 92),
+    ("zero-carried-over", 93),
     ("ph-as-found-within-tolerance", 100),
     ("ph-as-found-outside-tolerance", 101),
     ("conductivity-as-found-within-tolerance", 102),
@@ -131,7 +135,7 @@ fn refusals_are_what_cannot_be_argued_with() {
         .collect();
     assert_eq!(
         refused,
-        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 140, 168, 169]
+        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 90, 140, 168, 169]
     );
 }
 

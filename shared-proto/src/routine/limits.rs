@@ -61,6 +61,14 @@ pub const RESIDUAL_PERCENT: Limit<f64> = Limit { value: 3.0, source: FIELD_MANUA
 /// Fewest conductivity points.
 pub const LEAST_CONDUCTIVITY_POINTS: u8 = 1;
 
+/// Largest conductance in µS of a clean, dry cell in air, either sign: connector and cable leave a few
+/// hundredths, a film of water on the electrodes several.
+pub const ZERO_US: Limit<f64> = practice(0.5);
+/// What the front end resolves of a conductance in air, in µS, as a standard uncertainty: two codes of
+/// the 100 kΩ range (10 µS of full scale in 25 600 codes).
+pub const ZERO_RESOLUTION_US: Limit<f64> =
+    Limit { value: 0.000_8, source: "drive and code size of the front end (computed)" };
+
 // --- Bottles -------------------------------------------------------------------------------------
 
 /// For how many days an open bottle of an acid or neutral buffer is used.

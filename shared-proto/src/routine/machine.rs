@@ -5,6 +5,7 @@
 //! overridden. Only [`Step::Finished`] has a record, so a refused or cancelled attempt leaves
 //! nothing to store.
 
+mod air;
 mod beside;
 mod decide;
 
@@ -18,6 +19,7 @@ use super::point;
 use super::said::Said;
 use super::standard::Planned;
 use super::step::{Choice, Event, Guided, Step};
+use crate::calibration::conductivity::Estimate;
 use crate::reading::{Coefficients, Reading};
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
@@ -31,6 +33,10 @@ const MS_PER_DAY: i64 = 86_400_000;
 enum Question {
     /// The plan.
     Plan,
+    /// The conductance in air.
+    Air,
+    /// Conductances in air that have not come to rest.
+    AirUnsettled,
     /// A point that was made, or could not be.
     Point(usize, Option<Point>),
     /// Readings that have not come to rest.
@@ -45,7 +51,8 @@ enum Question {
 
 // Stages of a routine, in order; what is taken again is forgotten from its stage on.
 const PLAN: usize = 0;
-const FIRST_STANDARD: usize = 1;
+const AIR: usize = 1;
+const FIRST_STANDARD: usize = 2;
 const RESULT: usize = FIRST_STANDARD + MAX_POINTS;
 const AS_LEFT: usize = RESULT + 1;
 
@@ -54,6 +61,7 @@ impl Question {
     const fn stage(&self) -> usize {
         match self {
             Self::Plan => PLAN,
+            Self::Air | Self::AirUnsettled => AIR,
             Self::Point(standard, _) | Self::Unsettled(standard) => FIRST_STANDARD + *standard,
             Self::Result { .. } => RESULT,
             Self::AsLeft(..) | Self::AsLeftUnsettled(_) => AS_LEFT,
@@ -63,6 +71,8 @@ impl Question {
 
 #[derive(Clone, Debug)]
 enum State {
+    Air,
+    SettleInAir(Collector),
     Place(usize),
     Settle(usize, Collector),
     AsLeft(CalibrationResult, Collector),
@@ -88,6 +98,8 @@ pub struct Routine {
     situation: Situation,
     /// What temperatures are read with.
     reads_with: Coefficients,
+    /// Conductance in air in µS, when it was measured.
+    zero: Option<Estimate>,
     state: State,
     points: Vec<Point, MAX_POINTS>,
     /// Each with the stage it belongs to: taking that stage again forgets it.
@@ -104,11 +116,11 @@ impl Routine {
         let state = match said.heaviest() {
             Some(Severity::Refusal) => State::Refused,
             Some(Severity::Warning) => State::Decide(Question::Plan, None),
-            Some(Severity::Note) | None => State::Place(0),
+            Some(Severity::Note) | None => Self::first(&plan),
         };
         let (utc_ms, reads_with) = (situation.utc_ms, plan.reads_with(&situation.in_force));
         let (points, overrides) = (Vec::new(), Vec::new());
-        Self { plan, situation, reads_with, state, points, overrides, said, utc_ms }
+        Self { plan, situation, reads_with, zero: None, state, points, overrides, said, utc_ms }
     }
 
     /// The plan.
@@ -129,6 +141,8 @@ impl Routine {
     /// What is to be done now.
     pub fn step(&self) -> Step {
         match &self.state {
+            State::Air => Step::Air,
+            State::SettleInAir(collector) => Step::SettleInAir { progress: collector.progress() },
             State::Place(standard) => Step::Place { standard: *standard },
             State::Settle(standard, collector) => {
                 Step::Settle { standard: *standard, progress: collector.progress(), as_left: false }
@@ -160,12 +174,14 @@ impl Routine {
             _ if over => {}
             Event::Choice(Choice::Cancel) => self.go(State::Cancelled, Said::new()),
             Event::Reading(reading) => self.reading(reading),
-            Event::Placed => {
-                if let State::Place(standard) = self.state {
+            Event::Placed => match self.state {
+                State::Place(standard) => {
                     let collector = Collector::new(self.plan.quantity);
                     self.go(State::Settle(standard, collector), Said::new());
                 }
-            }
+                State::Air => self.go(State::SettleInAir(Collector::in_air()), Said::new()),
+                _ => {}
+            },
             Event::Reference(celsius) => self.reference(celsius),
             Event::Choice(choice) => self.choice(choice),
         }
@@ -182,6 +198,12 @@ impl Routine {
 
     fn reading(&mut self, reading: &Reading) {
         match &mut self.state {
+            State::SettleInAir(collector) => match collector.reading(reading, &self.reads_with) {
+                Collected::Waiting => {}
+                Collected::Settled(_) => self.take_zero(),
+                Collected::TooLong => self.ask_unsettled(),
+                Collected::Unusable(judgement) => self.ask(Question::Air, judgement),
+            },
             State::Settle(standard, collector) => {
                 let (standard, collected) =
                     (*standard, collector.reading(reading, &self.reads_with));
@@ -205,7 +227,8 @@ impl Routine {
                     }
                 }
             }
-            State::Place(_)
+            State::Air
+            | State::Place(_)
             | State::Reference(..)
             | State::Decide(..)
             | State::Finished(_)
@@ -223,6 +246,7 @@ impl Routine {
     /// Takes the readings as they are, if the operator gives a reason.
     fn ask_unsettled(&mut self) {
         let (question, collector) = match &self.state {
+            State::SettleInAir(collector) => (Question::AirUnsettled, collector),
             State::Settle(standard, collector) => (Question::Unsettled(*standard), collector),
             State::AsLeft(result, collector) => (Question::AsLeftUnsettled(*result), collector),
             _ => return,
@@ -269,7 +293,7 @@ impl Routine {
             return;
         }
         let conclude::Conclusion { result, within_tolerance, said: concluded } =
-            conclude(&self.points, &self.plan, &self.situation);
+            conclude(&self.points, &self.plan, &self.situation, self.zero);
         let mut said = said;
         said.say_all(concluded.all().iter().copied());
         match result {

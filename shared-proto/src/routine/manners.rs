@@ -24,6 +24,8 @@ pub enum Manner {
     RinseCell,
     /// How to compare a thermometer with its reference.
     BesideReference,
+    /// Why and how a cell is held in air.
+    DryCell,
     /// What is no good reference.
     PoorReference,
     /// How an ice bath is made.
@@ -93,6 +95,11 @@ pub fn before(quantity: Quantity, standards: &[Planned], standard: usize) -> Man
         cautions(&planned.source).into_iter().for_each(tell);
     }
     manners
+}
+
+/// What is told before the cell is held in air.
+pub fn in_air() -> Manners {
+    [Manner::DryCell].into_iter().collect()
 }
 
 const fn is_ice(source: &Source) -> bool {

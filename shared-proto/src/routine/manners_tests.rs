@@ -50,6 +50,11 @@ fn a_cell_is_kept_free_of_bubbles_and_the_lowest_standard_comes_first() {
 }
 
 #[test]
+fn a_cell_is_dried_before_it_is_held_in_air() {
+    assert_eq!(in_air(), [Manner::DryCell]);
+}
+
+#[test]
 fn a_thermometer_is_held_beside_its_reference_and_nothing_is_poured() {
     let beside = Reference::Thermometer { celsius: None, standard_uncertainty_k: None };
     let beside = planned(Source::Reference(beside));

@@ -35,6 +35,8 @@ pub struct Plan {
     pub compensation: Compensation,
     /// The isopotential pH of the electrode.
     pub isopotential: Isopotential,
+    /// The conductance that remains with the cell in air is measured first.
+    pub zero_in_air: bool,
     /// What kind of thermometer is calibrated; `None` is the kind in force.
     pub thermometer: Option<Thermometer>,
     /// As-found tolerance in pH, percent or K; `None` takes the default of `limits`.
@@ -87,6 +89,11 @@ impl Plan {
         }
         let temperature = Some(TemperatureCalibration::exact(kind));
         Coefficients { temperature, ..*in_force }
+    }
+
+    /// Whether the cell is held in air first.
+    pub(super) const fn measures_zero(&self) -> bool {
+        self.zero_in_air && matches!(self.quantity, Quantity::Conductivity)
     }
 
     /// Whether the standards belong at one temperature.

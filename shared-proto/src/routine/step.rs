@@ -55,6 +55,13 @@ pub struct Allowed {
 #[derive(Clone, Debug, PartialEq)]
 #[allow(clippy::large_enum_variant)] // no allocation: nothing to box into
 pub enum Step<R = CalibrationRecord> {
+    /// Hold the clean, dry cell in air; the answer is [`Event::Placed`].
+    Air,
+    /// Wait for the conductance in air to come to rest.
+    SettleInAir {
+        /// How far it is, in µS.
+        progress: Progress,
+    },
     /// Rinse, and place the probe in this standard (index into the plan).
     Place {
         /// Index into the plan's standards.

@@ -92,6 +92,21 @@ pub const CONDUCTANCE: Rule = Rule {
     source: "common practice, no source",
 };
 
+/// The rule for a conductance in µS with the cell in air: 0.01 µS is a tenth of a percent at 10 µS/cm
+/// and a cell constant of 1 /cm (common practice, no source). A film of water that dries shows as a
+/// drift.
+pub const AIR: Rule = Rule {
+    span_ms: 18_000,
+    longest_ms: 60_000,
+    readings: 8,
+    pause_ms: 6_000,
+    to_come: 0.01,
+    slowest_ms: 60_000.0,
+    scatter: 0.02,
+    noise: 0.000_5,
+    source: "common practice, no source",
+};
+
 /// The rule for a thermometer in K beside a cell, read every second or two: 0.1 K is 0.2 % of a
 /// conductance (common practice, no source).
 pub const TEMPERATURE_BESIDE_CELL: Rule = Rule {

@@ -115,7 +115,7 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
 fn fits<R>(answer: &Answer, step: &Step<R>) -> bool {
     match (answer, step) {
         (Answer::Choice(Choice::Cancel), _)
-        | (Answer::Placed, Step::Place { .. })
+        | (Answer::Placed, Step::Place { .. } | Step::Air)
         | (Answer::Reference(_) | Answer::Choice(Choice::Retry), Step::Reference { .. }) => true,
         (Answer::Choice(choice), Step::Decide(allowed)) => match choice {
             Choice::Continue => allowed.go_on,

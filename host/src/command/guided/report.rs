@@ -19,6 +19,9 @@ use crate::words::en::{judgement, manners as manner_words, routine as words};
 /// Progress is said again after so many ms of probe time.
 const SAY_EVERY_MS: u64 = 5_000;
 
+/// Stands for the air among the standards.
+const IN_AIR: usize = usize::MAX;
+
 pub(in crate::command) struct Report<'a> {
     json: bool,
     live: bool,
@@ -101,17 +104,25 @@ impl<'a> Report<'a> {
         if let Step::Settle { standard, progress, as_left } = step {
             return self.settling(routine, *standard, progress, *as_left);
         }
+        if let Step::SettleInAir { progress } = step {
+            return self.settling_in_air(progress);
+        }
         self.end_of_line()?;
         self.taken(routine)?;
         self.judgements(routine, matches!(step, Step::Refused))?;
         match step {
+            Step::Air => self.air(),
             Step::Place { standard } => self.place(routine, *standard),
             Step::Reference { standard, temperature_c, as_left } => {
                 self.reference(*standard, *temperature_c, *as_left)
             }
             Step::Decide(allowed) => self.decide(*allowed),
             // The end is told by whoever knows whether the probe kept the record.
-            Step::Finished(_) | Step::Refused | Step::Cancelled | Step::Settle { .. } => Ok(()),
+            Step::Finished(_)
+            | Step::Refused
+            | Step::Cancelled
+            | Step::Settle { .. }
+            | Step::SettleInAir { .. } => Ok(()),
         }
     }
 
@@ -199,6 +210,45 @@ impl<'a> Report<'a> {
             }));
         }
         self.line(&words::reference(temperature_c))
+    }
+
+    fn air(&mut self) -> Result<(), Failure> {
+        self.manners(&manners::in_air())?;
+        if self.json {
+            return self.object(&json!({ "step": "air" }));
+        }
+        self.line(words::AIR)
+    }
+
+    fn settling_in_air(&mut self, progress: &Progress) -> Result<(), Failure> {
+        let due = self.said.is_none_or(|(_, _, at)| {
+            progress.waited_ms >= at + if self.live { 0 } else { SAY_EVERY_MS }
+        });
+        let Some(us) = progress.signal.filter(|_| due) else { return Ok(()) };
+        self.said = Some((IN_AIR, false, progress.waited_ms));
+        let verdict = &progress.verdict;
+        let drift = verdict.half_width_per_min.map(|_| verdict.drift_per_min);
+        if self.json {
+            return self.object(&json!({
+                "step": "settling-in-air",
+                "fraction": verdict.fraction,
+                "remaining_ms": verdict.remaining_ms,
+                "waited_ms": progress.waited_ms,
+                "signal": us,
+                "signal_unit": "uS",
+                "drift_per_min": drift,
+                "scatter": drift.map(|_| verdict.scatter),
+                "drift_unit": "uS",
+                "to_come": verdict.to_come,
+                "to_come_bound": verdict.to_come_bound,
+            }));
+        }
+        let text = words::settling_in_air(100.0 * verdict.fraction, us, drift);
+        if self.live {
+            output::text(self.progress, &format!("\r\x1b[K{text}"))
+        } else {
+            self.line(&text)
+        }
     }
 
     fn settling(

@@ -31,10 +31,12 @@ pub(super) fn result(result: &CalibrationResult) -> String {
         }
         CalibrationResult::Temperature(thermometer) => {
             let kind = match thermometer.thermometer {
-                Thermometer::Platinum { r0_ohm } => words::platinum(r0_ohm),
-                Thermometer::Thermistor { r25_ohm, beta_k } => words::thermistor(r25_ohm, beta_k),
+                Thermometer::Platinum { r0_ohm } => record_words::platinum(r0_ohm),
+                Thermometer::Thermistor { r25_ohm, beta_k } => {
+                    record_words::thermistor(r25_ohm, beta_k)
+                }
             };
-            words::thermometer_result(
+            record_words::thermometer_result(
                 &kind,
                 (thermometer.offset_k, thermometer.variance_k2.sqrt()),
                 thermometer.at_c,

@@ -255,6 +255,22 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} lies {residual_percent:+.2} % from what the common cell constant \
              gives, beyond ±{limit_percent:.0} %. Repeat it in a fresh portion."
         ),
+        J::CellNotDry { conductance_us, limit_us } => format!(
+            "In air the cell conducts {conductance_us:.2} µS, and an empty, dry one at most {limit_us} \
+             µS. Dry it, and its connector; take it out of the water."
+        ),
+        J::ZeroNotSettled { drift_us_per_min, to_come_us, scatter_us, waited_s, .. } => format!(
+            "After {waited_s:.0} s the conductance in air has not settled: it drifts by \
+             {drift_us_per_min:+.3} µS a minute, up to {to_come_us:.3} µS are still to come, and it \
+             scatters by {scatter_us:.3} µS. A film of water is drying: wait for it."
+        ),
+        J::ZeroMeasured { zero_us, u_us } => format!(
+            "In air the cell conducts {zero_us:.4} ± {u_us:.4} µS (k = 1); that is taken off from now on."
+        ),
+        J::ZeroCarriedOver { zero_us, u_us } => format!(
+            "What the cell conducts in air, {zero_us:.4} ± {u_us:.4} µS (k = 1), is taken over from the \
+             calibration in force. --zero-in-air measures it anew."
+        ),
         J::PhAsFoundWithinTolerance { largest_ph, tolerance_ph } => format!(
             "As found, every buffer read within {largest_ph:.3} pH (tolerance {tolerance_ph} pH): \
              nothing needs adjusting."

@@ -41,6 +41,12 @@ pub fn sentence(manner: Manner) -> String {
              certificate names (else at least 10 cm). A vacuum flask or a bucket keeps its temperature \
              longer than a beaker. Wait until both have come to rest."
         }
+        Manner::DryCell => {
+            "What connector and cable conduct is taken off every reading: that matters below some 100 \
+             µS/cm. Rinse the cell with deionised water, shake it out and let it dry in air, also \
+             between its electrodes (no wiping, no heat). Then let it hang free in air, on the cable \
+             that it will be used with."
+        }
         Manner::PoorReference => {
             "A clinical thermometer holds its highest reading and a kitchen thermometer is within 1 K \
              at best: both are poor references. Take one with a certificate, or an ice bath."

@@ -343,26 +343,6 @@ pub fn cell_result(per_cm: f64, uncertainty: f64) -> String {
     format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm (k = 1)")
 }
 
-/// A platinum thermometer by its resistance at 0 °C.
-pub fn platinum(r0_ohm: f64) -> String {
-    format!("Pt{r0_ohm}")
-}
-
-/// A thermistor by its resistance at 25 °C and its beta.
-pub fn thermistor(r25_ohm: f64, beta_k: f64) -> String {
-    format!("thermistor {r25_ohm} Ω, {beta_k} K")
-}
-
-/// The correction of a thermometer of this kind, with its standard uncertainties.
-pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f64, f64)) -> String {
-    let ((offset_k, u_k), (gain, u_gain)) = (offset_k, gain);
-    format!(
-        "{kind}, {offset_k:+.3} ± {u_k:.3} K at {at_c:.1} °C, gain {:+.2} ± {:.2} % (k = 1)",
-        100.0 * gain,
-        100.0 * u_gain
-    )
-}
-
 /// The check after a calibration.
 pub fn as_left(expected: f64, found: f64) -> String {
     format!("{found:.3} found, {expected:.3} expected")

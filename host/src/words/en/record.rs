@@ -22,6 +22,26 @@ pub fn natural_water(exponent: f64) -> String {
     format!("viscosity-type natural-water compensation, exponent {exponent}")
 }
 
+/// A platinum thermometer by its resistance at 0 °C.
+pub fn platinum(r0_ohm: f64) -> String {
+    format!("Pt{r0_ohm}")
+}
+
+/// A thermistor by its resistance at 25 °C and its beta.
+pub fn thermistor(r25_ohm: f64, beta_k: f64) -> String {
+    format!("thermistor {r25_ohm} Ω, {beta_k} K")
+}
+
+/// The correction of a thermometer of this kind, with its standard uncertainties.
+pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f64, f64)) -> String {
+    let ((offset_k, u_k), (gain, u_gain)) = (offset_k, gain);
+    format!(
+        "{kind}, {offset_k:+.3} ± {u_k:.3} K at {at_c:.1} °C, gain {:+.2} ± {:.2} % (k = 1)",
+        100.0 * gain,
+        100.0 * u_gain
+    )
+}
+
 /// What few points cannot tell; `None` where some are left over.
 pub const fn left_over(quantity: Quantity, points: usize) -> Option<&'static str> {
     match (quantity, points) {

@@ -78,6 +78,15 @@ pub fn place(quantity: Quantity, point: usize, of: usize, standard: &str, lot: &
     }
 }
 
+/// Where to put the cell before the first standard.
+pub const AIR: &str = "Zero in air: hold the clean, dry cell in air, then answer: done";
+
+/// The line of progress in air.
+pub fn settling_in_air(percent: f64, us: f64, drift: Option<f64>) -> String {
+    let drift = drift.map_or_else(String::new, |drift| format!(", drift {drift:+.4} µS/min"));
+    format!("  in air {percent:3.0} %: {us:.4} µS{drift}")
+}
+
 /// What the reference says is asked.
 pub fn reference(temperature_c: f64) -> String {
     format!(

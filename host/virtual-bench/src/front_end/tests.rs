@@ -44,14 +44,27 @@ fn the_ratio_of_taps_is_the_ratio_of_resistances() {
     for (range, us_cm, hz) in [(0u8, 1413.0, 8_000.0), (1, 200.0, 2_030.0), (2, 20.0, 220.0)] {
         let truth = quiet();
         let resistor = truth.resistors[usize::from(range)];
-        let series =
-            truth.lead_ohm + truth.polarisation_ohm * (hz / 1e3f64).powf(-truth.polarisation_power);
-        let expected = truth.cell_per_cm / (us_cm * 1e-6) + series;
+        let polarised = truth.polarisation_ohm * (hz / 1e3f64).powf(-truth.polarisation_power);
+        let wet = 1.0 / (truth.cell_per_cm / (us_cm * 1e-6) + polarised);
+        let expected = truth.lead_ohm + 1.0 / (wet + truth.leak_us * 1e-6);
         let taps = taps(&mut front(us_cm, truth), range, hz, 0);
         let got = ratio(taps) * resistor;
         assert!((got / expected - 1.0).abs() < 1e-6, "range {range}: {got} for {expected}");
         // ± 0.4 V between the two halves, less the switch and the blocking capacitors.
         assert!((0.2..0.81).contains(&taps[0]), "{taps:?}");
+    }
+}
+
+#[test]
+fn a_dry_cell_conducts_what_its_connector_does() {
+    for leak_us in [0.0, 0.03, 0.2] {
+        let mut front = front(1413.0, Truth { leak_us, ..quiet() });
+        let air = Beaker { content: Content::Air, temperature_c: 20.0 };
+        front.place(air, 0).unwrap();
+        let resistor = front.truth.resistors[2];
+        // 100 s later nothing of the water is left in the cell.
+        let us = 1e6 / (ratio(taps(&mut front, 2, 220.0, 100_000 * MS)) * resistor);
+        assert!((us - leak_us).abs() < 2e-3, "{us} for {leak_us}");
     }
 }
 

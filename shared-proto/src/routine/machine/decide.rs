@@ -5,7 +5,7 @@ use super::super::judgement::{Judgement, Severity};
 use super::super::point;
 use super::super::said::Said;
 use super::super::step::{Allowed, Choice};
-use super::{AS_LEFT, Awaiting, FIRST_STANDARD, Question, Routine, State};
+use super::{AIR, AS_LEFT, Awaiting, FIRST_STANDARD, Question, Routine, State};
 use crate::record::{MAX_OVERRIDES, Outcome, Reason};
 
 impl Routine {
@@ -16,10 +16,11 @@ impl Routine {
         let open = Allowed { go_on: !refused && !warned, override_: warned, ..Allowed::default() };
         match question {
             Question::Plan => open,
+            Question::Air => Allowed { retry: true, ..Allowed::default() },
             Question::Point(_, point) => {
                 Allowed { override_: warned && point.is_some(), retry: true, ..Allowed::default() }
             }
-            Question::Unsettled(_) | Question::AsLeftUnsettled(_) => {
+            Question::AirUnsettled | Question::Unsettled(_) | Question::AsLeftUnsettled(_) => {
                 Allowed { retry: true, wait: true, ..open }
             }
             Question::AsLeft(..) => Allowed { retry: true, ..open },
@@ -36,7 +37,8 @@ impl Routine {
 
     pub(super) fn choice(&mut self, choice: Choice) {
         let State::Decide(question, collector) = &self.state else {
-            let settling = matches!(self.state, State::Settle(..) | State::AsLeft(..));
+            let settling =
+                matches!(self.state, State::SettleInAir(_) | State::Settle(..) | State::AsLeft(..));
             let awaiting = matches!(self.state, State::Reference(..));
             match choice {
                 Choice::Continue if settling => self.ask_unsettled(),
@@ -65,6 +67,7 @@ impl Routine {
     fn wait(&mut self, question: Question, collector: Option<Collector>) {
         let collector = collector.unwrap_or(Collector::new(self.plan.quantity));
         match question {
+            Question::AirUnsettled => self.go(State::SettleInAir(collector), Said::new()),
             Question::Unsettled(standard) => {
                 self.go(State::Settle(standard, collector), Said::new());
             }
@@ -94,7 +97,12 @@ impl Routine {
     fn pass(&mut self, question: Question, collector: Option<Collector>) {
         let mean = collector.as_ref().and_then(Collector::mean);
         match question {
-            Question::Plan => self.go(State::Place(0), Said::new()),
+            Question::Plan => self.go(Self::first(&self.plan), Said::new()),
+            Question::AirUnsettled => {
+                if let Some(collector) = &collector {
+                    self.take_zero_of(collector);
+                }
+            }
             Question::Point(standard, Some(point)) => {
                 self.take_point(standard, point, Said::new());
             }
@@ -113,13 +121,17 @@ impl Routine {
                 }
             }
             // Nothing to go on with: such a decision allows neither.
-            Question::Point(_, None) | Question::Result { result: None, .. } => {}
+            Question::Air | Question::Point(_, None) | Question::Result { result: None, .. } => {}
         }
     }
 
     fn retry(&mut self) {
         let collector = || Collector::new(self.plan.quantity);
         let (stage, next) = match &self.state {
+            State::SettleInAir(_) | State::Decide(Question::Air | Question::AirUnsettled, _) => {
+                self.zero = None;
+                (AIR, State::Air)
+            }
             State::Settle(standard, _)
             | State::Reference(Awaiting::Point(standard), ..)
             | State::Decide(Question::Point(standard, _) | Question::Unsettled(standard), _) => {

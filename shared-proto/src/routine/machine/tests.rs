@@ -2,6 +2,7 @@
 //!
 //! Temperatures, slopes, offsets and cell constants are made up; limits are those of `limits`.
 
+mod air;
 mod bench;
 mod conductivity;
 mod decisions;

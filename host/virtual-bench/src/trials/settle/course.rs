@@ -110,6 +110,7 @@ fn routine(case: &Case) -> Routine {
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         tolerance: None,
         nominal_cell_constant: None,
+        zero_in_air: false,
         thermometer: Some(PT1000),
         isopotential: DEFAULT_ISOPOTENTIAL,
     };

@@ -67,6 +67,7 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         due_in_days: Some(30),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         isopotential: crate::calibration::ph::DEFAULT_ISOPOTENTIAL,
+        zero_in_air: false,
         thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
@@ -234,6 +235,21 @@ impl Run {
             }
             Quantity::Temperature => raw,
         }
+    }
+
+    /// The next reading, a second later, with these raw integers.
+    pub(super) fn read_raw(&mut self, raw: Raw, flags: Flags) -> Step {
+        self.ms += 1_000;
+        self.running += 1;
+        let reading = Reading {
+            running: self.running,
+            time: ProbeTime { boot: self.boot, ms: self.ms },
+            raw,
+            flags,
+            computed: Computed::default(),
+            calibrations: CalibrationsUsed::default(),
+        };
+        self.tell(Happened::Reading(reading))
     }
 
     /// The next reading of the probe in a beaker.
