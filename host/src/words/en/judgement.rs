@@ -1,8 +1,11 @@
 //! Judgements in sentences: what was found, and what to do about it.
 
+mod phrases;
+
 use rillmark_proto::reading::Flags;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 
+use self::phrases::{counted, flag, three_digits, to_come};
 use super::manners::CLEANING;
 use super::verification::figures;
 
@@ -47,35 +50,32 @@ pub fn sentence(judgement: &Judgement) -> String {
             to_come(to_come_k, limit_k, "K")
         ),
         J::TooFewTemperatures { temperatures, least } => format!(
-            "Only {temperatures} fresh {} came so far, and {least} are needed to tell whether the \
-             thermometer has come to rest. Wait a little longer.",
-            if temperatures == 1 { "temperature" } else { "temperatures" }
+            "Only {} came so far, and {least} are needed to tell whether the thermometer has come to \
+             rest. Wait a little longer.",
+            counted(temperatures, "fresh temperature")
         ),
         J::TemperatureMissing {} => "There is no temperature, and the standard's value depends on \
              it. Check the thermometer and its leads."
             .into(),
         J::SignalMissing {} => {
-            "The readings carry no value to calibrate. Check that the sensor is \
-             connected."
-                .into()
+            "The readings carry no value to calibrate. Check that the sensor is connected.".into()
         }
         J::ReadingFlagged { flags } => {
             let names: Vec<_> = Flags(flags).names().map(flag).collect();
             format!("The readings are flagged: {}. Mend that and try again.", names.join(", "))
         }
         J::TooFewReadings { readings, least } => format!(
-            "Only {readings} usable {} came in a row, and a drift is told from at least {least}. \
-             Check cable and sensor.",
-            if readings == 1 { "reading" } else { "readings" }
+            "Only {} came in a row, and a drift is told from at least {least}. Check cable and sensor.",
+            counted(readings, "usable reading")
         ),
         J::StandardOutsideTable { point, temperature_c, min_c, max_c } => format!(
             "Standard {point} is at {temperature_c:.1} °C, but its value is known only from \
              {min_c} to {max_c} °C. Bring it into that range."
         ),
         J::StandardExpired { point, days } => format!(
-            "Standard {point} expired {days} {} ago, and nothing shows how far its value has gone \
-             since. Take a fresh bottle.",
-            if days == 1 { "day" } else { "days" }
+            "Standard {point} expired {} ago, and nothing shows how far its value has gone since. \
+             Take a fresh bottle.",
+            counted(days, "day")
         ),
         J::BufferNotAsLabelled { point, expected_ph, found_ph, limit_ph } => format!(
             "Standard {point} should read pH {expected_ph:.2}, but the calibration in force finds \
@@ -106,9 +106,9 @@ pub fn sentence(judgement: &Judgement) -> String {
              {limit_days} days. Open a fresh bottle; if yours keeps longer, say so with --opened-limit."
         ),
         J::SingleUseOpenedBefore { point, days } => format!(
-            "Standard {point} is for a single use, and was opened {days} {} ago (days are counted in \
-             UTC). Open a fresh one.",
-            if days == 1 { "day" } else { "days" }
+            "Standard {point} is for a single use, and was opened {} ago (days are counted in UTC). \
+             Open a fresh one.",
+            counted(days, "day")
         ),
         J::OpenedInFuture { point, days } => format!(
             "Standard {point} is said to be opened {days} days from now. Check that date and this \
@@ -156,12 +156,7 @@ pub fn sentence(judgement: &Judgement) -> String {
              resistors."
         ),
         J::TooFewPoints { points, least } => format!(
-            "{} given, but this calibration needs at least {least}. Take another one too.",
-            match points {
-                0 => "No standard was".to_string(),
-                1 => "One standard was".to_string(),
-                n => format!("{n} standards were"),
-            }
+            "Standards given: {points}; this calibration needs at least {least}. Take another one too."
         ),
         J::BuffersTooClose { span_ph, least_ph } => format!(
             "The buffers are only {span_ph:.2} pH apart; a slope needs at least {least_ph} pH. \
@@ -378,9 +373,9 @@ pub fn sentence(judgement: &Judgement) -> String {
              that leads and connector are dry, and that the kind of thermometer is the one stated."
         ),
         J::ReferenceOverdue { point, days } => format!(
-            "The reference of point {point} was due for its own calibration {days} {} ago. Take one \
-             whose certificate holds, or check this one in an ice bath first.",
-            if days == 1 { "day" } else { "days" }
+            "The reference of point {point} was due for its own calibration {} ago. Take one whose \
+             certificate holds, or check this one in an ice bath first.",
+            counted(days, "day")
         ),
         J::ReferenceCoarse { point, u_k, limit_k } => format!(
             "The reference of point {point} is uncertain by {u_k} K (k = 1); a thermometer at its \
@@ -416,94 +411,5 @@ pub fn sentence(judgement: &Judgement) -> String {
     }
 }
 
-/// A number above zero with three digits that count.
-fn three_digits(number: f64) -> f64 {
-    let step = 10f64.powf(number.log10().floor() - 2.0).max(1.0);
-    (number / step).round() * step
-}
-
-/// A change that may still come, and why that matters. Far from rest its upper estimate is no more
-/// than that it is far.
-fn to_come(at_most: f64, limit: f64, unit: &str) -> String {
-    let why = if at_most > 20.0 * limit {
-        format!("Far more than {limit} {unit}, the most that is accepted, may still come")
-    } else if at_most > limit {
-        format!("Up to {at_most:.2} {unit}, more than the {limit} {unit} accepted, may still come")
-    } else {
-        "It was watched for too short a time, or scatters too much".to_owned()
-    };
-    format!("{why}; taken now, that goes into every later reading.")
-}
-
-/// A flag of a reading, in words, by the name that machine-readable output gives it.
-fn flag(name: &str) -> &str {
-    match name {
-        "adc-silent" => "the converter does not answer",
-        "potential-over-range" => "the potential is out of range",
-        "thermometer-open" => "the thermometer is open",
-        "thermometer-short" => "the thermometer is shorted",
-        "cell-open" => "the cell is open or in air",
-        "cell-over-range" => "the cell conducts too much",
-        "clock-lost" => "the clock is lost",
-        "store-fault" => "the store cannot be read",
-        "temperature-held" => "the temperature is an old one",
-        other => other,
-    }
-}
-
 #[cfg(test)]
-mod tests {
-    use std::collections::BTreeSet;
-
-    use super::*;
-
-    #[test]
-    fn every_judgement_has_its_own_whole_sentence() {
-        let sentences: Vec<_> = Judgement::each(3).map(|j| sentence(&j)).collect();
-        for text in &sentences {
-            assert!(text.ends_with(['.', '?']), "{text}");
-            assert!(text.starts_with(|c: char| c.is_uppercase() || c.is_ascii_digit()), "{text}");
-            assert!(!text.contains("  "), "{text}");
-        }
-        // As-left and as-found sentences of the two quantities differ too.
-        assert_eq!(sentences.iter().collect::<BTreeSet<_>>().len(), sentences.len());
-    }
-
-    #[test]
-    fn every_flag_has_words() {
-        for (_, name) in Flags::NAMED {
-            assert_ne!(flag(name), name);
-        }
-    }
-
-    #[test]
-    fn three_digits_count() {
-        for (number, said) in [(12_824.6, "12800"), (1413.0, "1410"), (146.9, "147"), (84.0, "84")]
-        {
-            assert_eq!(three_digits(number).to_string(), said);
-        }
-    }
-
-    #[test]
-    fn what_may_still_come_is_said_as_well_as_it_is_known() {
-        for (at_most, said) in [
-            (1_722.5, "Far more than 0.6 mV"),
-            (1.204, "Up to 1.20 mV, more than the 0.6 mV"),
-            (0.6, "too short a time, or scatters too much"),
-        ] {
-            let text = to_come(at_most, 0.6, "mV");
-            assert!(text.contains(said), "{text}");
-        }
-    }
-
-    #[test]
-    fn numbers_are_said_with_their_limits() {
-        let slope = Judgement::SlopeOutOfBand {
-            slope_percent: 93.04,
-            min_percent: 95.0,
-            max_percent: 102.0,
-        };
-        let text = sentence(&slope);
-        assert!(text.contains("93.0 %") && text.contains("95 to 102 %"), "{text}");
-    }
-}
+mod tests;
