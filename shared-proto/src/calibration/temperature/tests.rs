@@ -118,3 +118,52 @@ proptest! {
         }
     }
 }
+
+/// Uniform numbers from 0 to 1 (xorshift64*), for what needs many draws.
+struct Draws(u64);
+
+impl Draws {
+    fn unit(&mut self) -> f64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
+
+    /// Deviation 1, by Box and Muller.
+    fn normal(&mut self) -> f64 {
+        let radius = libm::sqrt(-2.0 * libm::log(1.0 - self.unit()));
+        radius * libm::cos(core::f64::consts::TAU * self.unit())
+    }
+}
+
+/// 10 000 Pt1000 of class B (rectangles of 0.3 K and 0.005 per kelvin), each compared with a reference of
+/// its own that is off by the same 0.05 K (k = 1) at every point, and read in a water of 0 to 40 °C: U
+/// (k = 2) covers the truth in 94 to 96.5 % of them. Measured: 96.0 % with one point, 95.9 % with two.
+#[test]
+fn the_stated_uncertainty_covers_the_truth() {
+    for baths in [&[22.0][..], &[2.0, 35.0]] {
+        let mut draws = Draws(0x5eed + baths.len() as u64);
+        let count = 10_000;
+        let covered = (0..count).filter(|_| {
+            let (offset, gain) = (draws.between(-0.3, 0.3), draws.between(-0.005, 0.005));
+            let shown = |t: f64| t + offset + gain * t;
+            let reference_off = 0.05 * draws.normal();
+            let points: std::vec::Vec<_> = baths
+                .iter()
+                .map(|t| point(PT1000, shown(t + 0.02 * draws.normal()), t + reference_off, 0.05))
+                .collect();
+            let found = fit(&points, PT1000).unwrap().calibration;
+            let t = draws.between(0.0, 40.0);
+            let read =
+                found.temperature(PT1000.resistance(Celsius::new(shown(t))).unwrap()).unwrap();
+            libm::fabs(read.get() - t) <= 2.0 * found.standard_uncertainty(read)
+        });
+        let part = covered.count() as f64 / f64::from(count);
+        assert!((0.94..0.965).contains(&part), "{part} with {} points", baths.len());
+    }
+}
