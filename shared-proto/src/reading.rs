@@ -8,6 +8,7 @@ pub mod uncertainty;
 
 use serde::{Deserialize, Serialize};
 
+use crate::calibration::Since;
 use crate::calibration::conductivity::ConductivityCalibration;
 pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
@@ -209,6 +210,23 @@ impl Coefficients {
         match &self.temperature {
             Some(calibration) => calibration.standard_uncertainty(temperature),
             None => rtd::class_b_uncertainty(temperature),
+        }
+    }
+
+    /// The same at 25 °C: what a calibration of another sensor keeps of its thermometer.
+    pub fn thermometer_k(&self) -> f64 {
+        self.thermometer_uncertainty(Celsius::new(25.0))
+    }
+
+    /// Whether the thermometer is known as it was when a calibration kept `thermometer_k` of it.
+    ///
+    /// Another calibration of the thermometer has another uncertainty, if only in its last bits. One
+    /// uncalibrated thermometer exchanged for another is not noticed.
+    pub fn since(&self, thermometer_k: f64) -> Since {
+        if self.thermometer_k().to_bits() == thermometer_k.to_bits() {
+            Since::Same
+        } else {
+            Since::Other
         }
     }
 }

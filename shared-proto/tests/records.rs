@@ -76,8 +76,8 @@ fn largest() -> CalibrationRecord {
 #[test]
 fn the_largest_record_fits() {
     let bytes = encode(&largest().into()).expect("fits");
-    assert_eq!(bytes.len(), 1116);
-    const { assert!(1116 <= MAX_RECORD_BYTES) };
+    assert_eq!(bytes.len(), 1124);
+    const { assert!(1124 <= MAX_RECORD_BYTES) };
     assert_eq!(decode(&bytes), Ok(largest().into()));
 }
 

@@ -59,7 +59,7 @@ pub(super) fn ph_text(budget: &ph::budget::Budget) -> String {
     let mut sorted = budget.contributions;
     sorted.sort_by(|one, other| other.u_ph.total_cmp(&one.u_ph));
     let mut table = Table::new(&words::HEADINGS.map(|(name, right)| (name, lean(right))));
-    for each in sorted {
+    for each in sorted.iter().filter(|each| each.sensitivity != Some(0.0)) {
         table.row([
             words::ph_cause(each.cause).to_owned(),
             words::input(each.input, words::ph_unit(each.cause)),
@@ -96,7 +96,7 @@ pub(super) fn conductivity_text(name: &str, budget: &conductivity::budget::Budge
     sorted.sort_by(|one, other| other.relative.total_cmp(&one.relative));
     let headings = words::CONDUCTIVITY_HEADINGS.map(|(name, right)| (name, lean(right)));
     let mut table = Table::new(&headings);
-    for each in sorted {
+    for each in sorted.iter().filter(|each| each.sensitivity != Some(0.0)) {
         table.row([
             words::conductivity_cause(each.cause).to_owned(),
             words::input(each.input, words::conductivity_unit(each.cause)),

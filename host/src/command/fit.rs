@@ -194,7 +194,8 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
     };
     // Two points and more find their own slope; a single one needs one that is known beforehand.
     let slope = asked.slope.or((points.len() == 1).then_some(NOMINAL_SLOPE));
-    let fit = ph::fit_assuming(&points, &Assumed { isopotential, slope }).map_err(unusable)?;
+    let fit = ph::fit_assuming(&points, &Assumed { isopotential, slope, ..Assumed::default() })
+        .map_err(unusable)?;
     let evaluated = asked.evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
         let (potential, temperature) = (Millivolts::new(mv), Celsius::new(c));
         let ph = fit.calibration.ph(potential, temperature);

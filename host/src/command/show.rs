@@ -156,8 +156,11 @@ fn ph_budget(
         .ph
         .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::not_calibrated("pH", "ph")))?;
     let (potential, temperature) = (Millivolts::new(mv), Celsius::new(celsius));
-    let conditions =
-        ph::budget::Conditions::new(in_force.thermometer_uncertainty(temperature), water.class());
+    let thermometer_k = in_force.thermometer_uncertainty(temperature);
+    let conditions = ph::budget::Conditions {
+        since: in_force.since(calibration.shared.thermometer_k),
+        ..ph::budget::Conditions::new(thermometer_k, water.class())
+    };
     let found = calibration.budget(potential, temperature, &conditions);
     let found = found
         .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::no_value(mv, "mV", celsius)))?;
@@ -179,7 +182,10 @@ fn conductivity_budget(
     let (conductance, temperature) = (Microsiemens::new(us), Celsius::new(celsius));
     let range = Range::for_conductance(conductance);
     let thermometer_k = in_force.thermometer_uncertainty(temperature);
-    let conditions = conductivity::budget::Conditions::new(thermometer_k);
+    let conditions = conductivity::budget::Conditions {
+        since: in_force.since(calibration.thermometer_k),
+        ..conductivity::budget::Conditions::new(thermometer_k)
+    };
     let as_is = calibration.budget(conductance, range, &conditions);
     let specific = calibration.specific_budget(conductance, range, temperature, &conditions);
     let (Some(as_is), Some(specific)) = (as_is, specific) else {

@@ -93,7 +93,7 @@ pub struct ConductivityCalibration {
     pub zero_us: Estimate,
     /// Relative change of the cell constant for each kelvin that the thermometer reads too high.
     pub relative_per_kelvin: f64,
-    /// Standard uncertainty in K of the thermometer when the cell was calibrated.
+    /// Standard uncertainty in K of the thermometer at 25 °C when the cell was calibrated.
     pub thermometer_k: f64,
     /// Relative change of the cell constant for each µS that the zero is taken too high.
     pub relative_per_zero_us: f64,

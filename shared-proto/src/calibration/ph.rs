@@ -78,6 +78,8 @@ pub struct PhShared {
     pub per_gain: PhResponse,
     /// For each pH that the isopotential pH is taken too high.
     pub per_isopotential: PhResponse,
+    /// Standard uncertainty in K of the thermometer at 25 °C when the electrode was calibrated.
+    pub thermometer_k: f64,
 }
 
 /// The coefficients of a pH calibration.
@@ -107,7 +109,12 @@ impl PhCalibration {
             at_c: 25.0,
             isopotential: Isopotential { ph: OFFSET_PH, standard_uncertainty: 0.0 },
             covariance: PhCovariance { slope: 0.0, offset_mv2: 0.0, slope_offset_mv: 0.0 },
-            shared: PhShared { per_kelvin: NONE, per_gain: NONE, per_isopotential: NONE },
+            shared: PhShared {
+                per_kelvin: NONE,
+                per_gain: NONE,
+                per_isopotential: NONE,
+                thermometer_k: 0.0,
+            },
         }
     }
 

@@ -1,7 +1,7 @@
 //! How uncertain the values of one reading are.
 
 use super::{Coefficients, Raw};
-use crate::calibration::{conductivity, ph};
+use crate::calibration::{Since, conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::MicrosiemensPerCm;
 
@@ -32,7 +32,12 @@ pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
         Some((coefficients.conductivity?, raw.conductance()?, range))
     };
     // Without a temperature nothing is known of the thermometer's part in the cell constant either.
-    let conditions = conductivity::budget::Conditions::new(thermometer_k.unwrap_or(0.0));
+    let conditions = conductivity::budget::Conditions {
+        since: coefficients
+            .conductivity
+            .map_or(Since::Same, |cell| coefficients.since(cell.thermometer_k)),
+        ..conductivity::budget::Conditions::new(thermometer_k.unwrap_or(0.0))
+    };
     let conductivity = cell().and_then(|(cell, conductance, range)| {
         thermometer_k?;
         cell.budget(conductance, range, &conditions)
@@ -46,9 +51,12 @@ pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
         ionic_strength::class(MicrosiemensPerCm::new(us_cm)).ok()
     });
     let of_ph = || {
-        let conditions =
-            ph::budget::Conditions::new(thermometer_k?, water.unwrap_or(Class::Ordinary));
-        coefficients.ph?.budget(raw.potential()?, temperature?, &conditions)
+        let electrode = coefficients.ph?;
+        let conditions = ph::budget::Conditions {
+            since: coefficients.since(electrode.shared.thermometer_k),
+            ..ph::budget::Conditions::new(thermometer_k?, water.unwrap_or(Class::Ordinary))
+        };
+        electrode.budget(raw.potential()?, temperature?, &conditions)
     };
     Uncertainty {
         temperature_k: thermometer_k,

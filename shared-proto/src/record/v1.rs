@@ -90,11 +90,11 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
             at_c,
             isopotential: Isopotential { ph, standard_uncertainty },
             covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
-            shared: PhShared { per_kelvin, per_gain, per_isopotential },
+            shared: PhShared { per_kelvin, per_gain, per_isopotential, thermometer_k },
         }) => {
             let responses = [per_kelvin, per_gain, per_isopotential];
             finite(&[slope_fraction, offset_mv, at_c, ph, standard_uncertainty])
-                && finite(&[slope, offset_mv2, slope_offset_mv])
+                && finite(&[slope, offset_mv2, slope_offset_mv, thermometer_k])
                 && responses
                     .iter()
                     .all(|PhResponse { slope, offset_mv }| finite(&[slope, offset_mv]))

@@ -2,7 +2,7 @@
 
 use heapless::Vec;
 
-use super::judge::{extremes, judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
+use super::judge::{judge_conductivity_fit, judge_ph_fit, judge_temperature_fit};
 use super::judgement::{Judgement, Severity};
 use super::limits;
 use super::plan::{Plan, Situation};
@@ -11,7 +11,6 @@ use super::said::Said;
 use crate::calibration::conductivity::{Estimate, ZERO_PRIOR_US};
 use crate::calibration::{conductivity, ph, temperature};
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
-use crate::units::Celsius;
 
 /// What the points came to.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,21 +38,22 @@ pub(super) fn conclude(
     let news = |said: &&Judgement| !(apart && matches!(said, Judgement::TemperaturesDiffer { .. }));
     let result = match plan.quantity {
         Quantity::Ph => {
-            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(ph_point).collect();
+            let of = |point| ph_point(point, points);
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(of).collect();
             let slope = (points.len() == 1).then(|| Plan::slope(situation));
-            let assumed = ph::Assumed { isopotential: plan.isopotential, slope };
+            let thermometer_k = situation.in_force.thermometer_k();
+            let assumed = ph::Assumed { isopotential: plan.isopotential, slope, thermometer_k };
             ph::fit_assuming(&points, &assumed).ok().map(|fit| {
                 said.say_all(judge_ph_fit(&fit, &points).all().iter().filter(news).copied());
                 CalibrationResult::Ph(fit.calibration)
             })
         }
         Quantity::Conductivity => {
-            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(conductivity_point).collect();
-            let warmest = extremes(points.iter().map(|point| point.temperature.get()));
-            let at = Celsius::new(warmest.map_or(25.0, |(_, warmest)| warmest));
+            let of = |point| conductivity_point(point, points);
+            let points: Vec<_, MAX_POINTS> = points.iter().filter_map(of).collect();
             let assumed = conductivity::Assumed {
                 zero_us: zero.unwrap_or_else(|| zero_in_force(situation, &mut said)),
-                thermometer_k: situation.in_force.thermometer_uncertainty(at),
+                thermometer_k: situation.in_force.thermometer_k(),
                 ..conductivity::Assumed::default()
             };
             conductivity::fit_assuming(&points, plan.compensation, &assumed).ok().map(|fit| {

@@ -53,7 +53,7 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
     if let [_] = points {
         said.say(Judgement::SinglePoint {
             slope_percent,
-            u_percent: 100.0 * libm::sqrt(fit.calibration.covariance.slope),
+            u_percent: 100.0 * fit.calibration.slope_uncertainty(),
         });
     } else if span_ph < least_ph {
         said.say(Judgement::BuffersTooClose { span_ph, least_ph });

@@ -10,6 +10,7 @@ use super::plan::{Plan, Situation};
 use super::said::Said;
 use super::standard::{Planned, Reference, Value};
 use crate::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range};
+use crate::calibration::of_one_bottle;
 use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhPoint};
 use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
 use crate::reading::RawConductance;
@@ -165,11 +166,22 @@ pub(super) fn reference_answer(reference_c: f64, waited_ms: i64) -> Option<Judge
     (waited_ms > limit_ms).then_some(Judgement::ReferenceReadLate { waited_s, limit_s })
 }
 
+/// True for two points in one standard: the same name and lot.
+fn same_standard(one: &Point, other: &Point) -> bool {
+    (&one.standard, &one.lot) == (&other.standard, &other.lot)
+}
+
+/// The uncertainty of a point's value, of which several points in its bottle share the error.
+fn shared_uncertainty(point: &Point, all: &[Point]) -> f64 {
+    let in_it = all.iter().filter(|other| same_standard(point, other)).count();
+    of_one_bottle(point.value_uncertainty, in_it)
+}
+
 /// A point as the pH fit wants it.
-pub(super) fn ph_point(point: &Point) -> Option<PhPoint> {
+pub(super) fn ph_point(point: &Point, all: &[Point]) -> Option<PhPoint> {
     Some(PhPoint {
         buffer: Ph::new(point.value),
-        buffer_uncertainty: Some(point.value_uncertainty),
+        buffer_uncertainty: Some(shared_uncertainty(point, all)),
         buffer_per_kelvin: point.value_per_kelvin,
         potential: potential(point.signal)?,
         temperature: Celsius::new(point.temperature_c),
@@ -177,11 +189,11 @@ pub(super) fn ph_point(point: &Point) -> Option<PhPoint> {
 }
 
 /// A point as the conductivity fit wants it.
-pub(super) fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
+pub(super) fn conductivity_point(point: &Point, all: &[Point]) -> Option<ConductivityPoint> {
     let (conductance, range) = conductance(point.signal)?;
     Some(ConductivityPoint {
         standard: MicrosiemensPerCm::new(point.value),
-        standard_uncertainty: Some(point.value_uncertainty),
+        standard_uncertainty: Some(shared_uncertainty(point, all)),
         standard_per_kelvin: point.value_per_kelvin,
         conductance,
         range,
@@ -191,11 +203,10 @@ pub(super) fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
 
 /// A point as the thermometer's fit wants it; the same name and lot are the same reference.
 pub(super) fn temperature_point(point: &Point, all: &[Point]) -> Option<TemperaturePoint> {
-    let same = |other: &Point| (&other.standard, &other.lot) == (&point.standard, &point.lot);
     Some(TemperaturePoint {
         reference: Celsius::new(point.value),
         reference_uncertainty_k: point.value_uncertainty,
-        reference_number: all.iter().position(same)?,
+        reference_number: all.iter().position(|other| same_standard(point, other))?,
         resistance: resistance(point.signal)?,
     })
 }

@@ -244,8 +244,8 @@ fn point() -> impl Strategy<Value = Point> {
 fn ph() -> impl Strategy<Value = PhCalibration> {
     let response =
         || (finite(), finite()).prop_map(|(slope, offset_mv)| PhResponse { slope, offset_mv });
-    (uniform8(finite()), response(), response(), response()).prop_map(
-        |(numbers, per_kelvin, per_gain, per_isopotential)| {
+    (uniform8(finite()), response(), response(), response(), finite()).prop_map(
+        |(numbers, per_kelvin, per_gain, per_isopotential, thermometer_k)| {
             let [slope_fraction, offset_mv, at_c, ph, standard_uncertainty, ..] = numbers;
             let [.., slope, offset_mv2, slope_offset_mv] = numbers;
             PhCalibration {
@@ -254,7 +254,7 @@ fn ph() -> impl Strategy<Value = PhCalibration> {
                 at_c,
                 isopotential: Isopotential { ph, standard_uncertainty },
                 covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
-                shared: PhShared { per_kelvin, per_gain, per_isopotential },
+                shared: PhShared { per_kelvin, per_gain, per_isopotential, thermometer_k },
             }
         },
     )

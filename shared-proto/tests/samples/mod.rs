@@ -160,6 +160,7 @@ pub(crate) fn ph_calibration() -> PhCalibration {
             per_kelvin: PhResponse { slope: -0.00390625, offset_mv: 0.03125 },
             per_gain: PhResponse { slope: 0.984375, offset_mv: -3.5 },
             per_isopotential: PhResponse { slope: 0.015625, offset_mv: 0.0625 },
+            thermometer_k: 0.125,
         },
     }
 }

@@ -41,11 +41,11 @@ impl PhAnswer {
     }
 
     fn slope_percent_uncertainty(&self) -> f64 {
-        100.0 * self.fit.calibration.covariance.slope.sqrt()
+        100.0 * self.fit.calibration.slope_uncertainty()
     }
 
     fn offset_uncertainty(&self) -> f64 {
-        self.fit.calibration.covariance.offset_mv2.sqrt()
+        self.fit.calibration.offset_uncertainty_mv()
     }
 
     fn residuals(&self) -> impl Iterator<Item = Option<f64>> {

@@ -22,9 +22,9 @@ pub(super) fn result(result: &CalibrationResult) -> String {
     match result {
         CalibrationResult::Ph(ph) => words::ph_result(
             ph.slope_fraction * 100.0,
-            ph.covariance.slope.sqrt() * 100.0,
+            ph.slope_uncertainty() * 100.0,
             ph.offset_mv,
-            ph.covariance.offset_mv2.sqrt(),
+            ph.offset_uncertainty_mv(),
         ),
         CalibrationResult::Conductivity(cell) => {
             words::cell_result(cell.cell_constant_per_cm, cell.standard_uncertainty())
@@ -108,8 +108,8 @@ pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value 
             "calibrated_at_c": ph.at_c,
             "isopotential_ph": ph.isopotential.ph,
             "standard_uncertainty": {
-                "slope_percent": ph.covariance.slope.sqrt() * 100.0,
-                "offset_mv": ph.covariance.offset_mv2.sqrt(),
+                "slope_percent": ph.slope_uncertainty() * 100.0,
+                "offset_mv": ph.offset_uncertainty_mv(),
                 "isopotential_ph": ph.isopotential.standard_uncertainty,
             },
             "covariance_slope_percent_offset_mv": ph.covariance.slope_offset_mv * 100.0,

@@ -58,6 +58,7 @@ pub const fn ph_code(cause: OfPh) -> &'static str {
         OfPh::Calibration => "calibration",
         OfPh::Potential => "potential",
         OfPh::Thermometer => "thermometer",
+        OfPh::EarlierThermometer => "earlier-thermometer",
         OfPh::Gradient => "gradient",
         OfPh::Gain => "gain",
         OfPh::Isopotential => "isopotential",
@@ -71,6 +72,7 @@ pub const fn ph_cause(cause: OfPh) -> &'static str {
         OfPh::Calibration => "buffers and potentials of the calibration",
         OfPh::Potential => "potential of the reading",
         OfPh::Thermometer => "thermometer, at calibration and reading",
+        OfPh::EarlierThermometer => "thermometer as it was at the calibration",
         OfPh::Gradient => "glass not as warm as the thermometer",
         OfPh::Gain => "gain of the converter, at calibration and reading",
         OfPh::Isopotential => "isopotential pH",
@@ -83,7 +85,7 @@ pub const fn ph_unit(cause: OfPh) -> &'static str {
     match cause {
         OfPh::Calibration => "",
         OfPh::Potential => "mV",
-        OfPh::Thermometer | OfPh::Gradient => "K",
+        OfPh::Thermometer | OfPh::EarlierThermometer | OfPh::Gradient => "K",
         OfPh::Gain => "of the value",
         OfPh::Isopotential | OfPh::Junction => "pH",
     }
@@ -95,6 +97,7 @@ pub const fn conductivity_code(cause: OfConductivity) -> &'static str {
         OfConductivity::Calibration => "calibration",
         OfConductivity::Conductance => "conductance",
         OfConductivity::Thermometer => "thermometer",
+        OfConductivity::EarlierThermometer => "earlier-thermometer",
         OfConductivity::Gradient => "gradient",
         OfConductivity::Zero => "zero",
         OfConductivity::Range => "range",
@@ -108,6 +111,7 @@ pub const fn conductivity_cause(cause: OfConductivity) -> &'static str {
         OfConductivity::Calibration => "standards and conductances of the calibration",
         OfConductivity::Conductance => "conductance of the reading",
         OfConductivity::Thermometer => "thermometer, at calibration and reading",
+        OfConductivity::EarlierThermometer => "thermometer as it was at the calibration",
         OfConductivity::Gradient => "cell not as warm as the thermometer",
         OfConductivity::Zero => "conductance with the cell in air",
         OfConductivity::Range => "range that was not calibrated",
@@ -119,7 +123,9 @@ pub const fn conductivity_cause(cause: OfConductivity) -> &'static str {
 pub const fn conductivity_unit(cause: OfConductivity) -> &'static str {
     match cause {
         OfConductivity::Calibration => "",
-        OfConductivity::Thermometer | OfConductivity::Gradient => "K",
+        OfConductivity::Thermometer
+        | OfConductivity::EarlierThermometer
+        | OfConductivity::Gradient => "K",
         OfConductivity::Zero => "µS",
         OfConductivity::Conductance | OfConductivity::Range | OfConductivity::Compensation => {
             "of the value"

@@ -1,83 +1,245 @@
-//! Whether stated uncertainties hold: how often twice the standard uncertainty covers the truth.
+//! Whether a stated standard uncertainty is right: how often twice of it covers the truth.
 //!
-//! Every error is drawn from the distribution that the budget states for it; then electrode, cell
-//! and water go through the same fits, the same evaluation and the same budgets as those of a real
-//! probe. What calibration and reading share (thermometer, gain) is drawn once for both.
+//! Each run is one probe: its truth and every error are drawn from what the statements say of them,
+//! points are made of raw integers, the fits of the routine find the coefficients, and a sample is
+//! read with the same thermometer and converter. Errors that are stated as a limit are drawn from a
+//! rectangle, the others from a normal distribution.
 
 mod cell;
 mod electrode;
-
-pub use cell::{Found, Standards, cell};
-pub use electrode::{Buffers, electrode};
+mod thermometer;
 
 use crate::random::Random;
-use rillmark_proto::reference::rtd;
-use rillmark_proto::units::Celsius;
 
-/// One value with its expanded uncertainty (k = 2) and what it should have been.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Covered {
-    /// What was found minus the truth.
-    pub error: f64,
-    /// Twice the stated standard uncertainty.
-    pub expanded: f64,
+/// What a statement is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stated {
+    /// pH of a sample.
+    Ph,
+    /// Slope of an electrode, in percent of Nernst.
+    Slope,
+    /// Offset of an electrode, in mV.
+    Offset,
+    /// Cell constant, in percent of itself.
+    CellConstant,
+    /// Conductivity of a sample at its temperature, in percent of itself.
+    Conductivity,
+    /// Conductivity of a sample referred to 25 °C, in percent of itself.
+    SpecificConductance,
+    /// Temperature of a sample, in K.
+    Temperature,
 }
 
-impl Covered {
-    /// True when the truth lies within the expanded uncertainty.
-    pub fn holds(&self) -> bool {
-        self.error.abs() <= self.expanded
+impl Stated {
+    /// All of them.
+    pub const ALL: [Self; 7] = [
+        Self::Ph,
+        Self::Slope,
+        Self::Offset,
+        Self::CellConstant,
+        Self::Conductivity,
+        Self::SpecificConductance,
+        Self::Temperature,
+    ];
+
+    /// What to call it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Ph => "pH",
+            Self::Slope => "slope",
+            Self::Offset => "offset",
+            Self::CellConstant => "cell constant",
+            Self::Conductivity => "conductivity",
+            Self::SpecificConductance => "specific conductance",
+            Self::Temperature => "temperature",
+        }
+    }
+
+    /// Unit of its uncertainty.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::Ph => "pH",
+            Self::Slope | Self::CellConstant | Self::Conductivity | Self::SpecificConductance => {
+                "%"
+            }
+            Self::Offset => "mV",
+            Self::Temperature => "K",
+        }
     }
 }
 
-/// Many of one kind.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Coverage(Vec<Covered>);
+/// How a probe is calibrated and what it then reads: where nothing else is said, an ordinary natural
+/// water that is referred to 25 °C by the viscosity of water, with a thermometer at its maker's word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scene {
+    /// A single buffer with the slope of a nominal electrode.
+    OneBuffer,
+    /// Two buffers.
+    TwoBuffers,
+    /// Three buffers.
+    ThreeBuffers,
+    /// Five buffers, of several kinds.
+    FiveBuffers,
+    /// Three buffers, with a thermometer that was calibrated in ice.
+    ThermometerFromIce,
+    /// Three buffers, with a thermometer that is calibrated beside a reference only then.
+    ThermometerSince,
+    /// Three buffers; a dilute water.
+    DiluteWater,
+    /// Three buffers and the first of them again, 10 K warmer; a salty water.
+    SaltyWater,
+    /// One standard.
+    OneStandard,
+    /// One standard; the water is referred to 25 °C along a straight line.
+    StraightLine,
+    /// Two standards, with a thermometer that was calibrated in ice.
+    TwoStandards,
+    /// Three standards, with a thermometer that was calibrated beside a reference.
+    ThreeStandards,
+    /// One standard, with a thermometer that is calibrated beside a reference only then.
+    CellThermometerSince,
+    /// A thermometer that was calibrated in ice.
+    Ice,
+    /// A thermometer that was calibrated beside a reference at two temperatures.
+    Reference,
+}
+
+impl Scene {
+    /// All of them.
+    pub const ALL: [Self; 15] = [
+        Self::OneBuffer,
+        Self::TwoBuffers,
+        Self::ThreeBuffers,
+        Self::FiveBuffers,
+        Self::ThermometerFromIce,
+        Self::ThermometerSince,
+        Self::DiluteWater,
+        Self::SaltyWater,
+        Self::OneStandard,
+        Self::StraightLine,
+        Self::TwoStandards,
+        Self::ThreeStandards,
+        Self::CellThermometerSince,
+        Self::Ice,
+        Self::Reference,
+    ];
+
+    /// What to call it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::OneBuffer => "one buffer",
+            Self::TwoBuffers => "two buffers",
+            Self::ThreeBuffers => "three buffers",
+            Self::FiveBuffers => "five buffers",
+            Self::ThermometerFromIce => "three buffers, thermometer from ice",
+            Self::ThermometerSince => "three buffers, thermometer calibrated since",
+            Self::DiluteWater => "three buffers, dilute water",
+            Self::SaltyWater => "four points, salty water",
+            Self::OneStandard => "one standard",
+            Self::StraightLine => "one standard, linear compensation",
+            Self::TwoStandards => "two standards, thermometer from ice",
+            Self::ThreeStandards => "three standards, thermometer beside reference",
+            Self::CellThermometerSince => "one standard, thermometer calibrated since",
+            Self::Ice => "thermometer from ice",
+            Self::Reference => "thermometer beside reference",
+        }
+    }
+}
+
+/// What was found in one run, against the truth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    /// What the statement is about.
+    pub stated: Stated,
+    /// How far from the truth.
+    pub off: f64,
+    /// The stated standard uncertainty, in the same unit.
+    pub u: f64,
+}
+
+impl Found {
+    /// True when twice the standard uncertainty covers the truth.
+    pub fn is_covered(&self) -> bool {
+        libm::fabs(self.off) <= 2.0 * self.u
+    }
+}
+
+/// How well statements of one kind held.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Coverage {
+    /// Statements.
+    pub runs: usize,
+    /// Part of them of which U (k = 2) covered the truth, 0 to 1.
+    pub covered: f64,
+    /// Median of U (k = 2), in the unit.
+    pub median_u: f64,
+    /// Root mean square of the errors in terms of their u: 1 when the statements are of the right
+    /// size.
+    pub scaled: f64,
+}
 
 impl Coverage {
-    /// Adds one.
-    pub fn push(&mut self, covered: Covered) {
-        self.0.push(covered);
-    }
-
-    /// Part of the truths that were covered, 0 to 1.
-    pub fn part(&self) -> f64 {
-        self.0.iter().filter(|one| one.holds()).count() as f64 / self.0.len() as f64
-    }
-
-    /// The median of the expanded uncertainties.
-    pub fn median_expanded(&self) -> f64 {
-        let mut sorted: Vec<_> = self.0.iter().map(|one| one.expanded).collect();
-        sorted.sort_by(f64::total_cmp);
-        sorted[sorted.len() / 2]
-    }
-
-    /// How many there are.
-    pub fn len(&self) -> usize {
-        self.0.len()
-    }
-
-    /// True without any.
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+    /// Sums up; `None` of nothing.
+    pub fn of(found: &[Found]) -> Option<Self> {
+        if found.is_empty() {
+            return None;
+        }
+        let runs = found.len();
+        let mut expanded: Vec<f64> = found.iter().map(|found| 2.0 * found.u).collect();
+        expanded.sort_by(f64::total_cmp);
+        let squares: f64 = found.iter().map(|found| (found.off / found.u).powi(2)).sum();
+        Some(Self {
+            runs,
+            covered: found.iter().filter(|found| found.is_covered()).count() as f64 / runs as f64,
+            median_u: expanded[runs / 2],
+            scaled: (squares / runs as f64).sqrt(),
+        })
     }
 }
 
-/// A thermometer that nobody has calibrated, and the temperature of the first beaker.
-#[derive(Clone, Copy, Debug)]
-struct Thermometer {
-    standard_k: f64,
-    error_k: f64,
+/// What one probe of a scene finds.
+pub fn run(scene: Scene, number: u64) -> Vec<Found> {
+    let mut chance = Chance(Random::new(number * 16 + scene as u64, 8));
+    match scene {
+        Scene::OneBuffer
+        | Scene::TwoBuffers
+        | Scene::ThreeBuffers
+        | Scene::FiveBuffers
+        | Scene::ThermometerFromIce
+        | Scene::ThermometerSince
+        | Scene::DiluteWater
+        | Scene::SaltyWater => electrode::run(scene, &mut chance),
+        Scene::OneStandard
+        | Scene::StraightLine
+        | Scene::TwoStandards
+        | Scene::ThreeStandards
+        | Scene::CellThermometerSince => cell::run(scene, &mut chance),
+        Scene::Ice | Scene::Reference => thermometer::run(scene, &mut chance),
+    }
 }
 
-impl Thermometer {
-    fn drawn(random: &mut Random) -> Self {
-        let standard_k = rtd::class_b_uncertainty(Celsius::new(25.0));
-        Self { standard_k, error_k: standard_k * random.normal() }
+/// Draws errors.
+struct Chance(Random);
+
+impl Chance {
+    /// Normal, of this standard deviation.
+    fn normal(&mut self, deviation: f64) -> f64 {
+        deviation * self.0.normal()
     }
 
-    /// What it reads at a temperature.
-    fn reads(&self, celsius: f64) -> f64 {
-        celsius + self.error_k
+    /// From a rectangle of this standard deviation.
+    fn rectangular(&mut self, deviation: f64) -> f64 {
+        let half = deviation * libm::sqrt(3.0);
+        self.0.between(-half, half)
+    }
+
+    /// Anything between two values alike.
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0.between(low, high)
+    }
+
+    /// Anything between two values alike by its logarithm.
+    fn between_in_ratio(&mut self, low: f64, high: f64) -> f64 {
+        libm::exp(self.0.between(libm::log(low), libm::log(high)))
     }
 }

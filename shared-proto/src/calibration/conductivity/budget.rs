@@ -2,6 +2,7 @@
 
 use super::fit::{DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K};
 use super::{Compensation, ConductivityCalibration, OHM_PER_PER_MICROSIEMENS, Range};
+use crate::calibration::Since;
 use crate::reference::{Sourced, Tag, compensation};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
@@ -19,8 +20,10 @@ pub const DEFAULT_RANGE_UNCERTAINTY: Sourced = Sourced {
 pub struct Conditions {
     /// Of the conductance, relative.
     pub conductance: f64,
-    /// Of the thermometer's error, in K, which it also had when the cell was calibrated.
+    /// Of the thermometer's error, in K.
     pub thermometer_k: f64,
+    /// Whether the cell was calibrated with that same error.
+    pub since: Since,
     /// Of cell and thermometer being equally warm, in K.
     pub gradient_k: f64,
     /// Of a range that was not calibrated, relative.
@@ -33,6 +36,7 @@ impl Conditions {
         Self {
             conductance: DEFAULT_CONDUCTANCE_UNCERTAINTY.value,
             thermometer_k,
+            since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
             range: DEFAULT_RANGE_UNCERTAINTY.value,
         }
@@ -46,8 +50,10 @@ pub enum Cause {
     Calibration,
     /// The conductance of this reading.
     Conductance,
-    /// The error of the thermometer, common to calibration and reading.
+    /// The error of the thermometer: common to calibration and reading, or of the reading alone.
     Thermometer,
+    /// The error that the thermometer had at the calibration, if it is another one today.
+    EarlierThermometer,
     /// The cell warmer or colder than the thermometer in this reading.
     Gradient,
     /// The conductance with the cell in air.
@@ -59,7 +65,7 @@ pub enum Cause {
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 7;
+pub const CAUSES: usize = 8;
 
 /// One contribution to the uncertainty of a conductivity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -111,7 +117,7 @@ impl ConductivityCalibration {
     }
 
     /// The same of the conductivity referred to 25 °C. The error of a thermometer that was there at
-    /// the calibration nearly cancels, since standard and water change alike with temperature.
+    /// the calibration, and is known as it was, nearly cancels, since standard and water change alike with temperature.
     ///
     /// `None` where [`Self::specific`] is, or where nothing conducts.
     pub fn specific_budget(
@@ -152,6 +158,10 @@ impl ConductivityCalibration {
             sensitivity: Some(sensitivity),
             relative: libm::fabs(input * sensitivity),
         };
+        let (thermometer, earlier) = match conditions.since {
+            Since::Same => (self.relative_per_kelvin + referred.per_kelvin, 0.0),
+            Since::Other => (referred.per_kelvin, self.relative_per_kelvin),
+        };
         let strange = if self.range_factor[range as usize].is_some() { 0.0 } else { 1.0 };
         let contributions = [
             Contribution {
@@ -162,11 +172,8 @@ impl ConductivityCalibration {
                 relative: libm::sqrt(libm::fmax(of_calibration, 0.0)),
             },
             one(Cause::Conductance, conditions.conductance, by_conductance),
-            one(
-                Cause::Thermometer,
-                conditions.thermometer_k,
-                self.relative_per_kelvin + referred.per_kelvin,
-            ),
+            one(Cause::Thermometer, conditions.thermometer_k, thermometer),
+            one(Cause::EarlierThermometer, self.thermometer_k, earlier),
             one(Cause::Gradient, conditions.gradient_k, referred.per_kelvin),
             one(Cause::Zero, self.zero_us.standard_uncertainty, by_zero),
             one(Cause::Range, conditions.range, strange),

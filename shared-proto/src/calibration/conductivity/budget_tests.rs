@@ -4,8 +4,13 @@ use super::super::{Assumed, ConductivityPoint, Estimate, fit, fit_assuming};
 use super::*;
 
 const LINEAR: Compensation = Compensation::Linear { per_kelvin: 0.0191 };
-const NO_ERROR: Conditions =
-    Conditions { conductance: 0.0, thermometer_k: 0.0, gradient_k: 0.0, range: 0.0 };
+const NO_ERROR: Conditions = Conditions {
+    since: Since::Same,
+    conductance: 0.0,
+    thermometer_k: 0.0,
+    gradient_k: 0.0,
+    range: 0.0,
+};
 const OWN: Assumed = Assumed {
     series_ohm: Estimate { value: 0.0, standard_uncertainty: 0.5 },
     zero_us: Estimate { value: 0.0, standard_uncertainty: 0.05 },

@@ -76,7 +76,7 @@ pub struct Assumed {
     pub series_ohm: Estimate,
     /// The conductance with the cell in air in µS.
     pub zero_us: Estimate,
-    /// Standard uncertainty of the thermometer in K.
+    /// Standard uncertainty of the thermometer at 25 °C in K.
     pub thermometer_k: f64,
 }
 

@@ -1,7 +1,8 @@
 //! How uncertain one pH is, and what makes it so.
 
-use super::PhCalibration;
 use super::fit::DEFAULT_POTENTIAL_UNCERTAINTY;
+use super::{PhCalibration, PhResponse};
+use crate::calibration::Since;
 use crate::reference::ionic_strength::{Class, residual_junction};
 use crate::reference::{Sourced, Tag};
 use crate::units::{Celsius, Millivolts, Ph};
@@ -29,8 +30,10 @@ pub const DEFAULT_GRADIENT_K: Sourced = Sourced {
 pub struct Conditions {
     /// Of the potential, in mV.
     pub potential_mv: f64,
-    /// Of the thermometer's error, in K, which it also had when the electrode was calibrated.
+    /// Of the thermometer's error, in K.
     pub thermometer_k: f64,
+    /// Whether the electrode was calibrated with that same error.
+    pub since: Since,
     /// Of the glass being as warm as the thermometer, in K.
     pub gradient_k: f64,
     /// Of the converter's gain, relative; it too was there at the calibration.
@@ -45,6 +48,7 @@ impl Conditions {
         Self {
             potential_mv: DEFAULT_POTENTIAL_UNCERTAINTY.value,
             thermometer_k,
+            since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
             gain: DEFAULT_GAIN_UNCERTAINTY.value,
             junction_ph: residual_junction(class).value,
@@ -60,8 +64,10 @@ pub enum Cause {
     Calibration,
     /// The potential of this reading.
     Potential,
-    /// The error of the thermometer, common to calibration and reading.
+    /// The error of the thermometer: common to calibration and reading, or of the reading alone.
     Thermometer,
+    /// The error that the thermometer had at the calibration, if it is another one today.
+    EarlierThermometer,
     /// The glass warmer or colder than the thermometer in this reading.
     Gradient,
     /// The converter's gain, common to calibration and reading.
@@ -73,7 +79,7 @@ pub enum Cause {
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 7;
+pub const CAUSES: usize = 8;
 
 /// One contribution to the uncertainty of a pH.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,11 +107,38 @@ pub struct Budget {
 }
 
 impl PhCalibration {
+    /// Standard uncertainty of the slope fraction, with what the points share: the errors of the
+    /// thermometer, of the converter's gain ([`DEFAULT_GAIN_UNCERTAINTY`]) and of the isopotential
+    /// pH.
+    pub fn slope_uncertainty(&self) -> f64 {
+        self.with_shared(self.covariance.slope, |response| response.slope)
+    }
+
+    /// The same of the offset, in mV.
+    pub fn offset_uncertainty_mv(&self) -> f64 {
+        self.with_shared(self.covariance.offset_mv2, |response| response.offset_mv)
+    }
+
+    fn with_shared(&self, own_variance: f64, of: impl Fn(&PhResponse) -> f64) -> f64 {
+        let shared = &self.shared;
+        let variance = [
+            (&shared.per_kelvin, shared.thermometer_k),
+            (&shared.per_gain, DEFAULT_GAIN_UNCERTAINTY.value),
+            (&shared.per_isopotential, self.isopotential.standard_uncertainty),
+        ]
+        .iter()
+        .fold(own_variance, |variance, (response, u)| {
+            variance + (of(response) * u) * (of(response) * u)
+        });
+        libm::sqrt(libm::fmax(variance, 0.0))
+    }
+
     /// The uncertainty of the pH at a potential and a temperature, contribution by contribution,
     /// by the law of propagation of uncertainty (JCGM 100:2008, 5.1.2).
     ///
     /// An error that calibration and reading share enters once, through both: a gain error of the
-    /// converter that calibrated the electrode cancels.
+    /// converter that calibrated the electrode cancels. The thermometer's does so as long as it is
+    /// known as it was.
     ///
     /// `None` where [`Self::ph`] is.
     pub fn budget(
@@ -116,11 +149,13 @@ impl PhCalibration {
     ) -> Option<Budget> {
         let ph = self.ph(potential, temperature)?;
         let by = self.sensitivities(potential, temperature);
-        let through = |response: &super::PhResponse| {
-            by.slope * response.slope + by.offset * response.offset_mv
+        let through =
+            |response: &PhResponse| by.slope * response.slope + by.offset * response.offset_mv;
+        let at_calibration = by.calibration_temperature + through(&self.shared.per_kelvin);
+        let (thermometer, earlier) = match conditions.since {
+            Since::Same => (by.temperature + at_calibration, 0.0),
+            Since::Other => (by.temperature, at_calibration),
         };
-        let thermometer =
-            by.temperature + by.calibration_temperature + through(&self.shared.per_kelvin);
         let gain = by.potential * potential.get() + through(&self.shared.per_gain);
         let isopotential = by.isopotential + through(&self.shared.per_isopotential);
         let one = |cause, input: f64, sensitivity: f64| Contribution {
@@ -138,6 +173,7 @@ impl PhCalibration {
             },
             one(Cause::Potential, conditions.potential_mv, by.potential),
             one(Cause::Thermometer, conditions.thermometer_k, thermometer),
+            one(Cause::EarlierThermometer, self.shared.thermometer_k, earlier),
             one(Cause::Gradient, conditions.gradient_k, by.temperature),
             one(Cause::Gain, conditions.gain, gain),
             one(Cause::Isopotential, self.isopotential.standard_uncertainty, isopotential),

@@ -2,11 +2,14 @@ use std::vec::Vec;
 
 use proptest::prelude::*;
 
-use super::super::{Assumed, Isopotential, PhPoint, SlopePrior, fit, fit_assuming};
+use super::super::{
+    Assumed, Isopotential, PhCovariance, PhPoint, PhShared, SlopePrior, fit, fit_assuming,
+};
 use super::*;
 use crate::reference::nernst;
 
 const NO_ERROR: Conditions = Conditions {
+    since: Since::Same,
     potential_mv: 0.0,
     thermometer_k: 0.0,
     gradient_k: 0.0,
@@ -200,4 +203,46 @@ proptest! {
         let alike: Vec<_> = points.iter().copied().filter(|p| p.temperature.get() < 20.0).collect();
         prop_assert!(super::super::measure_isopotential(&alike).is_err());
     }
+}
+
+/// What the points share counts for the coefficients too: by hand √(0.002² + (0.004·0.25)² + (0.9·0.0009)²
+/// + (0.001·0.3)²) and √(0.2² + (0.8·0.25)² + (3·0.0009)² + (0.5·0.3)²).
+#[test]
+fn slope_and_offset_are_as_uncertain_as_what_the_points_share_makes_them() {
+    let response = |slope, offset_mv| PhResponse { slope, offset_mv };
+    let calibration = PhCalibration {
+        isopotential: Isopotential { ph: 7.0, standard_uncertainty: 0.3 },
+        covariance: PhCovariance { slope: 4e-6, offset_mv2: 0.04, slope_offset_mv: 0.0 },
+        shared: PhShared {
+            per_kelvin: response(-0.004, 0.8),
+            per_gain: response(0.9, 3.0),
+            per_isopotential: response(0.001, -0.5),
+            thermometer_k: 0.25,
+        },
+        ..PhCalibration::exact(0.98, 3.0)
+    };
+    assert!(libm::fabs(calibration.slope_uncertainty() - 0.002_397) < 1e-6);
+    assert!(libm::fabs(calibration.offset_uncertainty_mv() - 0.320_2) < 1e-4);
+}
+
+/// A thermometer that was calibrated since is off by something else than at the calibration.
+#[test]
+fn nothing_cancels_once_the_thermometer_is_another() {
+    let calibration = PhCalibration {
+        shared: PhShared {
+            per_kelvin: PhResponse { slope: -0.003_354, offset_mv: 0.0 },
+            thermometer_k: 0.25,
+            ..PhCalibration::exact(1.0, 0.0).shared
+        },
+        ..PhCalibration::exact(1.0, 0.0)
+    };
+    let budget = |since| {
+        let conditions = Conditions { since, thermometer_k: 0.1, ..NO_ERROR };
+        calibration.budget(Millivolts::new(177.5), Celsius::new(25.0), &conditions).unwrap()
+    };
+    // At pH 4 one kelvin makes 0.01 pH, through the reading as through the slope the other way.
+    let (same, other) = (budget(Since::Same), budget(Since::Other));
+    assert!(of(&same, Cause::Thermometer) < 1e-4 && of(&same, Cause::EarlierThermometer) == 0.0);
+    assert!(libm::fabs(of(&other, Cause::Thermometer) - 0.001_0) < 5e-5, "{other:?}");
+    assert!(libm::fabs(of(&other, Cause::EarlierThermometer) - 0.002_5) < 5e-5, "{other:?}");
 }

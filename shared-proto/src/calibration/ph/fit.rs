@@ -7,7 +7,7 @@ use super::{
     PhResponse, PhShared,
 };
 use crate::least_squares::{self, LineError, both_axes, chi_squared};
-use crate::reference::{Sourced, Tag, nernst, quantity};
+use crate::reference::{Sourced, Tag, nernst, quantity, rtd};
 use crate::units::{Celsius, Millivolts, Ph};
 
 /// Standard uncertainty of a point's potential in mV: noise that settling leaves, stirring, and the
@@ -91,10 +91,9 @@ pub struct SlopePrior {
 impl SlopePrior {
     /// The slope of an earlier calibration of the same electrode, [`SLOPE_AGEING`] added.
     pub fn earlier(calibration: &PhCalibration) -> Self {
-        let variance = calibration.covariance.slope + SLOPE_AGEING * SLOPE_AGEING;
         Self {
             slope_fraction: calibration.slope_fraction,
-            standard_uncertainty: libm::sqrt(variance),
+            standard_uncertainty: libm::hypot(calibration.slope_uncertainty(), SLOPE_AGEING),
         }
     }
 }
@@ -106,11 +105,17 @@ pub struct Assumed {
     pub isopotential: Isopotential,
     /// The slope, for a single point; two points and more find their own.
     pub slope: Option<SlopePrior>,
+    /// Standard uncertainty of the thermometer at 25 °C in K.
+    pub thermometer_k: f64,
 }
 
 impl Default for Assumed {
     fn default() -> Self {
-        Self { isopotential: DEFAULT_ISOPOTENTIAL, slope: None }
+        Self {
+            isopotential: DEFAULT_ISOPOTENTIAL,
+            slope: None,
+            thermometer_k: rtd::class_b_uncertainty(Celsius::new(25.0)),
+        }
     }
 }
 
@@ -128,7 +133,8 @@ pub struct PhFit {
     pub widening: f64,
 }
 
-/// [`fit_assuming`] with the isopotential pH nobody has measured and no slope known beforehand.
+/// [`fit_assuming`] with the isopotential pH nobody has measured, no slope known beforehand, and a
+/// thermometer taken at its maker's word.
 ///
 /// # Errors
 /// As [`fit_assuming`].
@@ -162,12 +168,12 @@ pub fn fit_assuming(points: &[PhPoint], assumed: &Assumed) -> Result<PhFit, FitE
     }
     let (lowest, highest) = check_points(points)?;
     if let ([point], Some(slope)) = (points, &assumed.slope) {
-        return Ok(one_point(point, slope, assumed.isopotential));
+        return Ok(one_point(point, slope, assumed));
     }
     if highest - lowest <= LEAST_SPAN_PH {
         return Err(FitError::SamePh { lowest, highest });
     }
-    let line = Points { points, isopotential: assumed.isopotential }.line().map_err(|error| {
+    let line = Points { points, assumed }.line().map_err(|error| {
         match error {
             LineError::NoConvergence { .. } => FitError::Scattered,
             // Different pH at different temperatures may still fall on one abscissa.
@@ -196,10 +202,10 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
     Ok((lowest, highest))
 }
 
-/// Points that passed [`check_points`], with the isopotential pH they are seen under.
+/// Points that passed [`check_points`], with what they are seen under.
 struct Points<'a> {
     points: &'a [PhPoint],
-    isopotential: Isopotential,
+    assumed: &'a Assumed,
 }
 
 impl Points<'_> {
@@ -216,7 +222,7 @@ impl Points<'_> {
 
     fn abscissa(&self, point: &PhPoint) -> f64 {
         point.millivolts_per_ph() * (point.buffer.get() - OFFSET_PH)
-            - self.away_mv(point) * (self.isopotential.ph - OFFSET_PH)
+            - self.away_mv(point) * (self.assumed.isopotential.ph - OFFSET_PH)
     }
 
     /// E over the abscissa: a line of slope −s through the offset.
@@ -241,12 +247,13 @@ impl Points<'_> {
             per_gain: self.response(slope_fraction, |point| point.potential.get())?,
             per_isopotential: self
                 .response(slope_fraction, |point| -slope_fraction * self.away_mv(point))?,
+            thermometer_k: self.assumed.thermometer_k,
         };
         let calibration = PhCalibration {
             slope_fraction,
             offset_mv: line.intercept,
             at_c: self.at_c(),
-            isopotential: self.isopotential,
+            isopotential: self.assumed.isopotential,
             covariance: PhCovariance {
                 slope: covariance.slope,
                 offset_mv2: covariance.intercept,
@@ -278,7 +285,7 @@ impl Points<'_> {
 }
 
 /// The offset from one point and a slope that is known beforehand.
-fn one_point(point: &PhPoint, slope: &SlopePrior, isopotential: Isopotential) -> PhFit {
+fn one_point(point: &PhPoint, slope: &SlopePrior, assumed: &Assumed) -> PhFit {
     let x = point.millivolts_per_ph() * (point.buffer.get() - OFFSET_PH);
     let s = slope.slope_fraction;
     let slope_variance = slope.standard_uncertainty * slope.standard_uncertainty;
@@ -289,7 +296,7 @@ fn one_point(point: &PhPoint, slope: &SlopePrior, isopotential: Isopotential) ->
         slope_fraction: s,
         offset_mv: point.potential.get() + s * x,
         at_c: point.temperature.get(),
-        isopotential,
+        isopotential: assumed.isopotential,
         covariance: PhCovariance {
             slope: slope_variance,
             offset_mv2: potential * potential + buffer * buffer + x * x * slope_variance,
@@ -299,6 +306,7 @@ fn one_point(point: &PhPoint, slope: &SlopePrior, isopotential: Isopotential) ->
             per_kelvin: offset(s * point.abscissa_per_kelvin()),
             per_gain: offset(point.potential.get()),
             per_isopotential: offset(0.0),
+            thermometer_k: assumed.thermometer_k,
         },
     };
     PhFit { calibration, chi_squared: 0.0, degrees_of_freedom: 0, widening: 1.0 }
@@ -317,7 +325,8 @@ pub fn measure_isopotential(points: &[PhPoint]) -> Result<Isopotential, FitError
     const ROUNDS: usize = 4;
     let chi_squared = |ph: f64| {
         let isopotential = Isopotential { ph, standard_uncertainty: 0.0 };
-        fit_assuming(points, &Assumed { isopotential, slope: None }).map(|fit| fit.chi_squared)
+        fit_assuming(points, &Assumed { isopotential, ..Assumed::default() })
+            .map(|fit| fit.chi_squared)
     };
     let unknown = |standard_uncertainty| FitError::IsopotentialUnknown { standard_uncertainty };
     let mut found = DEFAULT_ISOPOTENTIAL;

@@ -112,6 +112,7 @@ fn uncertainty(
             let conditions = ph::budget::Conditions {
                 potential_mv: libm::fmax(usual.potential_mv, scatter),
                 junction_ph: 0.0,
+                since: in_force.since(electrode.shared.thermometer_k),
                 ..usual
             };
             let budget = electrode.budget(potential(mean.signal)?, at, &conditions)?;
@@ -131,6 +132,7 @@ fn uncertainty(
             let conditions = conductivity::budget::Conditions {
                 // The scatter is in percent.
                 conductance: libm::fmax(usual.conductance, scatter / 100.0),
+                since: in_force.since(cell.thermometer_k),
                 ..usual
             };
             let (conductance, range) = conductance(mean.signal)?;

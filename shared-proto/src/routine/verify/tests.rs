@@ -156,21 +156,26 @@ fn a_cell_is_verified_at_the_standards_own_temperature() {
 fn a_shared_error_of_the_thermometer_cancels_in_a_cell() {
     // The cell constant was found with the same thermometer: its error moved the standard's value
     // by the same 1.95 % per kelvin then as it does now.
-    let found_uncertainty = |relative_per_kelvin: f64| {
+    let maker = Coefficients::default().thermometer_k();
+    let found_uncertainty = |relative_per_kelvin: f64, now: Option<TemperatureCalibration>| {
         let mut situation = situation();
         // At its maker's word: 0.245 K.
-        situation.in_force.temperature = None;
+        situation.in_force.temperature = now;
         situation.in_force.conductivity =
-            Some(ConductivityCalibration { relative_per_kelvin, ..cell() });
+            Some(ConductivityCalibration { relative_per_kelvin, thermometer_k: maker, ..cell() });
         let mut run = Run::of(Verify::new(plan(kcl(), &FIELD), situation));
         run.place();
         run.read(1413.0);
         run.record().found_uncertainty
     };
     let per_kelvin = 27.5 / 1413.0;
-    let (shared, alone) = (found_uncertainty(per_kelvin), found_uncertainty(0.0));
+    let (shared, alone) = (found_uncertainty(per_kelvin, None), found_uncertainty(0.0, None));
     near(shared, libm::hypot(1413.0 * libm::hypot(0.005, 0.002), 27.5 * 0.05), 0.02);
     near(alone, libm::hypot(shared, 27.5 * 0.2454), 0.02);
+    // The thermometer was calibrated since, to 0.03 K: both errors count, each for itself.
+    let since = TemperatureCalibration { variance_k2: 0.0009, ..thermometer() };
+    let known = found_uncertainty(per_kelvin, Some(since));
+    near(known, libm::hypot(shared, 27.5 * libm::hypot(0.2454, 0.03)), 0.02);
 }
 
 #[test]

@@ -1,159 +1,169 @@
-//! A cell in conductivity standards, then in a natural water.
+//! A cell that is calibrated in standards and then reads a sample.
 
-use rillmark_proto::calibration::conductivity::budget::Conditions;
+use rillmark_proto::calibration::conductivity::budget::DEFAULT_RANGE_UNCERTAINTY;
 use rillmark_proto::calibration::conductivity::{
-    Compensation, ConductivityCalibration, ConductivityPoint, DEFAULT_CONDUCTANCE_UNCERTAINTY,
-    DEFAULT_GRADIENT_K, Estimate, Range, SERIES_PRIOR_OHM, ZERO_PRIOR_US, fit,
+    Assumed, Compensation, ConductivityCalibration, ConductivityPoint,
+    DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K, SERIES_PRIOR_OHM, ZERO_PRIOR_US,
+    fit_assuming,
 };
-use rillmark_proto::reference::compensation::from_25_natural_water;
-use rillmark_proto::reference::compensation::{DEFAULT_EXPONENT, DEFAULT_PER_KELVIN};
-use rillmark_proto::reference::conductivity_standards::{self, Standard};
+use rillmark_proto::reading::uncertainty::uncertainty;
+use rillmark_proto::reading::{Coefficients, Range, Raw, RawConductance, evaluate};
+use rillmark_proto::reference::compensation::{
+    DEFAULT_EXPONENT, DEFAULT_PER_KELVIN, from_25_natural_water,
+};
+use rillmark_proto::reference::conductivity_standards;
 use rillmark_proto::routine::standard::Source;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
-use super::{Covered, Thermometer};
-use crate::random::Random;
+use super::thermometer::{Known, Thermometer};
+use super::{Chance, Found, Scene, Stated};
 
-/// Which standards a cell is calibrated in, and how it refers a water to 25 °C.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Standards {
-    /// One of 1413 µS/cm; linear.
-    One,
-    /// 1413 and 12 880 µS/cm; linear.
-    Two,
-    /// 147, 1413 and 12 880 µS/cm; by the viscosity of water.
-    Three,
-}
-
-impl Standards {
-    /// All of them.
-    pub const ALL: [Self; 3] = [Self::One, Self::Two, Self::Three];
-
-    /// Their names.
-    pub const fn names(self) -> &'static [&'static str] {
-        match self {
-            Self::One => &["1413"],
-            Self::Two => &["1413", "12880"],
-            Self::Three => &["147", "1413", "12880"],
-        }
-    }
-
-    /// How a water is referred to 25 °C.
-    pub const fn compensation(self) -> Compensation {
-        match self {
-            Self::One | Self::Two => Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
-            Self::Three => Compensation::NaturalWater { exponent: DEFAULT_EXPONENT },
-        }
-    }
-}
-
-/// What came of one calibration and one water.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Found {
-    /// The cell constant, in parts of the true one.
-    pub cell_constant: Covered,
-    /// The conductivity at the water's temperature, in parts of the true one.
-    pub conductivity: Covered,
-    /// The same at 25 °C.
-    pub specific: Covered,
-}
-
-/// Exponents of natural waters: from sodium chloride to calcium hydrogencarbonate (COMPUTED, see
-/// the compensation's own documentation).
+/// Cell constants in 1/cm that are drawn.
+const CELLS_PER_CM: (f64, f64) = (0.4, 1.5);
+/// Waters in µS/cm at 25 °C that are drawn.
+const WATERS_US_CM: (f64, f64) = (100.0, 5_000.0);
+/// Exponents of natural waters: from sodium chloride to calcium hydrogencarbonate (COMPUTED, see the
+/// compensation's own documentation).
 const EXPONENTS: (f64, f64) = (0.889, 0.969);
+/// One S in µS.
+const MICRO: f64 = 1e6;
 
-/// One calibration in these standards at 20 to 30 °C, and one natural water at 5 to 30 °C and 50 to
-/// 15 000 µS/cm, for each number another one.
-pub fn cell(standards: Standards, number: u64) -> Found {
-    let mut random = Random::new(number, 12);
-    let thermometer = Thermometer::drawn(&mut random);
-    let drawn = |estimate: Estimate, random: &mut Random| Estimate {
-        value: estimate.value + estimate.standard_uncertainty * random.normal(),
-        standard_uncertainty: 0.0,
+const IN_TABLE: &str = "a room's temperature is in the table";
+
+/// What is true.
+struct Cell {
+    per_cm: f64,
+    series_ohm: f64,
+    zero_us: f64,
+}
+
+impl Cell {
+    fn drawn(chance: &mut Chance) -> Self {
+        Self {
+            per_cm: chance.between_in_ratio(CELLS_PER_CM.0, CELLS_PER_CM.1),
+            series_ohm: SERIES_PRIOR_OHM.value
+                + chance.normal(SERIES_PRIOR_OHM.standard_uncertainty),
+            zero_us: ZERO_PRIOR_US.value + chance.normal(ZERO_PRIOR_US.standard_uncertainty),
+        }
+    }
+
+    /// Its conductance in µS in a water of this conductivity in µS/cm.
+    fn conductance_us(&self, us_cm: f64) -> f64 {
+        let of_water = us_cm / self.per_cm + self.zero_us;
+        1.0 / (1.0 / of_water + self.series_ohm / MICRO)
+    }
+
+    /// The same as the front end gives it.
+    fn measured(&self, us_cm: f64, calibrated: &[Range], chance: &mut Chance) -> RawConductance {
+        let us = self.conductance_us(us_cm)
+            * (1.0 + chance.normal(DEFAULT_CONDUCTANCE_UNCERTAINTY.value));
+        let range = Range::for_conductance(Microsiemens::new(us));
+        // A range that was not calibrated has its own resistor.
+        let strange = !calibrated.is_empty() && !calibrated.contains(&range);
+        let resistor =
+            if strange { chance.rectangular(DEFAULT_RANGE_UNCERTAINTY.value) } else { 0.0 };
+        RawConductance { conductance_ps: libm::round(us * (1.0 + resistor) * MICRO) as i64, range }
+    }
+}
+
+/// Names of the standards.
+const fn standards(scene: Scene) -> &'static [&'static str] {
+    match scene {
+        Scene::TwoStandards => &["1413", "12880"],
+        Scene::ThreeStandards => &["146.9", "1413", "12880"],
+        _ => &["1413"],
+    }
+}
+
+pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
+    let known = match scene {
+        Scene::TwoStandards => Known::Ice,
+        Scene::ThreeStandards => Known::Reference,
+        _ => Known::Maker,
     };
-    let truth = ConductivityCalibration {
-        series_ohm: drawn(SERIES_PRIOR_OHM, &mut random),
-        zero_us: drawn(ZERO_PRIOR_US, &mut random),
-        // 0.5 to 2 /cm: on these standards the front end has a range for it.
-        ..ConductivityCalibration::exact(
-            libm::pow(2.0, 2.0 * random.unit() - 1.0),
-            standards.compensation(),
-        )
+    let compensation = match scene {
+        Scene::StraightLine => Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
+        _ => Compensation::NaturalWater { exponent: DEFAULT_EXPONENT },
     };
-    let points: Vec<ConductivityPoint> = standards
-        .names()
+    let mut thermometer = Thermometer::drawn(known, chance);
+    let cell = Cell::drawn(chance);
+    let room_c = chance.between(18.0, 28.0);
+    let points: Vec<ConductivityPoint> = standards(scene)
         .iter()
         .map(|name| {
-            let standard = conductivity_standards::by_name(name).expect("a built-in standard");
-            point(&truth, standard, &thermometer, &mut random)
+            let standard = conductivity_standards::by_name(name).expect("a published standard");
+            let source = Source::Solution(standard);
+            let water_c = room_c + chance.between(-1.0, 1.0);
+            let shown = thermometer.shown(water_c);
+            let stated = source.value(shown).expect(IN_TABLE);
+            let u = stated.standard_uncertainty.expect("a published standard states it");
+            let cell_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
+            let us_cm = source.value(Celsius::new(cell_c)).expect(IN_TABLE).value
+                * (1.0 + chance.normal(u / stated.value));
+            let raw = cell.measured(us_cm, &[], chance);
+            ConductivityPoint {
+                standard: MicrosiemensPerCm::new(stated.value),
+                standard_uncertainty: Some(u),
+                standard_per_kelvin: source.per_kelvin(shown),
+                conductance: Microsiemens::new(raw.conductance_ps as f64 / MICRO),
+                range: raw.range,
+                temperature: shown,
+            }
         })
         .collect();
-    let calibration = fit(&points, standards.compensation()).expect("a cell").calibration;
-
-    let conditions = Conditions::new(thermometer.standard_k);
-    let celsius = 5.0 + 25.0 * random.unit();
-    let at_25 = 50.0 * libm::pow(300.0, random.unit());
-    let (low, high) = EXPONENTS;
-    let exponent = low + (high - low) * random.unit();
-    let in_cell_c = celsius + conditions.gradient_k * random.normal();
-    let water =
-        from_25_natural_water(MicrosiemensPerCm::new(at_25), Celsius::new(in_cell_c), exponent)
-            .expect("a natural water");
-    let conductance = measured(&truth, water, &mut random);
-    let range = Range::for_conductance(conductance);
-    let temperature = Celsius::new(thermometer.reads(celsius));
-    let as_is = calibration.budget(conductance, range, &conditions).expect("a conductivity");
-    let specific = calibration
-        .specific_budget(conductance, range, temperature, &conditions)
-        .expect("a specific conductance");
-    let found = calibration.cell_constant_per_cm;
-    Found {
-        cell_constant: Covered {
-            error: found / truth.cell_constant_per_cm - 1.0,
-            expanded: 2.0 * calibration.standard_uncertainty() / found,
-        },
-        conductivity: Covered {
-            error: as_is.value.get() / water.get() - 1.0,
-            expanded: 2.0 * as_is.relative,
-        },
-        specific: Covered {
-            error: specific.value.get() / at_25 - 1.0,
-            expanded: 2.0 * specific.relative,
-        },
+    let assumed =
+        Assumed { thermometer_k: thermometer.coefficients().thermometer_k(), ..Assumed::default() };
+    let fit = fit_assuming(&points, compensation, &assumed).expect("points of a cell");
+    let calibration = fit.calibration;
+    if scene == Scene::CellThermometerSince {
+        thermometer.calibrate(Known::Reference, chance);
     }
+    let calibrated: Vec<Range> = points.iter().map(|point| point.range).collect();
+    let constant = Found {
+        stated: Stated::CellConstant,
+        off: 100.0 * (calibration.cell_constant_per_cm / cell.per_cm - 1.0),
+        u: 100.0 * calibration.standard_uncertainty() / calibration.cell_constant_per_cm,
+    };
+    let mut found = vec![constant];
+    found.extend(sample(&cell, &thermometer, calibration, &calibrated, chance));
+    found
 }
 
-/// What the front end makes of a conductivity in the true cell.
-fn measured(
-    truth: &ConductivityCalibration,
-    conductivity: MicrosiemensPerCm,
-    random: &mut Random,
-) -> Microsiemens {
-    let conductance = truth.conductance(conductivity, Range::Ohm1k).expect("in range").get();
-    Microsiemens::new(conductance * (1.0 + DEFAULT_CONDUCTANCE_UNCERTAINTY.value * random.normal()))
-}
-
-/// The cell in a standard whose content is off by its own uncertainty.
-fn point(
-    truth: &ConductivityCalibration,
-    standard: &'static Standard,
+/// A water, read with the same thermometer.
+fn sample(
+    cell: &Cell,
     thermometer: &Thermometer,
-    random: &mut Random,
-) -> ConductivityPoint {
-    let celsius = 20.0 + 10.0 * random.unit();
-    let at = |celsius: f64| standard.conductivity(Celsius::new(celsius)).expect("in its table");
-    let relative = standard.relative_uncertainty().standard;
-    let in_cell_c = celsius + DEFAULT_GRADIENT_K.value * random.normal();
-    let content = at(in_cell_c).value * (1.0 + relative * random.normal());
-    let conductance = measured(truth, MicrosiemensPerCm::new(content), random);
-    let temperature = Celsius::new(thermometer.reads(celsius));
-    let value = at(temperature.get()).value;
-    ConductivityPoint {
-        standard: MicrosiemensPerCm::new(value),
-        standard_uncertainty: Some(relative * value),
-        standard_per_kelvin: Source::Solution(standard).per_kelvin(temperature),
-        conductance,
-        range: Range::for_conductance(conductance),
-        temperature,
-    }
+    calibration: ConductivityCalibration,
+    calibrated: &[Range],
+    chance: &mut Chance,
+) -> [Found; 2] {
+    let at_25 = chance.between_in_ratio(WATERS_US_CM.0, WATERS_US_CM.1);
+    let water_c = chance.between(5.0, 35.0);
+    let cell_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
+    let exponent = chance.between(EXPONENTS.0, EXPONENTS.1);
+    let us_cm =
+        from_25_natural_water(MicrosiemensPerCm::new(at_25), Celsius::new(cell_c), exponent)
+            .expect("a natural water")
+            .get();
+    let raw = Raw {
+        potential_nv: None,
+        conductance: Some(cell.measured(us_cm, calibrated, chance)),
+        thermometer_milliohm: Some(thermometer.milliohm(water_c)),
+    };
+    let coefficients =
+        Coefficients { conductivity: Some(calibration), ..thermometer.coefficients() };
+    let (computed, stated) = (evaluate(&raw, &coefficients), uncertainty(&raw, &coefficients));
+    let one = |what, got: Option<f32>, u: Option<f64>, truth: f64| {
+        let (got, u) = got.zip(u).expect("a sample inside the range");
+        Found { stated: what, off: 100.0 * (f64::from(got) / truth - 1.0), u: 100.0 * u / truth }
+    };
+    [
+        one(Stated::Conductivity, computed.conductivity_us_cm, stated.conductivity_us_cm, us_cm),
+        one(
+            Stated::SpecificConductance,
+            computed.specific_conductance_us_cm,
+            stated.specific_conductance_us_cm,
+            at_25,
+        ),
+    ]
 }

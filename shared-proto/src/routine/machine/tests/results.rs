@@ -44,6 +44,24 @@ fn three_buffers_at_their_own_temperatures_give_back_the_electrode() {
 }
 
 #[test]
+fn a_bottle_that_comes_twice_is_believed_once() {
+    let slope_variance = |lots: [&str; 3]| {
+        let mut standards = [BUFFERS[0], BUFFERS[1], BUFFERS[0]].map(standard);
+        for (standard, lot) in standards.iter_mut().zip(lots) {
+            standard.lot = lot.try_into().unwrap();
+        }
+        let mut run = Run::new(plan(Quantity::Ph, &standards), first_time());
+        let beakers: Vec<_> = standards.iter().map(|buffer| Beaker::of(buffer, 22.0)).collect();
+        run.all(&beakers);
+        let CalibrationResult::Ph(found) = run.check(&beakers[2]).result else { panic!() };
+        found.covariance.slope
+    };
+    let (one, two) = (slope_variance(["A", "B", "A"]), slope_variance(["A", "B", "C"]));
+    // Both buffers' own 0.3 mV beside; of the buffers alone it would be 2 : 1.5.
+    assert!(one > 1.1 * two, "{one} with one bottle, {two} with two");
+}
+
+#[test]
 fn as_found_is_read_with_the_old_coefficients() {
     let old = electrode(1.0, 12.0);
     let mut run = Run::new(three_buffers(), calibrated(CalibrationResult::Ph(old)));
