@@ -70,7 +70,7 @@ pub const ROWS: [Row; 12] = [
     Row {
         cause: Cause::CloggedJunction,
         needs: &[Kind::Stirring],
-        hallmarks: &[Sign::StirShows, Sign::Restless, Sign::DriftsOn],
+        hallmarks: &[Sign::StirShows, Sign::Restless, Sign::DriftsOn, Sign::SettlesLate],
         effects: &[
             (Sign::StirShows, Brings),
             (Sign::Restless, Brings),
@@ -88,7 +88,7 @@ pub const ROWS: [Row; 12] = [
     Row {
         cause: Cause::ContaminatedJunction,
         needs: &[Kind::Line, Kind::Rest],
-        hallmarks: &[Sign::OffsetShifted, Sign::DriftsOn],
+        hallmarks: &[Sign::OffsetShifted, Sign::DriftsOn, Sign::SettlesLate],
         effects: &[
             (Sign::OffsetShifted, Brings),
             (Sign::DriftsOn, Brings),
@@ -139,6 +139,7 @@ pub const ROWS: [Row; 12] = [
             (Sign::DriftsOn, May),
             (Sign::SettlesLate, May),
             (Sign::BuffersDisagree, May),
+            (Sign::Restless, May),
         ],
         alike: &[],
     },
@@ -207,6 +208,9 @@ impl Row {
             // It takes the offset to 0 mV, wherever that was.
             (Cause::CrackedGlass, Sign::OffsetShifted) => limits::OFFSET.present,
             (Cause::AgeingGlass, Sign::SlopeLow) => limits::AGE_MOST_PERCENT,
+            // With a large offset nothing stands near 0 mV, and its restlessness shows everywhere;
+            // but a junction that is so restless has to be ruled out first.
+            (Cause::WetConnector, Sign::Restless) if !there.has(Kind::Stirring) => 0.0,
             (Cause::WetConnector, Sign::SlopeLow) => 100.0 - limits::FILM_LEAVES_PERCENT,
             (Cause::ContaminatedBuffer, Sign::SlopeLow) => bottle,
             (Cause::CloggedJunction, Sign::SlopeLow) => junction,

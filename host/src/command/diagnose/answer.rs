@@ -15,7 +15,7 @@ pub(super) struct Found {
 }
 
 /// A sign that is not clear is worth watching from this part of its limit on.
-const WATCHED: f64 = 0.6;
+const WATCHED: f64 = 0.75;
 
 fn signs(set: Set<Sign>) -> Vec<&'static str> {
     set.iter().map(words::sign).collect()
