@@ -121,6 +121,10 @@ pub const LEAST_PERIOD_US: u64 = 500_000;
 /// a second in which something is saved.
 pub const LEAST_POWER_OFF_US: u64 = WAIT_POWER_US + 1_000_000;
 
+/// The longest wait in which the board's watchdog is not told that the work goes on, in µs: an eighth
+/// of the longest that an RP2040's watchdog waits (8.3 s).
+pub const ALIVE_US: u64 = 1_000_000;
+
 // --- Line ----------------------------------------------------------------------------------------
 
 /// Wait after the line reported an error or its end, in ms.

@@ -13,10 +13,37 @@ pub trait Excitation {
     fn float(&mut self);
 }
 
-/// The board's monotonic clock.
+/// The board's monotonic clock, and who watches that its time is made use of.
 pub trait Uptime {
     /// Microseconds since the board started.
     fn now_us(&self) -> u64;
+    /// The work goes on: called at least once in [`ALIVE_US`] by the work half of the service, except
+    /// while it stores something or a transfer on the I2C bus takes longer. A board feeds its
+    /// watchdog here and shows the condition on its lamp.
+    ///
+    /// [`ALIVE_US`]: crate::constants::ALIVE_US
+    fn alive(&self, condition: Condition);
+}
+
+/// What a lamp on the board tells.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Condition {
+    /// A host has asked for readings.
+    pub is_sampling: bool,
+    /// The store cannot be used, or something in it was lost.
+    pub has_store_fault: bool,
+}
+
+impl Condition {
+    /// Short flashes in a row, once a second: 1 waiting, 2 sampling, 3 store fault. A dark lamp is a
+    /// board that is not alive.
+    pub const fn flashes(self) -> u32 {
+        match self {
+            Self { has_store_fault: true, .. } => 3,
+            Self { is_sampling: true, .. } => 2,
+            _ => 1,
+        }
+    }
 }
 
 /// The pins of the analog front end (see `hardware-notes`).

@@ -19,7 +19,7 @@ use embedded_io_async::{ErrorKind, ErrorType, Read, Write};
 
 use crate::adc::Input;
 use crate::constants::{ADC_ADDRESS, CLOCK_ADDRESS};
-use crate::parts::{Excitation, Parts, Pins, Uptime};
+use crate::parts::{Condition, Excitation, Parts, Pins, Uptime};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Drive {
@@ -58,6 +58,10 @@ pub(crate) struct World {
     pub(crate) from_probe: VecDeque<u8>,
     pub(crate) is_line_dead: bool,
     pub(crate) is_line_stalled: bool,
+    /// When the work last went on, the longest time between two such, and the condition told.
+    pub(crate) alive_us: u64,
+    pub(crate) longest_silence_us: u64,
+    pub(crate) condition: Condition,
 }
 
 pub(crate) type Shared = Rc<RefCell<World>>;
@@ -87,6 +91,9 @@ pub(crate) fn world() -> Shared {
         from_probe: VecDeque::new(),
         is_line_dead: false,
         is_line_stalled: false,
+        alive_us: 0,
+        longest_silence_us: 0,
+        condition: Condition::default(),
     }))
 }
 
@@ -144,6 +151,13 @@ pub(crate) struct Clock(Shared);
 impl Uptime for Clock {
     fn now_us(&self) -> u64 {
         self.0.borrow().now_us
+    }
+
+    fn alive(&self, condition: Condition) {
+        let world = &mut *self.0.borrow_mut();
+        world.longest_silence_us = world.longest_silence_us.max(world.now_us - world.alive_us);
+        world.alive_us = world.now_us;
+        world.condition = condition;
     }
 }
 

@@ -17,9 +17,10 @@ use rillmark_proto::reading::Range;
 
 use crate::adc::{self, AdcError, Input, Sum};
 use crate::constants::{
-    CONVERSION_PERIOD_US, WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
+    ALIVE_US, CONVERSION_PERIOD_US, WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US,
+    WAIT_TAP_US,
 };
-use crate::parts::{Excitation, Parts, Uptime};
+use crate::parts::{Condition, Excitation, Parts, Uptime};
 use cell::Cell;
 use taps::Taps;
 use thermometer::Thermometer;
@@ -70,6 +71,7 @@ pub struct FrontEnd<I, P, X, U, D> {
     driven_us: Option<u64>,
     /// The range that the cell was on last.
     range: Range,
+    condition: Condition,
 }
 
 fn set<P: OutputPin<Error = Infallible>>(pin: &mut P, high: bool) {
@@ -86,7 +88,13 @@ where
 {
     /// Takes over the parts, with the power off and everything at rest.
     pub fn new(parts: Parts<I, P, X, U, D>) -> Self {
-        let mut this = Self { parts, powered_us: None, driven_us: None, range: Range::Ohm10k };
+        let mut this = Self {
+            parts,
+            powered_us: None,
+            driven_us: None,
+            range: Range::Ohm10k,
+            condition: Condition::default(),
+        };
         this.power_off();
         this
     }
@@ -101,9 +109,27 @@ where
         self.parts.uptime.now_us()
     }
 
-    /// Waits until this time since the start; not at all when it has passed.
+    /// What is told to the board's watchdog and lamp from now on.
+    pub fn set_condition(&mut self, condition: Condition) {
+        self.condition = condition;
+    }
+
+    /// Tells the board's watchdog that the work goes on.
+    pub fn alive(&self) {
+        self.parts.uptime.alive(self.condition);
+    }
+
+    /// Waits until this time since the start; not at all when it has passed. Tells the board's
+    /// watchdog all the while that the work goes on.
     pub async fn until(&mut self, deadline_us: u64) {
-        wait_until(&self.parts.uptime, &mut self.parts.delay, deadline_us).await;
+        loop {
+            self.alive();
+            let left = deadline_us.saturating_sub(self.now_us());
+            match u32::try_from(left.min(ALIVE_US)) {
+                Ok(0) | Err(_) => return,
+                Ok(us) => self.parts.delay.delay_us(us).await,
+            }
+        }
     }
 
     async fn wait(&mut self, us: u64) {
@@ -263,18 +289,5 @@ where
             let _ = taps.push(further);
         }
         Ok(Cell::of(self.range, &taps))
-    }
-}
-
-/// Waits on the board's clock until this time in µs since the start.
-pub(crate) async fn wait_until<U: Uptime, D: DelayNs>(uptime: &U, delay: &mut D, deadline_us: u64) {
-    /// A delay takes 32 bits; this many µs at once are safely within.
-    const AT_ONCE_US: u64 = 1_000_000_000;
-    loop {
-        let left = deadline_us.saturating_sub(uptime.now_us());
-        match u32::try_from(left.min(AT_ONCE_US)) {
-            Ok(0) | Err(_) => return,
-            Ok(us) => delay.delay_us(us).await,
-        }
     }
 }

@@ -12,7 +12,8 @@ use rillmark_proto::wire::message::{Answer, Command, Done, Order, Refusal};
 
 use super::exchange::{Exchange, Request};
 use crate::clock_chip::{ClockChip, ClockError};
-use crate::parts::{Excitation, Uptime};
+use crate::constants::ALIVE_US;
+use crate::parts::{Condition, Excitation, Uptime};
 use crate::sampler::{Sample, Sampler};
 use crate::store::Store;
 
@@ -42,13 +43,17 @@ where
     /// Works for ever. A sample is never broken off, a command never overtaken.
     pub(super) async fn go_on(&mut self, exchange: &Exchange) -> Infallible {
         loop {
+            self.tell_condition();
             if let Some(request) = exchange.take_request().await {
                 let answer = self.answer(request).await;
                 exchange.put_answer(answer).await;
                 continue;
             }
             match self.sampler.due_us() {
-                None => exchange.has_request().await,
+                None => {
+                    let later = self.sampler.front_end().now_us() + ALIVE_US;
+                    select(exchange.has_request(), self.sampler.front_end().until(later)).await;
+                }
                 Some(due) if due > self.sampler.front_end().now_us() => {
                     select(exchange.has_request(), self.sampler.front_end().until(due)).await;
                 }
@@ -59,6 +64,15 @@ where
                 }
             }
         }
+    }
+
+    fn tell_condition(&mut self) {
+        let condition = Condition {
+            is_sampling: self.sampler.due_us().is_some(),
+            has_store_fault: self.store.has_fault(),
+        };
+        self.sampler.front_end().set_condition(condition);
+        self.sampler.front_end().alive();
     }
 
     /// Makes a reading of the sample that has just been taken.

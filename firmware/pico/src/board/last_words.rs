@@ -1,0 +1,6 @@
+//! What is done when the program cannot go on.
+
+#[panic_handler]
+fn panic(_: &core::panic::PanicInfo<'_>) -> ! {
+    cortex_m::peripheral::SCB::sys_reset()
+}

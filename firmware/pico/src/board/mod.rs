@@ -1,0 +1,80 @@
+//! The board: what it has, and the tasks that run on it.
+
+mod bus;
+mod excitation;
+mod flash;
+mod lamp;
+mod last_words;
+mod time;
+mod usb;
+
+use defmt_rtt as _;
+use embassy_executor::Spawner;
+use embassy_rp::Peri;
+use embassy_rp::gpio::{AnyPin, Input, Level, Output, Pull};
+use embassy_rp::watchdog::Watchdog;
+use rillmark_firmware::parts::{Parts, Pins};
+use rillmark_firmware::service::{self, Identity};
+use rillmark_pico::{partition, take_pins};
+use rillmark_proto::identity::BoardId;
+
+type FrontEnd = Parts<bus::Bus, Output<'static>, excitation::Pio, time::Time, embassy_time::Delay>;
+
+#[embassy_executor::main]
+async fn main(spawner: Spawner) {
+    let p = embassy_rp::init(embassy_rp::config::Config::default());
+    let watchdog = Watchdog::new(p.WATCHDOG);
+    let pins = take_pins!(p);
+    // Held high by the clock chip's pull-up until it alarms.
+    let _alarm = Input::new(pins.clock_alarm, Pull::Up);
+    let mut flash = flash::Flash::new(p.FLASH);
+    let board = flash.board_id();
+    let (device, rx, tx) = usb::start(p.USB, board);
+    let output = |pin: Peri<'static, AnyPin>| Output::new(pin, Level::Low);
+    let parts = Parts {
+        i2c: bus::Bus::new(p.I2C0, pins.i2c_clock, pins.i2c_data),
+        pins: Pins {
+            range_low: output(pins.range_low.into()),
+            range_high: output(pins.range_high.into()),
+            tap_low: output(pins.tap_low.into()),
+            tap_high: output(pins.tap_high.into()),
+            cell: output(pins.cell.into()),
+            power_not: Output::new(pins.power_not, Level::High),
+        },
+        excitation: excitation::Pio::new(p.PIO0, pins.drive, pins.gate_plus, pins.gate_minus),
+        uptime: time::Time::start(watchdog),
+        delay: embassy_time::Delay,
+    };
+    spawner.spawn(usb::run(device).expect("spawned once"));
+    spawner.spawn(lamp::run(output(pins.lamp.into())).expect("spawned once"));
+    spawner.spawn(serve(board, parts, flash, rx, tx).expect("spawned once"));
+}
+
+#[embassy_executor::task]
+async fn serve(
+    board: BoardId,
+    parts: FrontEnd,
+    flash: flash::Flash,
+    rx: usb::Receiver,
+    tx: usb::Sender,
+) -> ! {
+    let identity = Identity { board, firmware: firmware_version() };
+    service::run(identity, parts, flash, partition::STORE, rx, tx).await
+}
+
+/// The package's version.
+const fn firmware_version() -> [u8; 3] {
+    const fn number(text: &str) -> u8 {
+        match u8::from_str_radix(text, 10) {
+            Ok(number) => number,
+            Err(_) => panic!("a version number above 255"),
+        }
+    }
+    const {
+        [
+            number(env!("CARGO_PKG_VERSION_MAJOR")),
+            number(env!("CARGO_PKG_VERSION_MINOR")),
+            number(env!("CARGO_PKG_VERSION_PATCH")),
+        ]
+    }
+}

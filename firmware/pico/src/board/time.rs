@@ -1,0 +1,36 @@
+//! The board's time, and the watchdog that sees it go on.
+
+use core::cell::RefCell;
+
+use embassy_rp::watchdog::Watchdog;
+use embassy_time::{Duration, Instant};
+use rillmark_firmware::parts::{Condition, Uptime};
+
+use super::lamp;
+
+/// The watchdog starts the board anew when the work has not gone on for this long. The longest wait
+/// in between is the store's; 8.3 s is the most that the chip can do (RP2040 data sheet, 4.7.2).
+const PATIENCE: Duration = Duration::from_millis(8_000);
+
+pub(super) struct Time {
+    watchdog: RefCell<Watchdog>,
+}
+
+impl Time {
+    pub(super) fn start(mut watchdog: Watchdog) -> Self {
+        watchdog.pause_on_debug(true);
+        watchdog.start(PATIENCE);
+        Self { watchdog: RefCell::new(watchdog) }
+    }
+}
+
+impl Uptime for Time {
+    fn now_us(&self) -> u64 {
+        Instant::now().as_micros()
+    }
+
+    fn alive(&self, condition: Condition) {
+        self.watchdog.borrow_mut().feed(PATIENCE);
+        lamp::tell(condition);
+    }
+}
