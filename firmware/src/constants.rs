@@ -132,6 +132,10 @@ pub const WAIT_LINE_MS: u32 = 50;
 
 // --- Store ---------------------------------------------------------------------------------------
 
+/// Idle time that a step ahead of the store wants, in µs: one erased page takes 400 ms at the most
+/// (W25Q16JV data sheet, MEMORY) and a page of programming 16 · 3 ms.
+pub const STORE_STEP_US: u64 = 500_000;
+
 /// The most flash pages (erase units) that the store uses of its region; a larger region is used up
 /// to here. Sixteen pages of 4 KiB hold all records that it lists, with room to turn pages.
 pub const STORE_MAX_PAGES: usize = 32;

@@ -11,6 +11,7 @@ pub mod clock_chip;
 pub mod constants;
 pub mod front_end;
 pub mod parts;
+pub mod restart;
 pub mod sampler;
 pub mod service;
 pub mod store;

@@ -20,6 +20,7 @@ use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::nernst::FARADAY_CONSTANT;
 use rillmark_proto::reference::{compensation, rtd};
 use rillmark_proto::wire::frame::{MAX_BODY, MAX_FRAME, encode, kind, unpack};
+use rillmark_proto::wire::start::Cause;
 use rillmark_proto::wire::{
     Incoming, decode, encode_command, encode_from_probe, encode_hello, encode_hello_answer, message,
 };
@@ -154,6 +155,7 @@ fn lists<T: core::fmt::Debug>(document: &'static str, heading: &str, variants: &
 
 #[test]
 fn every_variant_is_in_its_table() {
+    lists(PROTOCOL, "Cause", &Cause::ALL);
     lists(PROTOCOL, "Order", &samples::orders());
     lists(PROTOCOL, "Sampling", &samples::samplings());
     lists(PROTOCOL, "FromProbe", &samples::from_probes());

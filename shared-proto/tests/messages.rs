@@ -12,6 +12,7 @@ use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, MAX_LISTED, Order, WIRE_VERSION,
 };
+use rillmark_proto::wire::start::{START_LEN, Start};
 use rillmark_proto::wire::{
     DecodeError, Incoming, decode, encode_command, encode_from_probe, encode_hello,
     encode_hello_answer,
@@ -48,6 +49,7 @@ proptest! {
     #[test]
     fn hellos_come_back(
         versions in any::<[u8; 3]>(), board in any::<[u8; 8]>(), boot: u32, firmware: [u8; 3],
+        start in any::<[u8; START_LEN]>(),
     ) {
         let [wire_min, wire_max, record_max] = versions;
         let hello = Hello { wire_min, wire_max };
@@ -55,7 +57,8 @@ proptest! {
             assert_eq!(incoming, Incoming::Hello(hello));
         });
         let board = rillmark_proto::identity::BoardId(board);
-        let answer = HelloAnswer { wire_min, wire_max, record_max, board, boot, firmware };
+        let start = Start::from_bytes(&start);
+        let answer = HelloAnswer { wire_min, wire_max, record_max, board, boot, firmware, start };
         there_and_back(|out| encode_hello_answer(answer, out), |incoming| {
             assert_eq!(incoming, Incoming::HelloAnswer(answer));
         });

@@ -16,6 +16,7 @@ use rillmark_proto::record::{
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::frame::{MAX_FRAME, kind};
 use rillmark_proto::wire::message::{Done, FromProbe, Order, Refusal, Sampling};
+use rillmark_proto::wire::start::{Cause, Start, Trouble};
 use rillmark_proto::wire::{encode_hello, encode_hello_answer};
 use samples::hex;
 use serde::Serialize;
@@ -52,8 +53,31 @@ fn hello_and_its_answer() {
     let len = encode_hello_answer(samples::hello_answer(), &mut out).expect("fits");
     assert_eq!(
         hex(&out[..len]),
-        "18 02 01 52 49 4c 4c 4d 41 52 4b 01 01 01 e6 61 64 08 43 2c 5b 21 02 01 01 01 02 01 05 0a 1b 33 3c 00"
+        "18 02 01 52 49 4c 4c 4d 41 52 4b 01 01 01 e6 61 64 08 43 2c 5b 21 02 01 01 01 02 01 03 04 02 03 02 01 \
+         01 11 73 72 63 2f 73 74 6f 72 65 2f 6d 6f 64 2e 72 73 01 01 01 01 01 01 01 01 01 01 01 01 01 01 01 05 15 a4 ca da 00"
     );
+}
+
+#[test]
+fn causes_of_a_start() {
+    let numbers = Cause::ALL.map(|cause| match cause {
+        Cause::Unknown => 0,
+        Cause::PowerOn => 1,
+        Cause::ResetPin => 2,
+        Cause::Stalled => 3,
+        Cause::Panic => 4,
+        Cause::Fault => 5,
+        Cause::Asked => 6,
+        Cause::Debugger => 7,
+    });
+    assert_eq!(Cause::ALL.map(Cause::number), numbers);
+    let fault = Start {
+        cause: Cause::Fault,
+        restarts: 513,
+        trouble: Some(Trouble::Fault { address: 0x1000_0204 }),
+    };
+    assert_eq!(hex(&fault.to_bytes()[..8]), "05 01 02 04 02 00 10 00");
+    assert_eq!(hex(&Start::POWER_ON.to_bytes()[..8]), "01 00 00 00 00 00 00 00");
 }
 
 #[test]

@@ -24,6 +24,7 @@ use rillmark_proto::identity::BoardId;
 use rillmark_proto::record::codec::RECORD_VERSION;
 use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::WIRE_VERSION;
+use rillmark_proto::wire::start::Start;
 
 use crate::front_end::FrontEnd;
 use crate::parts::{Excitation, Parts, Uptime};
@@ -40,6 +41,8 @@ pub struct Identity {
     pub board: BoardId,
     /// Firmware version: major, minor, patch.
     pub firmware: [u8; 3],
+    /// How it came to start.
+    pub start: Start,
 }
 
 /// Runs the probe for ever.
@@ -77,6 +80,7 @@ where
         board: identity.board,
         boot: store.boot(),
         firmware: identity.firmware,
+        start: identity.start,
     };
     #[cfg(feature = "defmt")]
     defmt::info!("start {}, store fault: {}", store.boot(), store.has_fault());

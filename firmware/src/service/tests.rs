@@ -1,6 +1,7 @@
 //! The whole service in simulated time, talked to over its line.
 
 use super::*;
+use crate::constants::ALIVE_US;
 use crate::simulated::{Line as Wire, Shared, parts, poll_until, world};
 use crate::store::strict_flash::StrictFlash;
 use core::future::Future;
@@ -29,7 +30,7 @@ struct Bench<'a> {
 impl<'a> Bench<'a> {
     fn new(flash: &'a mut StrictFlash) -> Self {
         let world = world();
-        let identity = Identity { board: BOARD, firmware: [1, 2, 3] };
+        let identity = Identity { board: BOARD, firmware: [1, 2, 3], start: Start::POWER_ON };
         let (parts, region) = (parts(&world), 0..flash.bytes.len() as u32);
         let (rx, tx) = (Wire(Rc::clone(&world)), Wire(Rc::clone(&world)));
         let probe = async move { run(identity, parts, flash, region, rx, tx).await };
@@ -105,6 +106,7 @@ fn the_hello_is_answered_at_once_also_while_a_sample_is_under_way() {
         board: BOARD,
         boot: 1,
         firmware: [1, 2, 3],
+        start: Start::POWER_ON,
     };
     bench.hello();
     assert_eq!(bench.run_ms(5), [Incoming::HelloAnswer(expected)]);
@@ -271,4 +273,55 @@ fn sampling_survives_a_line_that_is_dead_or_takes_nothing() {
         assert_eq!(answers(&said).len(), 1);
         last = readings(&said).last().unwrap().running;
     }
+}
+
+#[test]
+fn the_watchdog_is_told_all_the_while_and_the_lamp_what_is_done() {
+    let mut flash = StrictFlash::new(4);
+    let mut bench = Bench::new(&mut flash);
+    let samplings = [
+        (Sampling::Off, 1),
+        (Sampling::Ph, 2),
+        (Sampling::Conductivity, 2),
+        (Sampling::Full { interval_ms: 0 }, 2),
+        (Sampling::Full { interval_ms: 60_000 }, 2),
+    ];
+    for (id, (sampling, flashes)) in (1..).zip(samplings) {
+        bench.command(id, Order::Sample(sampling));
+        bench.run_ms(30_000);
+        let condition = bench.world.borrow().condition;
+        assert_eq!(condition.flashes(), flashes, "{sampling:?}");
+    }
+    let silence = bench.world.borrow().longest_silence_us;
+    assert!(silence <= ALIVE_US + 1_000, "{silence} µs without a sign of life");
+    assert!(bench.world.borrow().now_us - bench.world.borrow().alive_us < ALIVE_US);
+}
+
+#[test]
+fn a_store_that_cannot_be_used_shows_on_the_lamp() {
+    let mut flash = StrictFlash::new(1);
+    let mut bench = Bench::new(&mut flash);
+    bench.command(1, Order::Sample(Sampling::Ph));
+    bench.run_ms(5_000);
+    assert_eq!(bench.world.borrow().condition.flashes(), 3);
+}
+
+#[test]
+fn the_store_is_made_ready_in_idle_time() {
+    let mut flash = StrictFlash::new(4);
+    let fitted = Fitted { electrode: Some("E".try_into().unwrap()), cell: None, thermometer: None };
+    // The boot count alone fills pages.
+    for boot in 1..200 {
+        let mut bench = Bench::new(&mut flash);
+        bench.hello();
+        let said = bench.run_ms(200);
+        assert!(matches!(said[..], [Incoming::HelloAnswer(answer)] if answer.boot == boot));
+        drop(bench);
+        let (mut next, region) = (flash.clone(), 0..flash.bytes.len() as u32);
+        let mut store = embassy_futures::block_on(Store::mount(&mut next, region, BOARD));
+        let equipped = store.equip(Equipment { fitted: fitted.clone(), utc_ms: 1 });
+        embassy_futures::block_on(equipped).unwrap();
+        assert_eq!(next.erasures, flash.erasures, "start {boot}");
+    }
+    assert!(flash.erasures.iter().sum::<usize>() > 0, "pages were erased ahead");
 }

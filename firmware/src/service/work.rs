@@ -12,7 +12,7 @@ use rillmark_proto::wire::message::{Answer, Command, Done, Order, Refusal};
 
 use super::exchange::{Exchange, Request};
 use crate::clock_chip::{ClockChip, ClockError};
-use crate::constants::ALIVE_US;
+use crate::constants::{ALIVE_US, STORE_STEP_US};
 use crate::parts::{Condition, Excitation, Uptime};
 use crate::sampler::{Sample, Sampler};
 use crate::store::Store;
@@ -49,12 +49,18 @@ where
                 exchange.put_answer(answer).await;
                 continue;
             }
-            match self.sampler.due_us() {
+            let now = self.sampler.front_end().now_us();
+            let due = self.sampler.due_us();
+            if due.is_none_or(|due| due >= now + STORE_STEP_US) && !self.store.is_ready() {
+                self.store.make_ready().await;
+                continue;
+            }
+            match due {
                 None => {
-                    let later = self.sampler.front_end().now_us() + ALIVE_US;
+                    let later = now + ALIVE_US;
                     select(exchange.has_request(), self.sampler.front_end().until(later)).await;
                 }
-                Some(due) if due > self.sampler.front_end().now_us() => {
+                Some(due) if due > now => {
                     select(exchange.has_request(), self.sampler.front_end().until(due)).await;
                 }
                 Some(_) => {

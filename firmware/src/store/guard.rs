@@ -12,11 +12,13 @@ use embedded_storage_async::nor_flash::{
 
 use crate::constants::STORE_MAX_PAGES;
 
-/// A flash that can be shut against writing.
+/// A flash that can be shut against writing, and that knows where the last item ends.
 #[derive(Debug)]
 pub struct Guarded<S> {
     flash: S,
     open: bool,
+    /// End of what was written last, apart from the mark that closes a page.
+    end: Option<u32>,
 }
 
 /// An error of the flash, or of its guard.
@@ -40,12 +42,28 @@ impl<E: NorFlashError> NorFlashError for GuardError<E> {
 impl<S: NorFlash> Guarded<S> {
     /// A flash that is shut.
     pub const fn shut(flash: S) -> Self {
-        Self { flash, open: false }
+        Self { flash, open: false, end: None }
     }
 
     /// Lets writes through from now on, or no longer.
     pub fn set_open(&mut self, open: bool) {
         self.open = open;
+    }
+
+    /// Bytes that are still free in the page that was written last; `None` before anything was.
+    pub fn room(&self) -> Option<u32> {
+        let (end, page) = (self.end?, S::ERASE_SIZE as u32);
+        Some(end.next_multiple_of(page).saturating_sub(Self::mark() + end))
+    }
+
+    /// Number of the page that was written last.
+    pub fn page(&self) -> Option<u32> {
+        Some(self.end? / S::ERASE_SIZE as u32)
+    }
+
+    /// Bytes of the mark at either end of a page.
+    const fn mark() -> u32 {
+        if S::WRITE_SIZE > S::READ_SIZE { S::WRITE_SIZE as u32 } else { S::READ_SIZE as u32 }
     }
 
     /// The flash itself.
@@ -86,6 +104,10 @@ impl<S: NorFlash> NorFlash for Guarded<S> {
 
     async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Self::Error> {
         self.pass()?;
+        let is_closing = (offset + Self::mark()).is_multiple_of(S::ERASE_SIZE as u32);
+        if !is_closing {
+            self.end = Some(offset + bytes.len() as u32);
+        }
         self.flash.write(offset, bytes).await.map_err(GuardError::Flash)
     }
 }

@@ -8,6 +8,9 @@
 //! two copies, of which the first is always written first: when it is the older one, it has been
 //! damaged, and the second is used.
 //!
+//! Turning a page erases one, and while a flash erases nothing else runs. So a page is turned ahead,
+//! in idle time, as soon as the next change might not fit into it.
+//!
 //! Nothing is written before the region was found to be blank or ours; a damaged store is reported
 //! and never erased. No future of this module may be dropped before it is done.
 
@@ -45,6 +48,20 @@ const KEYS: usize = 4 + SLOTS as usize;
 /// A key and the longest value, rounded up to the longest word that the map allows.
 const BUFFER: usize = (1 + MAX_RECORD_BYTES).next_multiple_of(32);
 
+/// Bytes that the map takes for a value of so many bytes: 8 of header, and the key, in words.
+const fn item_bytes(value: usize, word: usize) -> usize {
+    8usize.next_multiple_of(word) + (1 + value).next_multiple_of(word)
+}
+
+/// The most bytes that one change writes: a record, and the catalogue twice.
+const fn change_bytes(word: usize) -> usize {
+    item_bytes(MAX_RECORD_BYTES, word) + 2 * item_bytes(catalogue::MAX_BYTES, word)
+}
+
+/// Pages turned ahead between two changes at the most. All records together fill six pages of 4 KiB;
+/// with fewer pages than that there may never be a page with room, and no end of turning.
+const TURNS_AHEAD: u8 = 8;
+
 type MapCache = Cache<
     ArrayPageStates<STORE_MAX_PAGES>,
     ArrayPagePointers<STORE_MAX_PAGES>,
@@ -66,6 +83,8 @@ pub struct Store<S: NorFlash> {
     is_damaged: bool,
     coefficients: Coefficients,
     used: CalibrationsUsed,
+    /// Pages that may still be turned ahead before the next change.
+    turns_left: u8,
 }
 
 impl<S: NorFlash> Store<S> {
@@ -90,6 +109,7 @@ impl<S: NorFlash> Store<S> {
             is_damaged: false,
             coefficients: Coefficients::default(),
             used: CalibrationsUsed::default(),
+            turns_left: TURNS_AHEAD,
         };
         if let Err(failure) = this.load(region).await {
             let broken = match failure {
@@ -245,6 +265,27 @@ impl<S: NorFlash> Store<S> {
         }
     }
 
+    /// True when the next change needs no erased page, or when nothing can be done about it.
+    pub fn is_ready(&mut self) -> bool {
+        let most = change_bytes(S::WRITE_SIZE.max(S::READ_SIZE)) as u32;
+        let room = self.map.as_mut().and_then(|map| map.flash().room());
+        self.turns_left == 0 || self.broken.is_some() || room.is_none_or(|room| room >= most)
+    }
+
+    /// Makes ready for the next change, one step each time: writes the second boot count once more as
+    /// it is, until the map turns the page for it. A step erases one page at the most.
+    pub async fn make_ready(&mut self) {
+        let page = |this: &mut Self| this.map.as_mut().and_then(|map| map.flash().page());
+        let before = page(self);
+        let written = self.write(KEY_BOOT[1], &self.boot.to_le_bytes()).await;
+        if written.is_err() {
+            self.is_damaged = true;
+            self.turns_left = 0;
+        } else if page(self) != before {
+            self.turns_left = self.turns_left.saturating_sub(1);
+        }
+    }
+
     fn usable(&self) -> Result<(), Refusal> {
         self.broken.map_or(Ok(()), |broken| Err(broken.refusal()))
     }
@@ -256,6 +297,7 @@ impl<S: NorFlash> Store<S> {
             self.catalogue = old;
             return Err(failure.refusal(catalogue::MAX_BYTES));
         }
+        self.turns_left = TURNS_AHEAD;
         // The change is done; a second copy that fails costs only the spare.
         self.is_damaged |= self.write_catalogue(KEY_CATALOGUE[1]).await.is_err();
         self.put_in_force().await;

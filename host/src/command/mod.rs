@@ -18,6 +18,7 @@ mod record_view;
 pub mod reference;
 pub mod replay;
 pub mod show;
+mod start_view;
 pub mod stir_check;
 pub mod verify;
 pub mod virtual_bench;

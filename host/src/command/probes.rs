@@ -4,11 +4,11 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::output::{Lean, Table};
-use super::{Context, output};
+use super::{Context, output, start_view};
 use crate::exit::Failure;
 use crate::link::find::{Candidate, candidates};
 use crate::link::probe::connect;
-use crate::words::en::probe as words;
+use crate::words::en::{probe as words, start as start_words};
 use rillmark_proto::wire::hello::HelloAnswer;
 
 /// `rillmark probes …`
@@ -55,6 +55,7 @@ pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> 
         (words::PROBE, Lean::Left),
         (words::FIRMWARE, Lean::Left),
         (words::BOOT, Lean::Right),
+        (start_words::LAST_START, Lean::Left),
         (words::USB, Lean::Left),
     ]);
     for asked in &asked {
@@ -75,20 +76,23 @@ impl Asked {
             "board": answer.map(|answer| answer.board.to_string()),
             "firmware": answer.map(firmware),
             "boot": answer.map(|answer| answer.boot),
+            "start": answer.map(|answer| start_view::json(&answer.start)),
             "error": error.map(ToString::to_string),
         })
     }
 
-    fn cells(&self) -> [String; 5] {
-        let (probe, firmware, boot) = match &self.heard {
-            Some(Ok(answer)) => {
-                (answer.board.to_string(), firmware(answer), answer.boot.to_string())
-            }
-            Some(Err(failure)) => (failure.to_string(), String::new(), String::new()),
-            None => (words::NOT_ASKED.to_owned(), String::new(), String::new()),
+    fn cells(&self) -> [String; 6] {
+        let answer = self.heard.as_ref().and_then(|heard| heard.as_ref().ok());
+        let probe = match &self.heard {
+            Some(Ok(answer)) => answer.board.to_string(),
+            Some(Err(failure)) => failure.to_string(),
+            None => words::NOT_ASKED.to_owned(),
         };
+        let firmware = answer.map(firmware).unwrap_or_default();
+        let boot = answer.map(|answer| answer.boot.to_string()).unwrap_or_default();
+        let start = answer.map(|answer| start_words::cause(answer.start.cause)).unwrap_or_default();
         let usb = self.port.product.clone().unwrap_or_default();
-        [self.port.path.clone(), probe, firmware, boot, usb]
+        [self.port.path.clone(), probe, firmware, boot, start.to_owned(), usb]
     }
 }
 

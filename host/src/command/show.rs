@@ -14,11 +14,13 @@ use serde_json::json;
 use super::budget::{self, Water, pair};
 use super::equip::equipment_rows;
 use super::record_view::{Kept, equipment_json, kept_records, utc};
-use super::{Context, output};
+use super::{Context, output, start_view};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{ProbeError, connect};
 use crate::session::time::utc_text;
-use crate::words::en::{budget as budget_words, probe as words, session as file_words};
+use crate::words::en::{
+    budget as budget_words, probe as words, session as file_words, start as start_words,
+};
 
 /// `rillmark show …`
 #[derive(Debug, Args)]
@@ -100,6 +102,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             "board": answer.board.to_string(),
             "firmware": firmware,
             "boot": answer.boot,
+            "start": start_view::json(&answer.start),
             "wire": { "min": answer.wire_min, "max": answer.wire_max },
             "record_max": answer.record_max,
             "equipment": equipment_json(equipment.as_ref()),
@@ -121,6 +124,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     table.row([words::BOARD.to_owned(), answer.board.to_string()]);
     table.row([words::FIRMWARE.to_owned(), firmware]);
     table.row([words::BOOT.to_owned(), answer.boot.to_string()]);
+    table.row([start_words::LAST_START.to_owned(), start_words::whole(&answer.start)]);
     equipment_rows(&mut table, equipment.as_ref());
     let clock = match clock {
         Ok(Some(time)) => words::clock(&utc(time), time.saturating_sub(now_ms)),

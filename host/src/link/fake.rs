@@ -13,6 +13,7 @@ use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
 };
+use rillmark_proto::wire::start::Start;
 use rillmark_proto::wire::{Incoming, decode, encode_from_probe, encode_hello_answer};
 
 use super::{Link, LinkError};
@@ -56,6 +57,7 @@ impl World {
                 board: BoardId([1, 2, 3, 4, 5, 6, 7, 8]),
                 boot: 3,
                 firmware: [0, 1, 0],
+                start: Start::POWER_ON,
             },
             answers: true,
             lose_answers: 0,

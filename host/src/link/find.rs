@@ -1,19 +1,10 @@
 //! Which serial ports there are, and which of them is a probe of ours.
 
+use rillmark_proto::wire::usb;
 use serialport::{SerialPortInfo, SerialPortType};
 
 use crate::exit::{Exit, Failure};
 use crate::words::en::probe as words;
-
-/// USB vendor id of our boards.
-///
-/// The pair 0x1209:0x0001 is reserved by pid.codes for private testing: whoever sells or gives
-/// away boards needs a pair of their own, here and in the board's firmware.
-pub const USB_VENDOR: u16 = 0x1209;
-/// USB product id of our boards; see [`USB_VENDOR`].
-pub const USB_PRODUCT: u16 = 0x0001;
-/// How the USB product string of our boards begins. Others test with the same pair of ids.
-pub const USB_PRODUCT_NAME: &str = "Rillmark";
 
 /// A serial port that the system lists.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,12 +42,12 @@ fn candidate(port: SerialPortInfo) -> Candidate {
             let named = |product: &String| {
                 // Windows puts its own words before the product string.
                 if cfg!(windows) {
-                    product.contains(USB_PRODUCT_NAME)
+                    product.contains(usb::PRODUCT_NAME_BEGINS)
                 } else {
-                    product.starts_with(USB_PRODUCT_NAME)
+                    product.starts_with(usb::PRODUCT_NAME_BEGINS)
                 }
             };
-            let ours = (usb.vid, usb.pid) == (USB_VENDOR, USB_PRODUCT)
+            let ours = (usb.vid, usb.pid) == (usb::VENDOR, usb::PRODUCT)
                 && usb.product.as_ref().is_some_and(named);
             Candidate { path, ours, usb_serial: usb.serial_number, product: usb.product }
         }
@@ -116,10 +107,10 @@ mod tests {
     #[test]
     fn only_our_identity_is_ours() {
         let ours = |vid, pid, product| usb("p", vid, pid, product, "s").ours;
-        assert!(ours(USB_VENDOR, USB_PRODUCT, Some("Rillmark probe")));
-        assert!(!ours(USB_VENDOR, USB_PRODUCT, Some("Somebody's test")));
-        assert!(!ours(USB_VENDOR, USB_PRODUCT, None));
-        assert!(!ours(USB_VENDOR, 0x0002, Some("Rillmark probe")));
+        assert!(ours(usb::VENDOR, usb::PRODUCT, Some(usb::PRODUCT_NAME)));
+        assert!(!ours(usb::VENDOR, usb::PRODUCT, Some("Somebody's test")));
+        assert!(!ours(usb::VENDOR, usb::PRODUCT, None));
+        assert!(!ours(usb::VENDOR, 0x0002, Some("Rillmark probe")));
         let plain =
             SerialPortInfo { port_name: "/dev/ttyS0".into(), port_type: SerialPortType::Unknown };
         assert!(!candidate(plain).ours);
@@ -127,8 +118,8 @@ mod tests {
 
     #[test]
     fn one_is_chosen_several_are_listed_and_a_serial_picks() {
-        let one = usb("/dev/a", USB_VENDOR, USB_PRODUCT, Some("Rillmark"), "00AA");
-        let two = usb("/dev/b", USB_VENDOR, USB_PRODUCT, Some("Rillmark"), "00bb");
+        let one = usb("/dev/a", usb::VENDOR, usb::PRODUCT, Some("Rillmark"), "00AA");
+        let two = usb("/dev/b", usb::VENDOR, usb::PRODUCT, Some("Rillmark"), "00bb");
         let other = usb("/dev/c", 1, 2, Some("Other"), "00aa");
         let sentence = |candidates: &[Candidate], probe| {
             let failure = choose(candidates, probe).expect_err("no single choice");

@@ -9,6 +9,7 @@ use rillmark_proto::reading::Reading;
 use rillmark_proto::wire::frame::MAX_FRAME;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{Command, Done, FromProbe, Order, WIRE_VERSION};
+use rillmark_proto::wire::start::{Cause, Start};
 use rillmark_proto::wire::{DecodeError, Incoming, encode_command, encode_hello};
 
 use super::Link;
@@ -80,6 +81,7 @@ impl Probe {
             board: BoardId([0; 8]),
             boot: 0,
             firmware: [0; 3],
+            start: Start { cause: Cause::Unknown, restarts: 0, trouble: None },
         };
         // A random start keeps a new conversation from being taken for a repetition of the last.
         let next_id = RandomState::new().build_hasher().finish() as u32;

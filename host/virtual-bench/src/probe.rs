@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use rillmark_firmware::service::{self, Identity};
 use rillmark_proto::identity::BoardId;
+use rillmark_proto::wire::start::Start;
 
 use crate::board::{self, Receiver, Sender};
 use crate::chips::flash::{CAPACITY, Flash, Wear};
@@ -60,7 +61,7 @@ impl VirtualProbe {
         let world = World::new(seed, truth, clock_unix_s, faults)?;
         let handle = Handle { clock, world: Rc::new(RefCell::new(world)) };
         let board = board.unwrap_or_else(|| BoardId(Random::new(seed, 4).bits().to_be_bytes()));
-        let identity = Identity { board, firmware: [0, 1, 0] };
+        let identity = Identity { board, firmware: [0, 1, 0], start: Start::POWER_ON };
         let firmware = start(&handle, &flash, identity);
         Ok(Self { handle, flash, identity, firmware })
     }

@@ -3,6 +3,7 @@
 //! They are written and read byte by byte, without the message codec, so that the oldest probe
 //! and the newest host can always tell each other what they speak.
 
+use super::start::{START_LEN, Start};
 use crate::identity::BoardId;
 
 /// Begins both bodies.
@@ -12,7 +13,7 @@ pub const HELLO_VERSION: u8 = 1;
 /// Bytes of a hello's body.
 pub const HELLO_LEN: usize = 10;
 /// Bytes of a hello answer's body.
-pub const HELLO_ANSWER_LEN: usize = 26;
+pub const HELLO_ANSWER_LEN: usize = 26 + START_LEN;
 
 /// Host to probe: the wire versions that the host speaks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -38,6 +39,8 @@ pub struct HelloAnswer {
     pub boot: u32,
     /// Firmware version: major, minor, patch.
     pub firmware: [u8; 3],
+    /// How the current start came about.
+    pub start: Start,
 }
 
 impl Hello {
@@ -73,7 +76,8 @@ impl HelloAnswer {
         body[8..11].copy_from_slice(&[self.wire_min, self.wire_max, self.record_max]);
         body[11..19].copy_from_slice(&self.board.0);
         body[19..23].copy_from_slice(&self.boot.to_le_bytes());
-        body[23..].copy_from_slice(&self.firmware);
+        body[23..26].copy_from_slice(&self.firmware);
+        body[26..].copy_from_slice(&self.start.to_bytes());
         body
     }
 
@@ -84,14 +88,16 @@ impl HelloAnswer {
         let (magic, body) = body.split_first_chunk::<8>()?;
         let ([wire_min, wire_max, record_max], body) = body.split_first_chunk::<3>()?;
         let (board, body) = body.split_first_chunk::<8>()?;
-        let (boot, firmware) = body.split_first_chunk::<4>()?;
+        let (boot, body) = body.split_first_chunk::<4>()?;
+        let (firmware, start) = body.split_first_chunk::<3>()?;
         (*magic == MAGIC).then_some(Self {
             wire_min: *wire_min,
             wire_max: *wire_max,
             record_max: *record_max,
             board: BoardId(*board),
             boot: u32::from_le_bytes(*boot),
-            firmware: firmware.try_into().ok()?,
+            firmware: *firmware,
+            start: Start::from_bytes(start.try_into().ok()?),
         })
     }
 }

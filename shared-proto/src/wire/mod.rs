@@ -6,6 +6,8 @@
 pub mod frame;
 pub mod hello;
 pub mod message;
+pub mod start;
+pub mod usb;
 mod version;
 
 pub use version::{

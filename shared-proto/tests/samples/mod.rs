@@ -24,6 +24,7 @@ use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
 };
+use rillmark_proto::wire::start::{Cause, FileTail, Start, Trouble};
 
 pub(crate) const BOARD: BoardId = BoardId([0xE6, 0x61, 0x64, 0x08, 0x43, 0x2C, 0x5B, 0x21]);
 pub(crate) const RECORD: RecordId =
@@ -42,6 +43,11 @@ pub(crate) fn hello_answer() -> HelloAnswer {
         board: BOARD,
         boot: 258,
         firmware: [0, 1, 0],
+        start: Start {
+            cause: Cause::Panic,
+            restarts: 2,
+            trouble: Some(Trouble::Panic { file: FileTail::of("src/store/mod.rs"), line: 258 }),
+        },
     }
 }
 

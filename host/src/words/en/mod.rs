@@ -14,6 +14,7 @@ pub mod reference;
 pub mod routine;
 pub mod session;
 pub mod standard;
+pub mod start;
 pub mod stir_check;
 pub mod verification;
 pub mod virtual_bench;
