@@ -6,6 +6,8 @@ use embassy_sync::signal::Signal;
 use embassy_time::{Duration, Ticker, Timer};
 use rillmark_firmware::parts::Condition;
 
+use super::stack;
+
 static TOLD: Signal<CriticalSectionRawMutex, Condition> = Signal::new();
 
 /// The work goes on, and this is how.
@@ -16,6 +18,7 @@ pub(super) fn tell(condition: Condition) {
 #[embassy_executor::task]
 pub(super) async fn run(mut lamp: Output<'static>) -> ! {
     let mut second = Ticker::every(Duration::from_secs(1));
+    let mut stack = 0;
     loop {
         // Dark for as long as nothing is told.
         for _ in 0..TOLD.wait().await.flashes() {
@@ -23,6 +26,11 @@ pub(super) async fn run(mut lamp: Output<'static>) -> ! {
             Timer::after_millis(30).await;
             lamp.set_low();
             Timer::after_millis(170).await;
+        }
+        let used = stack::most_used();
+        if used > stack {
+            stack = used;
+            defmt::info!("{} bytes of stack used", stack);
         }
         second.next().await;
     }

@@ -5,6 +5,7 @@ mod excitation;
 mod flash;
 mod lamp;
 mod last_words;
+mod stack;
 mod time;
 mod usb;
 
@@ -16,14 +17,16 @@ use embassy_rp::watchdog::Watchdog;
 use rillmark_firmware::parts::{Parts, Pins};
 use rillmark_firmware::service::{self, Identity};
 use rillmark_pico::{partition, take_pins};
-use rillmark_proto::identity::BoardId;
 
 type FrontEnd = Parts<bus::Bus, Output<'static>, excitation::Pio, time::Time, embassy_time::Delay>;
 
 #[embassy_executor::main]
 async fn main(spawner: Spawner) {
+    stack::guard_and_paint();
+    let start = last_words::begin();
     let p = embassy_rp::init(embassy_rp::config::Config::default());
-    let watchdog = Watchdog::new(p.WATCHDOG);
+    // Before anything that could stand still.
+    let uptime = time::Time::start(Watchdog::new(p.WATCHDOG));
     let pins = take_pins!(p);
     // Held high by the clock chip's pull-up until it alarms.
     let _alarm = Input::new(pins.clock_alarm, Pull::Up);
@@ -42,23 +45,23 @@ async fn main(spawner: Spawner) {
             power_not: Output::new(pins.power_not, Level::High),
         },
         excitation: excitation::Pio::new(p.PIO0, pins.drive, pins.gate_plus, pins.gate_minus),
-        uptime: time::Time::start(watchdog),
+        uptime,
         delay: embassy_time::Delay,
     };
     spawner.spawn(usb::run(device).expect("spawned once"));
     spawner.spawn(lamp::run(output(pins.lamp.into())).expect("spawned once"));
-    spawner.spawn(serve(board, parts, flash, rx, tx).expect("spawned once"));
+    let identity = Identity { board, firmware: firmware_version(), start };
+    spawner.spawn(serve(identity, parts, flash, rx, tx).expect("spawned once"));
 }
 
 #[embassy_executor::task]
 async fn serve(
-    board: BoardId,
+    identity: Identity,
     parts: FrontEnd,
     flash: flash::Flash,
     rx: usb::Receiver,
     tx: usb::Sender,
 ) -> ! {
-    let identity = Identity { board, firmware: firmware_version() };
     service::run(identity, parts, flash, partition::STORE, rx, tx).await
 }
 

@@ -10,6 +10,7 @@ use embassy_usb::driver::EndpointError;
 use embassy_usb::{Builder, Config, UsbDevice};
 use embedded_io_async::{ErrorKind, ErrorType, Read, Write};
 use rillmark_proto::identity::BoardId;
+use rillmark_proto::wire::usb::{MANUFACTURER_NAME, PRODUCT, PRODUCT_NAME, VENDOR};
 use static_cell::StaticCell;
 
 bind_interrupts!(struct Irqs {
@@ -35,9 +36,9 @@ pub(super) fn start(
     let serial = SERIAL.init(heapless::String::new());
     // Sixteen digits, its capacity.
     let _ = write!(serial, "{board}");
-    let mut config = Config::new(0x1209, 0x0001);
-    config.manufacturer = Some("Rillmark");
-    config.product = Some("Rillmark probe");
+    let mut config = Config::new(VENDOR, PRODUCT);
+    config.manufacturer = Some(MANUFACTURER_NAME);
+    config.product = Some(PRODUCT_NAME);
     config.serial_number = Some(serial);
     // Under the limit of a board that is not configured; the front end takes 2 mA, the chip 30.
     config.max_power = 100;
