@@ -14,14 +14,14 @@ fn main() {
     if env::var("CARGO_CFG_TARGET_OS").as_deref() != Ok("none") {
         return;
     }
-    // The budgets are the regions' lengths: what does not fit does not link. The stack lies above
-    // the variables and grows towards them.
+    // The regions are what there is; the budgets, which are smaller, are held by `cargo image`.
+    let program_end = PROGRAM.end;
     let script = format!(
         "MEMORY {{
   BOOT2 : ORIGIN = {FLASH_ADDRESS:#x}, LENGTH = {BOOT2_BYTES:#x}
-  FLASH : ORIGIN = {FLASH_ADDRESS:#x} + {BOOT2_BYTES:#x}, LENGTH = {PROGRAM_BUDGET:#x} - {BOOT2_BYTES:#x}
-  RAM : ORIGIN = {RAM_ADDRESS:#x}, LENGTH = {RAM_BUDGET:#x}
-  STACK : ORIGIN = {RAM_ADDRESS:#x} + {RAM_BUDGET:#x}, LENGTH = {STACK_BYTES:#x}
+  FLASH : ORIGIN = {FLASH_ADDRESS:#x} + {BOOT2_BYTES:#x}, LENGTH = {program_end:#x} - {BOOT2_BYTES:#x}
+  RAM : ORIGIN = {RAM_ADDRESS:#x}, LENGTH = {VARIABLES_BYTES:#x}
+  STACK : ORIGIN = {STACK_END:#x}, LENGTH = {STACK_BYTES:#x}
 }}
 _stack_end = ORIGIN(STACK);
 _stack_start = ORIGIN(STACK) + LENGTH(STACK);

@@ -32,13 +32,21 @@ pub const RAM_ADDRESS: u32 = 0x2000_0000;
 pub const RAM_BYTES: u32 = 264 * 1024;
 /// The most bytes of RAM that variables may take: their budget.
 pub const RAM_BUDGET: u32 = 64 * 1024;
-/// Bytes of the stack. Its far end is guarded by the memory protection unit, and what was used of it
-/// is measured.
-pub const STACK_BYTES: u32 = 32 * 1024;
+/// The farthest that the stack may reach, as an address: it begins at the end of RAM and grows down.
+pub const STACK_END: u32 = 0x2003_0000;
+/// Bytes of the stack, twice of what was measured (35 KB).
+pub const STACK_BYTES: u32 = RAM_ADDRESS + RAM_BYTES - STACK_END;
+/// Bytes before the stack's end that nobody may touch: more than any one function puts on the stack,
+/// so that none steps over them.
+pub const GUARD_BYTES: u32 = 64 * 1024;
+/// Bytes of RAM that variables can take at all.
+pub const VARIABLES_BYTES: u32 = STACK_END - GUARD_BYTES - RAM_ADDRESS;
 
 const _: () = {
     assert!(PROGRAM_BUDGET <= PROGRAM.end);
     assert!(PROGRAM.end.is_multiple_of(SECTOR_BYTES) && STORE.start.is_multiple_of(SECTOR_BYTES));
     assert!(LOG.start < LOG.end && LOG.end == STORE.start && STORE.end == FLASH_BYTES);
-    assert!(RAM_BUDGET + STACK_BYTES <= RAM_BYTES);
+    assert!(RAM_BUDGET <= VARIABLES_BYTES);
+    // The memory protection unit guards powers of two on their own multiples.
+    assert!(GUARD_BYTES.is_power_of_two() && STACK_END.is_multiple_of(GUARD_BYTES));
 };

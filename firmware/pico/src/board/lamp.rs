@@ -21,16 +21,20 @@ pub(super) async fn run(mut lamp: Output<'static>) -> ! {
     let mut stack = 0;
     loop {
         // Dark for as long as nothing is told.
-        for _ in 0..TOLD.wait().await.flashes() {
+        let condition = TOLD.wait().await;
+        for _ in 0..condition.flashes() {
             lamp.set_high();
             Timer::after_millis(30).await;
             lamp.set_low();
             Timer::after_millis(170).await;
         }
-        let used = stack::most_used();
-        if used > stack {
-            stack = used;
-            defmt::info!("{} bytes of stack used", stack);
+        // Not while conversions are timed.
+        if !condition.is_sampling {
+            let used = stack::most_used();
+            if used > stack {
+                stack = used;
+                defmt::info!("{} bytes of stack used", stack);
+            }
         }
         second.next().await;
     }

@@ -22,7 +22,9 @@ type FrontEnd = Parts<bus::Bus, Output<'static>, excitation::Pio, time::Time, em
 
 #[embassy_executor::main]
 async fn main(spawner: Spawner) {
-    stack::guard_and_paint();
+    if let Some(core) = cortex_m::Peripherals::take() {
+        stack::guard_and_paint(&core.MPU);
+    }
     let start = last_words::begin();
     let p = embassy_rp::init(embassy_rp::config::Config::default());
     // Before anything that could stand still.
