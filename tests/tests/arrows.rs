@@ -12,6 +12,8 @@ use rillmark_tests::source_tree::{modules_reached, root, rust_files};
 const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-proto", &[]),
     ("rillmark-firmware", &["rillmark-proto"]),
+    ("rillmark-pico", &["rillmark-proto", "rillmark-firmware"]),
+    ("rillmark-image", &["rillmark-pico"]),
     ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark", &["rillmark-proto", "rillmark-bench"]),
     ("rillmark-tests", &[]),
@@ -61,6 +63,27 @@ fn what_ships_computes_without_the_processors_own_functions() {
     let tree = String::from_utf8(output.stdout).expect("UTF-8");
     assert!(tree.starts_with("libm v") && tree.contains("rillmark-proto v"), "{tree}");
     assert!(!tree.contains("feature \"arch\""), "{tree}");
+}
+
+/// The same on the board; and the chip's boot ROM, which has its own arithmetic, stays out of it.
+#[test]
+fn the_image_computes_with_the_hosts_code() {
+    let tree = |invert: &str| {
+        let output = Command::new(env!("CARGO"))
+            .args(["tree", "--edges", "features,no-dev", "--package", "rillmark-pico", "--offline"])
+            .args(["--target", "thumbv6m-none-eabi", "--invert", invert])
+            .current_dir(root())
+            .output()
+            .expect("cargo runs, as it runs this test");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).expect("UTF-8")
+    };
+    let libm = tree("libm");
+    assert!(libm.starts_with("libm v") && libm.contains("rillmark-proto v"), "{libm}");
+    assert!(!libm.contains("feature \"arch\""), "{libm}");
+    let chip = tree("embassy-rp");
+    assert!(chip.contains("embassy-rp feature \"rp2040\""), "{chip}");
+    assert!(!chip.contains("intrinsics\""), "{chip}");
 }
 
 /// Module of shared-proto, and the modules below it.
