@@ -50,5 +50,5 @@ fn sizes_are_told_as_they_are() {
     assert!(readme.contains(&format!("{} of variables", kib(RAM_BUDGET))));
     assert!(notes.contains(&format!("the first {} are the program's", kib(PROGRAM.end))));
     assert!(notes.contains(&format!("the last {} the store", kib(STORE.end - STORE.start))));
-    assert!(LOG.start == PROGRAM.end && LOG.end == STORE.start);
+    assert_eq!((LOG.start, LOG.end), (PROGRAM.end, STORE.start));
 }

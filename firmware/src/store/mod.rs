@@ -8,12 +8,10 @@
 //! two copies, of which the first is always written first: when it is the older one, it has been
 //! damaged, and the second is used.
 //!
-//! Turning a page erases one, and while a flash erases nothing else runs. So a page is turned ahead,
-//! in idle time, as soon as the next change might not fit into it.
-//!
 //! Nothing is written before the region was found to be blank or ours; a damaged store is reported
 //! and never erased. No future of this module may be dropped before it is done.
 
+mod ahead;
 pub mod catalogue;
 mod failure;
 pub mod guard;
@@ -35,6 +33,7 @@ use sequential_storage::cache::page_states::ArrayPageStates;
 use sequential_storage::map::{MapConfig, MapStorage};
 
 use crate::constants::STORE_MAX_PAGES;
+use ahead::TURNS_AHEAD;
 use catalogue::{Catalogue, SLOTS};
 use failure::{Broken, Failure};
 use guard::{Guarded, Layout};
@@ -47,20 +46,6 @@ const KEY_FIRST_SLOT: u8 = 16;
 const KEYS: usize = 4 + SLOTS as usize;
 /// A key and the longest value, rounded up to the longest word that the map allows.
 const BUFFER: usize = (1 + MAX_RECORD_BYTES).next_multiple_of(32);
-
-/// Bytes that the map takes for a value of so many bytes: 8 of header, and the key, in words.
-const fn item_bytes(value: usize, word: usize) -> usize {
-    8usize.next_multiple_of(word) + (1 + value).next_multiple_of(word)
-}
-
-/// The most bytes that one change writes: a record, and the catalogue twice.
-const fn change_bytes(word: usize) -> usize {
-    item_bytes(MAX_RECORD_BYTES, word) + 2 * item_bytes(catalogue::MAX_BYTES, word)
-}
-
-/// Pages turned ahead between two changes at the most. All records together fill six pages of 4 KiB;
-/// with fewer pages than that there may never be a page with room, and no end of turning.
-const TURNS_AHEAD: u8 = 8;
 
 type MapCache = Cache<
     ArrayPageStates<STORE_MAX_PAGES>,
@@ -262,27 +247,6 @@ impl<S: NorFlash> Store<S> {
                 }
                 None => self.is_damaged = true,
             }
-        }
-    }
-
-    /// True when the next change needs no erased page, or when nothing can be done about it.
-    pub fn is_ready(&mut self) -> bool {
-        let most = change_bytes(S::WRITE_SIZE.max(S::READ_SIZE)) as u32;
-        let room = self.map.as_mut().and_then(|map| map.flash().room());
-        self.turns_left == 0 || self.broken.is_some() || room.is_none_or(|room| room >= most)
-    }
-
-    /// Makes ready for the next change, one step each time: writes the second boot count once more as
-    /// it is, until the map turns the page for it. A step erases one page at the most.
-    pub async fn make_ready(&mut self) {
-        let page = |this: &mut Self| this.map.as_mut().and_then(|map| map.flash().page());
-        let before = page(self);
-        let written = self.write(KEY_BOOT[1], &self.boot.to_le_bytes()).await;
-        if written.is_err() {
-            self.is_damaged = true;
-            self.turns_left = 0;
-        } else if page(self) != before {
-            self.turns_left = self.turns_left.saturating_sub(1);
         }
     }
 

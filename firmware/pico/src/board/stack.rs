@@ -1,7 +1,8 @@
 //! The stack: guarded at its far end, and measured.
 //!
 //! The memory protection unit turns the first touch past the end into a fault; paint shows how far
-//! the stack ever reached.
+//! the stack ever reached. A fault that finds no stack to be told on stops the processor, which the
+//! watchdog ends: the next start is told as stalled.
 
 use cortex_m::peripheral::MPU;
 use rillmark_pico::partition::{GUARD_BYTES, STACK_BYTES, STACK_END};
