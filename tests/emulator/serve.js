@@ -4,11 +4,7 @@
 import { createServer } from 'node:net';
 import { createInterface } from 'node:readline';
 import { parseArgs } from 'node:util';
-import { Board } from './board/board.js';
-import { Elf } from './board/elf.js';
-import { FlashChip } from './board/flash_chip.js';
-import { Bench } from './bench/bench.js';
-import { imagePath } from './paths.js';
+import { newBoard } from './board/shipped.js';
 
 /** Emulated time in one go, in ms; between two, bytes and lines come in. */
 const STEP_MS = 5;
@@ -17,9 +13,7 @@ const FASTEST = 50;
 
 const { values: options } = parseArgs({ options: { seed: { type: 'string', default: '1' } } });
 
-const flash = new FlashChip();
-flash.load(new Elf(imagePath()).segments());
-const board = new Board({ flash, bench: new Bench({ seed: Number(options.seed) }) });
+const board = newBoard({ seed: Number(options.seed) });
 let client = null;
 board.onBytes = (bytes) => {
   if (client === null) return;
@@ -67,13 +61,16 @@ function carryOut(line) {
       board.powerCycle();
       return { ok: true };
     case 'hold-bus':
-      board.bus.hold(true);
+      board.bus.hold();
       return { ok: true };
     case 'release-bus':
-      board.bus.hold(false);
+      board.bus.release();
       return { ok: true };
     case 'stall':
       board.stall();
+      return { ok: true };
+    case 'derail':
+      board.derail();
       return { ok: true };
     case 'status':
       return { ...board.control(line), ...board.status() };

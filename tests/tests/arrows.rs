@@ -17,7 +17,7 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark", &["rillmark-proto", "rillmark-bench"]),
     ("rillmark-tests", &[]),
-    ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench"]),
+    ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),
     ("rillmark-evaluate-image", &["rillmark-proto"]),
 ];
 

@@ -1,18 +1,25 @@
 // The I2C bus between the controller and the bench's chips, bit by bit in time.
 
+import { GPIOPinState } from 'rp2040js';
+
 const READ = 1;
 /** A byte with its acknowledgement. */
 const BYTE_BITS = 9;
 
 export class Bus {
-  /** `now` tells the bench's time. */
-  constructor(mcu, controller, bench, now) {
+  /** `pins` are the numbers of the data and clock pins; `now` tells the bench's time. */
+  constructor(mcu, controller, pins, bench, now) {
     Object.assign(this, { mcu, controller, bench, now });
     this.address = null;
     this.written = [];
     this.index = 0;
-    /** Somebody holds the clock line low: nothing goes on. */
+    /** A chip holds the data line low: nothing goes on. */
     this.isHeld = false;
+    this.clocksLeft = null;
+    this.data = mcu.gpio[pins.data];
+    // Both lines have their pull-up.
+    for (const pin of [pins.data, pins.clock]) mcu.gpio[pin].setInputValue(true);
+    mcu.gpio[pins.clock].addListener((state) => state === GPIOPinState.Low && this.clocked());
     this.step = null;
     this.alarm = mcu.clock.createAlarm(() => this.act());
     controller.onStart = () => this.after(1, () => this.start());
@@ -40,11 +47,23 @@ export class Bus {
     step?.();
   }
 
-  /** Holds the clock line, or lets it go. */
-  hold(isHeld) {
-    this.isHeld = isHeld;
-    if (isHeld) this.alarm.cancel();
-    else if (this.step !== null) this.alarm.schedule(this.bit);
+  /** A chip stops in the middle of a byte, until it is let go or was clocked so often by hand. */
+  hold(clocks = Infinity) {
+    this.isHeld = true;
+    this.clocksLeft = clocks;
+    this.data.setInputValue(false);
+    this.alarm.cancel();
+  }
+
+  release() {
+    this.isHeld = false;
+    this.data.setInputValue(true);
+    if (this.step !== null) this.alarm.schedule(this.bit);
+  }
+
+  /** The clock line was pulled low by hand. */
+  clocked() {
+    if (this.isHeld && --this.clocksLeft === 0) this.release();
   }
 
   start() {

@@ -4,7 +4,7 @@
 import { RP2040 } from 'rp2040js';
 import { Bus } from '../bench/bus.js';
 import { connectFrontEnd } from '../bench/front_end.js';
-import { FOR_EVER, START, bootRom, isInRom } from './boot_rom.js';
+import { FOR_EVER, START, UNDEFINED, bootRom, isInRom } from './boot_rom.js';
 import { Fault } from './faults.js';
 import { Log } from './log.js';
 import { random } from './random.js';
@@ -22,6 +22,8 @@ const I2C0 = 0;
 
 /** The lines of the board's table of pins. */
 export const BOARD_PINS = {
+  i2c_data: 4,
+  i2c_clock: 5,
   range_low: 6,
   range_high: 7,
   tap_low: 8,
@@ -88,7 +90,8 @@ export class Board {
     const mcu = new RP2040();
     this.log = new Log();
     mcu.logger = this.log;
-    mcu.loadBootrom(bootRom()); // fills the flash, so it comes before the chip's own
+    mcu.flash = new Uint8Array(0); // loading the ROM erases it
+    mcu.loadBootrom(bootRom());
     mcu.flash = this.flash.bytes;
     mcu.flash16 = new Uint16Array(mcu.flash.buffer);
     mcu.flashView = new DataView(mcu.flash.buffer);
@@ -107,7 +110,8 @@ export class Board {
       watchdog: { reason, scratch },
     });
     this.usb = new UsbHost(mcu, (bytes) => this.onBytes(bytes));
-    this.bus = new Bus(mcu, mcu.i2c[I2C0], this.bench, () => this.nowNs());
+    const { i2c_data: data, i2c_clock: clock } = BOARD_PINS;
+    this.bus = new Bus(mcu, mcu.i2c[I2C0], { data, clock }, this.bench, () => this.nowNs());
     this.excitation = connectFrontEnd(mcu, BOARD_PINS, this.bench, () => this.nowNs());
     mcu.core.PC = START;
     this.sleptNs = 0;
@@ -176,10 +180,19 @@ export class Board {
 
   /** Makes the program stand still in thread mode, as an endless loop does; interrupts go on. */
   stall() {
+    this.goTo(FOR_EVER);
+  }
+
+  /** Makes the program meet an instruction that the core does not know. */
+  derail() {
+    this.goTo(UNDEFINED);
+  }
+
+  goTo(address) {
     const { core } = this.mcu;
     if (!this.run(1000, () => core.IPSR === 0 && core.waiting)) throw new Fault('the program never waits');
     core.waiting = false;
-    core.PC = FOR_EVER;
+    core.PC = address;
   }
 
   /** What there is to know of the chip from outside. */

@@ -37,6 +37,8 @@ export const START = RESET_CODE;
 
 /** A loop without an end, for a program to be put into. */
 export const FOR_EVER = LOOP_CODE;
+/** An instruction that no core knows, likewise. */
+export const UNDEFINED = LOOP_CODE + 2;
 
 /** True for an address in the ROM. */
 export const isInRom = (address) => address >>> 0 < BYTES;
@@ -57,7 +59,7 @@ export function bootRom() {
   put(0x10, 0x754d, 0x0201); // 'M', 'u', 1, and version 2 of the ROM
   put(0x14, FUNCTION_TABLE, DATA_TABLE, LOOKUP_CODE | 1);
   put(RESET_CODE, breakpoint(RESET), BX_R0);
-  put(LOOP_CODE, 0xe7fe); // branch to itself
+  put(LOOP_CODE, 0xe7fe, 0xde00); // a branch to itself; an undefined instruction
   put(LOOKUP_CODE, breakpoint(LOOKUP), BX_LR);
   for (const number of Object.values(FUNCTIONS)) put(code(number), breakpoint(number), BX_LR);
   return words;

@@ -15,12 +15,10 @@ const WORD = 4;
 /** Typical times of the chip's data sheet, in ns. */
 export const ERASE_NS = 45e6;
 export const PROGRAM_NS = 0.4e6;
-/** The emulator sees 16 MiB of address space; what lies above the chip reads as erased. */
-const ADDRESS_SPACE = 16 * 1024 * 1024;
 
 export class FlashChip {
   constructor() {
-    this.bytes = new Uint8Array(ADDRESS_SPACE).fill(0xff);
+    this.bytes = new Uint8Array(CAPACITY).fill(0xff);
     this.written = new Uint8Array(CAPACITY / WORD);
     /** Every operation since the chip was made: kind and address. */
     this.operations = [];
@@ -31,7 +29,7 @@ export class FlashChip {
   /** Another chip that holds the same. */
   copy() {
     const copy = new FlashChip();
-    copy.bytes.set(this.bytes.subarray(0, CAPACITY));
+    copy.bytes.set(this.bytes);
     copy.written.set(this.written);
     copy.erasures.set(this.erasures);
     return copy;

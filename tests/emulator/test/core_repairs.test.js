@@ -91,7 +91,8 @@ test('what a core cannot do leads into its fault handler, and there a second tim
     faults.enter();
     assert.equal(mcu.core.PC & ~1, RAM + 0x100);
     assert.equal(mcu.core.IPSR, 3);
-    faults.cause = 'again';
+    assert.equal(mcu.readUint32(mcu.core.SP + 0x18), RAM, 'where it happened is on the stack');
+    faults.mark('again');
     assert.throws(() => faults.enter(), Fault);
   }
 });

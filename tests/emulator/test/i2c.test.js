@@ -32,7 +32,7 @@ function setUp(repair = i2c) {
   const mcu = chip();
   repair(mcu);
   const bench = memory();
-  const bus = new Bus(mcu, mcu.i2c[0], bench, () => mcu.clock.nanos);
+  const bus = new Bus(mcu, mcu.i2c[0], { data: 4, clock: 5 }, bench, () => mcu.clock.nanos);
   mcu.writeUint32(TAR, 0x48);
   mcu.writeUint32(ENABLE, 1);
   return { mcu, bench, bus };
@@ -78,12 +78,12 @@ test('a transfer on a held bus waits, and switching off or a reset drops it', ()
   };
   for (const [what, drop] of Object.entries(drops)) {
     const { mcu, bench, bus } = setUp();
-    bus.hold(true);
+    bus.hold();
     commands(mcu, 0x01, 0x02 | STOP);
     mcu.clock.tick(1e9);
     assert.deepEqual(bench.written, []);
     drop(mcu);
-    bus.hold(false);
+    bus.release();
     mcu.writeUint32(ENABLE, 1);
     commands(mcu, 0x03 | STOP);
     mcu.clock.tick(1e6);
@@ -93,10 +93,10 @@ test('a transfer on a held bus waits, and switching off or a reset drops it', ()
 
 test('a transfer goes on when a held bus is let go', () => {
   const { mcu, bench, bus } = setUp();
-  bus.hold(true);
+  bus.hold();
   commands(mcu, 0x01 | STOP);
   mcu.clock.tick(1e9);
-  bus.hold(false);
+  bus.release();
   mcu.clock.tick(1e6);
   assert.deepEqual(bench.written, [[0x48, 0x01]]);
 });

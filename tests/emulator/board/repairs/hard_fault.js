@@ -15,24 +15,32 @@ export function repair(mcu, serve) {
   const { core, logger } = mcu;
   const faults = {
     cause: null,
+    /** Address of the instruction. */
+    at: 0,
     /** What caused the faults so far. */
     all: [],
+    mark(cause) {
+      if (this.cause !== null) return;
+      this.cause = cause;
+      this.at = (core.PC & ~1) - 2; // the core has gone on already
+    },
     enter() {
-      const why = `${this.cause} before ${(core.PC & ~1).toString(16)}`;
+      const why = `${this.cause} at ${this.at.toString(16)}`;
       this.cause = null;
       this.all.push(why);
       if (core.IPSR === HARD_FAULT) throw new Fault(`lock-up: ${this.all.join('; ')}`);
       core.waiting = false;
+      core.PC = this.at;
       core.exceptionEntry(HARD_FAULT);
     },
   };
   mcu.onBreak = (number) => {
-    if (!serve(number)) faults.cause ??= `breakpoint or undefined instruction ${number}`;
+    if (!serve(number)) faults.mark(`breakpoint or undefined instruction ${number}`);
   };
   for (const level of ['warn', 'error']) {
     const log = logger[level].bind(logger);
     logger[level] = (component, text) => {
-      if (BAD_ACCESS.test(text)) faults.cause ??= text;
+      if (BAD_ACCESS.test(text)) faults.mark(text);
       else log(component, text);
     };
   }

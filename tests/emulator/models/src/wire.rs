@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 
+use rillmark_evaluate_image::Case;
 use rillmark_proto::record::codec;
 use rillmark_proto::wire::frame::{Decoder, Event, MAX_FRAME};
 use rillmark_proto::wire::hello::Hello;
@@ -68,6 +69,11 @@ fn meaning(event: Event<'_>) -> Value {
             "board": answer.board,
             "boot": answer.boot,
             "firmware": answer.firmware,
+            "start": {
+                "cause": format!("{:?}", answer.start.cause),
+                "restarts": answer.start.restarts,
+                "trouble": answer.start.trouble.map(|trouble| format!("{trouble:?}")),
+            },
         }}),
         Ok(Incoming::FromProbe(FromProbe::Answer(answer))) => json!({"answer": answer}),
         Ok(Incoming::FromProbe(FromProbe::Reading(reading))) => json!({"reading": reading}),
@@ -93,4 +99,14 @@ pub extern "C" fn record_decode(len: usize) -> usize {
 pub extern "C" fn record_encode(len: usize) -> usize {
     let record = serde_json::from_slice(&buffer::taken(len)).expect("a record in JSON");
     buffer::given(&codec::encode(&record).expect("canonical bytes"))
+}
+
+/// A case for the program that evaluates readings, in JSON in the buffer, becomes its bytes.
+///
+/// # Panics
+/// When it is no case.
+#[unsafe(no_mangle)]
+pub extern "C" fn case_encode(len: usize) -> usize {
+    let case: Case = serde_json::from_slice(&buffer::taken(len)).expect("a case in JSON");
+    buffer::given(&postcard::to_allocvec(&case).expect("its bytes"))
 }
