@@ -1,7 +1,10 @@
 //! Every constant of the front end and its chips, with unit, arithmetic and reason.
 //!
 //! "Simulated" means a circuit simulation with generic part models; nothing has been measured on
-//! copper yet. "Judgement" means a choice without a measurement behind it.
+//! copper yet. "Judgement" means a choice without a measurement behind it. What a part or chip is
+//! stands in `rillmark_proto::circuit`, for drawings, simulations and budgets alike.
+
+use rillmark_proto::circuit::parts;
 
 // --- Chips on the I2C bus ------------------------------------------------------------------------
 
@@ -41,14 +44,14 @@ pub const FREQUENCY_THERMOMETER_HZ: u32 = 2_030;
 // --- Resistors -----------------------------------------------------------------------------------
 
 /// Range resistor in Ω for cells of 20 Ω to 2 kΩ (0.1 %).
-pub const RANGE_1K_OHM: f64 = 1_000.0;
+pub const RANGE_1K_OHM: f64 = parts::RANGE_1K.value;
 /// Range resistor in Ω for cells of 2 kΩ to 20 kΩ (0.1 %).
-pub const RANGE_10K_OHM: f64 = 10_000.0;
+pub const RANGE_10K_OHM: f64 = parts::RANGE_10K.value;
 /// Range resistor in Ω for cells of 20 kΩ to 200 kΩ (0.1 %).
-pub const RANGE_100K_OHM: f64 = 100_000.0;
+pub const RANGE_100K_OHM: f64 = parts::RANGE_100K.value;
 /// Reference resistor of the thermometer in Ω (0.1 %, 10 ppm/K): about twice the Pt1000, so that
 /// both see a good part of the drive; a thermistor of 10 kΩ has as much at 66 °C.
-pub const THERMOMETER_REFERENCE_OHM: f64 = 2_000.0;
+pub const THERMOMETER_REFERENCE_OHM: f64 = parts::THERMOMETER_REFERENCE.value;
 
 // --- Ranges --------------------------------------------------------------------------------------
 

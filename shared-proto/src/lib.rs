@@ -4,7 +4,7 @@
 //! `libm`, never the standard library's float methods, so board and host compute the same bits.
 //!
 //! Arrows between the modules point one way:
-//! `units, identity, least_squares, decision ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
+//! `units, identity, circuit, least_squares, decision ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
 //! wire; `diagnose` stands on records and on the routine's limits.
 #![no_std]
@@ -14,6 +14,7 @@
 extern crate std;
 
 pub mod calibration;
+pub mod circuit;
 pub mod decision;
 pub mod diagnose;
 pub mod identity;

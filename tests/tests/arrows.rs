@@ -90,6 +90,7 @@ fn the_image_computes_with_the_hosts_code() {
 const PROTO: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("identity", &[]),
+    ("circuit", &[]),
     ("least_squares", &[]),
     ("decision", &[]),
     ("reference", &["units"]),

@@ -1,0 +1,50 @@
+//! What the front end asks of its chips: the figures a part must keep to be fit for its place.
+//!
+//! Typical and greatest values are those of general-purpose parts of each class (from memory of
+//! their data sheets, MEMORY); a part that keeps them may take the place of any other.
+
+/// Supply in V.
+pub const SUPPLY_V: f64 = 3.3;
+/// Common level *mid* in V: half the supply.
+pub const MID_V: f64 = SUPPLY_V / 2.0;
+
+/// Greatest input bias of the electrometer at 25 °C, in A: CMOS, doubling every 10 K.
+pub const ELECTROMETER_BIAS_A: f64 = 200e-15;
+/// Greatest offset of the electrometer in V, constant enough to fall to the calibration.
+pub const ELECTROMETER_OFFSET_V: f64 = 1e-3;
+/// Its drift with temperature in V/K.
+pub const ELECTROMETER_DRIFT_V_PER_K: f64 = 2e-6;
+/// Gain-bandwidth of every operational amplifier here in Hz.
+pub const AMPLIFIER_BANDWIDTH_HZ: f64 = 1e6;
+/// Slew rate of the same in V/s.
+pub const AMPLIFIER_SLEW_V_PER_S: f64 = 0.5e6;
+/// Greatest offset of the drive's and the taps' followers in V; it drops out of the ratio.
+pub const FOLLOWER_OFFSET_V: f64 = 5e-3;
+
+/// On-resistance of an analog switch at 3.3 V, in Ω; it drops out of the ratio.
+pub const SWITCH_ON_OHM: f64 = 100.0;
+/// Greatest on-resistance of the same, in Ω.
+pub const SWITCH_ON_MAX_OHM: f64 = 200.0;
+/// Greatest leakage of an open switch at the cell, in A: 20 nA in all costs 0.2 mV of pH.
+pub const SWITCH_LEAKAGE_A: f64 = 20e-9;
+/// Charge that a gate injects when it shuts, as a capacitance from its control pin, in F.
+pub const GATE_INJECTION_F: f64 = 5e-12;
+
+/// Codes of the converter either way.
+pub const ADC_CODES: f64 = 32_768.0;
+/// Full scale in V in which the electrode is read.
+pub const ADC_ELECTRODE_V: f64 = 0.512;
+/// Full scale in V in which taps are read.
+pub const ADC_TAPS_V: f64 = 1.024;
+/// Noise of one conversion at 860 per second, in codes (standard deviation).
+pub const ADC_NOISE_CODES: f64 = 0.7;
+/// Greatest gain error as a fraction at 25 °C: constant, falls to the slope of a calibration.
+pub const ADC_GAIN_ERROR: f64 = 0.0015;
+/// Greatest drift of the gain as a fraction per K.
+pub const ADC_GAIN_DRIFT_PER_K: f64 = 40e-6;
+/// Greatest offset in codes, falls to the offset of a calibration or drops out of the ratio.
+pub const ADC_OFFSET_CODES: f64 = 3.0;
+/// Differential input resistance in Ω at ±0.512 V and ±1.024 V.
+pub const ADC_INPUT_OHM: f64 = 710e3;
+/// Its own clock may be off by this fraction.
+pub const ADC_CLOCK_ERROR: f64 = 0.10;
