@@ -1,6 +1,8 @@
 // The flash chip: keeps its bytes over resets and power cuts, is stricter than a real one (a word is
 // programmed once between two erasures), and loses its power in the middle of an operation when told
-// to.
+// to. One thing it lets through: a word of zeros over what a cut left of it. The chip's driver says that
+// its words may be programmed again towards zero (`MultiwriteNorFlash`), and the store finishes so the
+// mark that closes a page.
 
 import { Fault, PowerCut } from './faults.js';
 import { random } from './random.js';
@@ -12,6 +14,10 @@ export const SECTOR = 4096;
 /** Bytes that are programmed at once. */
 export const PAGE = 256;
 const WORD = 4;
+/** What is known of a word since its last erasure. */
+const BLANK = 0;
+const WRITTEN = 1;
+const CUT_SHORT = 2;
 /** Typical times of the chip's data sheet, in ns. */
 export const ERASE_NS = 45e6;
 export const PROGRAM_NS = 0.4e6;
@@ -63,7 +69,7 @@ export class FlashChip {
       if (at + SECTOR > CAPACITY) throw new Fault(`erase outside the chip at ${at.toString(16)}`);
       this.operations.push({ kind: 'erase', address: at });
       if (this.isCut()) {
-        this.partly(at, SECTOR, (old) => old, () => 0xff);
+        this.partly(at, SECTOR, WRITTEN, (old) => old, () => 0xff);
         throw new PowerCut(`erasing ${at.toString(16)}`);
       }
       this.bytes.fill(0xff, at, at + SECTOR);
@@ -83,7 +89,7 @@ export class FlashChip {
       this.operations.push({ kind: 'program', address: at });
       this.check(at, page);
       if (this.isCut()) {
-        this.partly(at, PAGE, (old) => old, (old, index) => old & page[index]);
+        this.partly(at, PAGE, CUT_SHORT, (old) => old, (old, index) => old & page[index]);
         throw new PowerCut(`programming ${at.toString(16)}`);
       }
       for (let index = 0; index < PAGE; index++) this.bytes[at + index] &= page[index];
@@ -102,16 +108,22 @@ export class FlashChip {
 
   check(address, page) {
     for (const word of this.changed(address, page)) {
-      if (this.written[word]) throw new Fault(`word ${(word * WORD).toString(16)} programmed twice`);
+      const from = word * WORD - address;
+      const isMark = page.subarray(from, from + WORD).every((byte) => byte === 0);
+      if (this.written[word] === CUT_SHORT && isMark) continue;
+      if (this.written[word] !== BLANK) throw new Fault(`word ${(word * WORD).toString(16)} programmed twice`);
     }
   }
 
   claim(address, page) {
-    for (const word of this.changed(address, page)) this.written[word] = 1;
+    for (const word of this.changed(address, page)) this.written[word] = WRITTEN;
   }
 
-  /** Does a part of an operation: the front of it and half a byte, or some bits everywhere. */
-  partly(address, length, before, after) {
+  /**
+   * Does a part of an operation: the front of it and half a byte, or some bits everywhere; `touched` is
+   * what becomes of its words.
+   */
+  partly(address, length, touched, before, after) {
     const { fraction, spread, random: next } = this.cut;
     const front = Math.floor(length * fraction);
     for (let index = 0; index < length; index++) {
@@ -126,8 +138,10 @@ export class FlashChip {
     }
     // What does not read as erased was touched; of the rest nobody can know.
     for (let index = 0; index < length; index += WORD) {
-      const word = this.bytes.subarray(address + index, address + index + WORD);
-      this.written[(address + index) / WORD] = word.every((byte) => byte === 0xff) ? 0 : 1;
+      const [at, word] = [address + index, (address + index) / WORD];
+      const isBlank = this.bytes.subarray(at, at + WORD).every((byte) => byte === 0xff);
+      if (isBlank) this.written[word] = BLANK;
+      else if (this.written[word] === BLANK || touched === WRITTEN) this.written[word] = touched;
     }
   }
 }

@@ -47,13 +47,17 @@ test('a cut leaves a part done: its front, or bits everywhere', () => {
   }
 });
 
-test('what a cut left blank may be programmed, and what it touched may not', () => {
+test('what a cut left blank may be programmed, and what it touched only with zeros', () => {
   const chip = new FlashChip();
   chip.planCut({ after: 0, fraction: 0.5 });
-  assert.throws(() => chip.program(0, page(0), ignore), PowerCut);
-  const half = (from) => page(0xff).map((byte, index) => (index >= from ? 0 : byte));
-  chip.program(0, half(PAGE / 2 + 4), ignore);
-  assert.throws(() => chip.program(0, half(0), ignore), Fault);
+  assert.throws(() => chip.program(0, page(0x0f), ignore), PowerCut);
+  const half = (from, fill) => page(0xff).map((byte, index) => (index >= from ? fill : byte));
+  chip.program(0, half(PAGE / 2 + 4, 0x0f), ignore);
+  assert.throws(() => chip.program(0, half(PAGE - 4, 0), ignore), Fault, 'written whole, not cut short');
+  const first = (fill) => page(0xff).map((byte, index) => (index < 4 ? fill : byte));
+  assert.throws(() => chip.program(0, first(0x0f), ignore), Fault, 'no mark');
+  chip.program(0, first(0), ignore);
+  assert.throws(() => chip.program(0, first(0), ignore), Fault, 'a mark is finished once');
 });
 
 function bitsSet(byte) {
