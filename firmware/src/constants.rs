@@ -1,10 +1,11 @@
 //! Every constant of the front end and its chips, with unit, arithmetic and reason.
 //!
 //! "Simulated" means a circuit simulation with generic part models; nothing has been measured on
-//! copper yet. "Judgement" means a choice without a measurement behind it. What a part or chip is
-//! stands in `rillmark_proto::circuit`, for drawings, simulations and budgets alike.
+//! copper yet. "Judgement" means a choice without a measurement behind it. What a part or chip is, and
+//! the rates and waits that an error budget counts with, stand in `rillmark_proto::circuit`, for
+//! drawings, simulations and budgets alike; their reasons stand here.
 
-use rillmark_proto::circuit::parts;
+use rillmark_proto::circuit::{parts, timing};
 
 // --- Chips on the I2C bus ------------------------------------------------------------------------
 
@@ -18,11 +19,11 @@ pub const CLOCK_ADDRESS: u8 = 0x68;
 /// From one triggered conversion to the next, in µs. At 860 per second one conversion takes
 /// 1.163 ms, at the slowest (clock −10 %) 1.292 ms; with 0.25 ms of bus traffic at 400 kHz that
 /// leaves 0.4 ms of slack.
-pub const CONVERSION_PERIOD_US: u64 = 2_000;
+pub const CONVERSION_PERIOD_US: u64 = timing::CONVERSION_PERIOD_US;
 /// Conversions in one average: 50 · 2 ms = 100 ms = 5 cycles of 50 Hz = 6 cycles of 60 Hz, so that
 /// both mains frequencies fall out whole. The timing is the microcontroller's crystal, because the
 /// converter's own clock is only good to ±10 %.
-pub const CONVERSIONS_PER_AVERAGE: u32 = 50;
+pub const CONVERSIONS_PER_AVERAGE: u32 = timing::CONVERSIONS_PER_AVERAGE;
 /// Length of one average in µs.
 pub const AVERAGE_US: u64 = CONVERSION_PERIOD_US * CONVERSIONS_PER_AVERAGE as u64;
 /// One code of the electrode channel in nV: 0.512 V / 2¹⁵ = 15.625 µV.
@@ -32,14 +33,14 @@ pub const ELECTRODE_NV_PER_CODE: i64 = 15_625;
 
 /// Drive frequencies of the 1 kΩ range in Hz, highest first: octaves, as the extrapolation to
 /// infinite frequency needs them.
-pub const FREQUENCIES_1K_HZ: [u32; 3] = [8_000, 4_000, 2_000];
+pub const FREQUENCIES_1K_HZ: [u32; 3] = timing::FREQUENCIES_1K_HZ;
 /// Drive frequency of the 10 kΩ range in Hz: not a multiple of 50 or 60 Hz.
-pub const FREQUENCY_10K_HZ: u32 = 2_030;
+pub const FREQUENCY_10K_HZ: u32 = timing::FREQUENCY_10K_HZ;
 /// Drive frequency of the 100 kΩ range in Hz: low enough for the cable's capacitance at 200 kΩ, and
 /// not 250 Hz, which would alias the fifth harmonic of 50 Hz.
-pub const FREQUENCY_100K_HZ: u32 = 220;
+pub const FREQUENCY_100K_HZ: u32 = timing::FREQUENCY_100K_HZ;
 /// Drive frequency of the thermometer in Hz.
-pub const FREQUENCY_THERMOMETER_HZ: u32 = 2_030;
+pub const FREQUENCY_THERMOMETER_HZ: u32 = timing::FREQUENCY_THERMOMETER_HZ;
 
 // --- Resistors -----------------------------------------------------------------------------------
 
@@ -95,9 +96,9 @@ pub const TREND_RATIO_MAX: f64 = 4.5;
 
 /// From sensor power on to the first conversion, in µs: two followers with 1 kΩ + 10 µF (10 ms) and
 /// a 500 MΩ membrane (0.9 s to 0.1 mV); simulated.
-pub const WAIT_POWER_US: u64 = 2_000_000;
+pub const WAIT_POWER_US: u64 = timing::WAIT_POWER_US;
 /// After a tap change, in µs: the gates' 4.7 kΩ + 100 nF at a duty of one quarter (judgement).
-pub const WAIT_TAP_US: u64 = 20_000;
+pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
 /// After a range or frequency change, in µs (judgement).
 pub const WAIT_RANGE_US: u64 = 50_000;
 /// With the cell closed at mid before the drive starts and after it stops, in µs: a start with
@@ -109,7 +110,7 @@ pub const WAIT_PH_US: u64 = 1_000_000;
 // --- Sampling ------------------------------------------------------------------------------------
 
 /// Averages of 100 ms in one pH reading of pH-only sampling.
-pub const PH_AVERAGES: u32 = 2;
+pub const PH_AVERAGES: u32 = timing::PH_AVERAGES;
 /// From one reading to the next in pH-only sampling, in µs: 4 readings a second.
 pub const PH_PERIOD_US: u64 = 250_000;
 /// From one temperature to the next in pH-only sampling, in µs. One costs 0.41 s of drive and 1 s of

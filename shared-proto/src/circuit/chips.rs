@@ -14,6 +14,8 @@ pub const ELECTROMETER_BIAS_A: f64 = 200e-15;
 pub const ELECTROMETER_OFFSET_V: f64 = 1e-3;
 /// Its drift with temperature in V/K.
 pub const ELECTROMETER_DRIFT_V_PER_K: f64 = 2e-6;
+/// Greatest change of the electrometer's offset with its input voltage, as a fraction: 80 dB.
+pub const ELECTROMETER_COMMON_MODE: f64 = 1e-4;
 /// Gain-bandwidth of every operational amplifier here in Hz.
 pub const AMPLIFIER_BANDWIDTH_HZ: f64 = 1e6;
 /// Slew rate of the same in V/s.
@@ -44,7 +46,9 @@ pub const ADC_GAIN_ERROR: f64 = 0.0015;
 pub const ADC_GAIN_DRIFT_PER_K: f64 = 40e-6;
 /// Greatest offset in codes, falls to the offset of a calibration or drops out of the ratio.
 pub const ADC_OFFSET_CODES: f64 = 3.0;
-/// Differential input resistance in Ω at ±0.512 V and ±1.024 V.
+/// How far its line may be bent, in codes.
+pub const ADC_LINEARITY_CODES: f64 = 1.0;
+/// Differential input resistance in Ω at ±0.512 V while it converts, more at ±1.024 V.
 pub const ADC_INPUT_OHM: f64 = 710e3;
 /// Its own clock may be off by this fraction.
 pub const ADC_CLOCK_ERROR: f64 = 0.10;

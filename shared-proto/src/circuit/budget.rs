@@ -1,0 +1,128 @@
+//! How far off the front end may be, and what makes it so: from the tolerances of its parts, the
+//! limits of its chips, and the rates and waits of the firmware to standard uncertainties.
+//!
+//! Every contribution is a standard uncertainty (k = 1) in the unit of its budget, twice: of a front
+//! end that was **just built**, and of one that was **calibrated** as a whole with its probe, in use at
+//! a board temperature up to [`BOARD_K`](super::surroundings::BOARD_K) away. What is constant drops out
+//! with the calibration (an offset into the electrode's offset, a gain into its slope, a range resistor
+//! into the cell constant); drift, noise, bending and leakage stay.
+//!
+//! A limit of a part or chip is taken as a rectangular distribution, a divisor of √3 (JCGM 100:2008,
+//! 4.3.7), noise as a normal one. What water and sensors do (junction, polarisation, bubbles,
+//! gradients) is no part of it. Not covered either: mains on the taps, rectification at the
+//! electrodes, faults of building.
+
+pub mod conductance;
+pub mod potential;
+mod taps;
+pub mod temperature;
+
+/// What a contribution comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cause {
+    /// The tolerance of the resistor that is compared with.
+    Resistor,
+    /// Its drift with the board's temperature.
+    ResistorDrift,
+    /// The leads' resistance.
+    Leads,
+    /// The converter's gain.
+    Gain,
+    /// The converter's gain with temperature.
+    GainDrift,
+    /// What the converter's input takes.
+    InputLoad,
+    /// The offset of the converter.
+    ConverterOffset,
+    /// The offset of the electrometer.
+    ElectrometerOffset,
+    /// The offset of the electrometer with temperature.
+    ElectrometerDrift,
+    /// The electrometer's offset along its input voltage.
+    CommonMode,
+    /// The electrometer's input bias through the membrane.
+    Bias,
+    /// Leakage from the input to its guard.
+    Guard,
+    /// Leakage of the open switches at the cell.
+    SwitchLeakage,
+    /// How far the converter's line is bent.
+    Linearity,
+    /// Noise and rounding of the conversions of one reading.
+    Noise,
+    /// Noise of the membrane's resistance.
+    MembraneNoise,
+    /// What averaging leaves of mains hum.
+    Mains,
+    /// What a wait leaves of the step before it.
+    Settling,
+    /// The cable's capacitance beside the cell.
+    Cable,
+    /// The thermometer warmed by its current.
+    SelfHeating,
+}
+
+/// One contribution, as standard uncertainties.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contribution {
+    /// Where it comes from.
+    pub cause: Cause,
+    /// Of a front end that was just built.
+    pub built: f64,
+    /// Of the same after a calibration.
+    pub calibrated: f64,
+}
+
+impl Contribution {
+    /// A limit that a calibration takes up.
+    fn constant(cause: Cause, limit: f64) -> Self {
+        Self { cause, built: rectangular(limit), calibrated: 0.0 }
+    }
+
+    /// A limit that stays.
+    fn lasting(cause: Cause, limit: f64) -> Self {
+        let u = rectangular(limit);
+        Self { cause, built: u, calibrated: u }
+    }
+
+    /// A standard deviation, which stays.
+    fn noise(cause: Cause, deviation: f64) -> Self {
+        Self { cause, built: deviation, calibrated: deviation }
+    }
+}
+
+/// Standard uncertainty of a quantity that lies anywhere within a limit on either side: limit / √3.
+pub fn rectangular(limit: f64) -> f64 {
+    libm::fabs(limit) / libm::sqrt(3.0)
+}
+
+/// All that contributes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Budget<const N: usize> {
+    /// Every contribution once.
+    pub contributions: [Contribution; N],
+}
+
+impl<const N: usize> Budget<N> {
+    /// Standard uncertainty of a front end that was just built.
+    pub fn built(&self) -> f64 {
+        self.root_of_squares(|each| each.built)
+    }
+
+    /// Standard uncertainty that a calibration leaves.
+    pub fn calibrated(&self) -> f64 {
+        self.root_of_squares(|each| each.calibrated)
+    }
+
+    /// The contribution of a cause; `None` for one that is no part of this budget.
+    pub fn of(&self, cause: Cause) -> Option<Contribution> {
+        self.contributions.iter().copied().find(|each| each.cause == cause)
+    }
+
+    fn root_of_squares(&self, of: impl Fn(&Contribution) -> f64) -> f64 {
+        libm::sqrt(self.contributions.iter().map(|each| of(each) * of(each)).sum())
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,74 @@
+//! Of a conductance between the cell's terminals, as a fraction of it.
+
+use super::taps::Taps;
+use super::{Budget, Cause, Contribution, rectangular};
+use crate::circuit::parts::{self, Part};
+use crate::circuit::{chips, surroundings, timing};
+
+/// The range resistor for a cell of this resistance in Ω: 1 kΩ up to 2 kΩ, 10 kΩ up to 20 kΩ, else
+/// 100 kΩ.
+pub fn range_for(cell_ohm: f64) -> &'static Part {
+    match cell_ohm {
+        ohm if ohm <= 2.0 * parts::RANGE_1K.value => &parts::RANGE_1K,
+        ohm if ohm <= 2.0 * parts::RANGE_10K.value => &parts::RANGE_10K,
+        _ => &parts::RANGE_100K,
+    }
+}
+
+/// The budget of one reading of a cell on a range. Noise is that of the highest frequency alone; where
+/// the resistance falls with frequency, see [`extrapolation`].
+pub fn budget(range: &Part, cell_ohm: f64) -> Budget<7> {
+    let taps = Taps::of(range.value, cell_ohm);
+    let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
+    let contributions = [
+        Contribution::constant(Cause::Resistor, range.tolerance),
+        Contribution::lasting(Cause::ResistorDrift, range.drift_per_k * surroundings::BOARD_K),
+        // As a conductance beside the cell; it doubles every 10 K, so that no zero takes it up.
+        Contribution::lasting(Cause::SwitchLeakage, leak_s * cell_ohm),
+        taps.linearity(),
+        taps.noise(),
+        taps.settling(),
+        Contribution::lasting(Cause::Cable, cable(range.value, cell_ohm)),
+    ];
+    Budget { contributions }
+}
+
+/// Standard uncertainty, as a fraction, of the conductance that a front end just built indicates for a
+/// resistor of this value in Ω at the cell's terminals.
+pub fn resistor(ohm: f64) -> f64 {
+    budget(range_for(ohm), ohm).built()
+}
+
+/// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
+/// tolerance.
+pub fn between_ranges() -> f64 {
+    rectangular(parts::RANGE_1K.tolerance) * core::f64::consts::SQRT_2
+}
+
+/// What extrapolating to infinite frequency makes of the noise of one resistance, as a factor, where
+/// the resistance falls from octave to octave with steps of this ratio: by the derivatives of
+/// R₈ − (R₄ − R₈)² / (R₂ − 2·R₄ + R₈), which are r², −2·r and 1 over (r − 1)².
+///
+/// 15 for an electrode whose polarisation falls with f^−0.6 (a ratio of 1.52).
+pub fn extrapolation(ratio: f64) -> f64 {
+    let square = ratio * ratio;
+    libm::sqrt(square * square + 4.0 * square + 1.0) / ((ratio - 1.0) * (ratio - 1.0))
+}
+
+/// Error as a fraction that the longest cable leaves in the mean over the centre half of a half period:
+/// the cell's voltage starts each from the other side and approaches with τ.
+fn cable(resistor_ohm: f64, cell_ohm: f64) -> f64 {
+    let hz = match resistor_ohm {
+        ohm if ohm == parts::RANGE_1K.value => timing::FREQUENCIES_1K_HZ[0],
+        ohm if ohm == parts::RANGE_10K.value => timing::FREQUENCY_10K_HZ,
+        _ => timing::FREQUENCY_100K_HZ,
+    };
+    let half_s = 0.5 / f64::from(hz);
+    let feeding = resistor_ohm + 2.0 * chips::SWITCH_ON_OHM;
+    let tau_s = surroundings::CELL_CABLE_F * feeding * cell_ohm / (feeding + cell_ohm);
+    let x = half_s / tau_s;
+    // Mean of 2·exp(−t/τ) from a quarter to three quarters of the half period.
+    let missing = 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
+    // The cell's voltage lacks it, and the resistor's has it more.
+    missing * (1.0 + cell_ohm / feeding)
+}

@@ -1,0 +1,107 @@
+//! Of the electrode's potential, in mV.
+
+use super::taps::averaged_codes;
+use super::{Budget, Cause, Contribution, rectangular};
+use crate::circuit::{chips, network, parts, surroundings, timing};
+
+/// One V in mV.
+const MILLI: f64 = 1e3;
+/// Boltzmann's constant in J/K (exact in the SI), and 25 °C in K.
+const BOLTZMANN: f64 = 1.380_649e-23;
+const ROOM_K: f64 = 298.15;
+
+/// What is connected to the pH input.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Source {
+    /// Its potential in mV.
+    pub potential_mv: f64,
+    /// Resistance of the glass membrane in Ω: 50 to 500 MΩ.
+    pub membrane_ohm: f64,
+    /// Resistance in Ω of the reference electrode, through which leakage at the cell flows.
+    pub junction_ohm: f64,
+}
+
+impl Source {
+    /// A pH electrode.
+    pub const fn electrode(potential_mv: f64, membrane_ohm: f64) -> Self {
+        Self { potential_mv, membrane_ohm, junction_ohm: surroundings::JUNCTION_OHM }
+    }
+
+    /// A short (0 mV) or a millivolt source without resistance, and no cell in the same water.
+    pub const fn bench(potential_mv: f64) -> Self {
+        Self { potential_mv, membrane_ohm: 0.0, junction_ohm: 0.0 }
+    }
+}
+
+/// The budget in mV of one reading of pH-only sampling, the shortest.
+pub fn budget(source: &Source) -> Budget<15> {
+    let mv = source.potential_mv;
+    let code_mv = network::ELECTRODE_CODE_V * MILLI;
+    let conversions = timing::PH_AVERAGES * timing::CONVERSIONS_PER_AVERAGE;
+    // CMOS bias doubles every 10 K.
+    let hot = libm::exp2(surroundings::BOARD_K / 10.0);
+    let bias_mv = chips::ELECTROMETER_BIAS_A
+        * hot
+        * (source.membrane_ohm + parts::INPUT_PROTECTION.value)
+        * MILLI;
+    let guard_mv = chips::ELECTROMETER_OFFSET_V * MILLI * source.membrane_ohm
+        / surroundings::GUARD_INSULATION_OHM;
+    let wait_s = timing::WAIT_POWER_US as f64 * 1e-6;
+    let settling_mv =
+        chips::MID_V * MILLI * libm::exp(-wait_s / network::input_s(source.membrane_ohm));
+    let drift_mv = chips::ELECTROMETER_DRIFT_V_PER_K * surroundings::BOARD_K * MILLI;
+    let contributions = [
+        Contribution::constant(Cause::ElectrometerOffset, chips::ELECTROMETER_OFFSET_V * MILLI),
+        Contribution::lasting(Cause::ElectrometerDrift, drift_mv),
+        Contribution::lasting(Cause::CommonMode, chips::ELECTROMETER_COMMON_MODE * mv),
+        Contribution::constant(Cause::ConverterOffset, chips::ADC_OFFSET_CODES * code_mv),
+        Contribution::constant(Cause::Gain, chips::ADC_GAIN_ERROR * mv),
+        Contribution::constant(Cause::InputLoad, network::ELECTRODE_LOAD * mv),
+        Contribution::lasting(
+            Cause::GainDrift,
+            chips::ADC_GAIN_DRIFT_PER_K * surroundings::BOARD_K * mv,
+        ),
+        Contribution::lasting(Cause::Linearity, chips::ADC_LINEARITY_CODES * code_mv),
+        // Membrane and bias both change with temperature, so that no calibration takes them up.
+        Contribution::lasting(Cause::Bias, bias_mv),
+        Contribution::lasting(Cause::Guard, guard_mv),
+        Contribution::lasting(
+            Cause::SwitchLeakage,
+            chips::SWITCH_LEAKAGE_A * source.junction_ohm * MILLI,
+        ),
+        Contribution::noise(Cause::Noise, averaged_codes(conversions) * code_mv),
+        Contribution::noise(Cause::MembraneNoise, membrane_noise_v(source.membrane_ohm) * MILLI),
+        // The amplitude of a sine is √2 of its deviation.
+        Contribution::noise(
+            Cause::Mains,
+            surroundings::HUM_V
+                * surroundings::MAINS_OFF
+                * MILLI
+                * core::f64::consts::FRAC_1_SQRT_2,
+        ),
+        Contribution::lasting(Cause::Settling, settling_mv),
+    ];
+    Budget { contributions }
+}
+
+/// Standard uncertainty in mV of the potential that a front end just built indicates for a short (0 mV)
+/// or a millivolt source at the pH input.
+pub fn source(potential_mv: f64) -> f64 {
+    budget(&Source::bench(potential_mv)).built()
+}
+
+/// Standard uncertainty, as a fraction, of the gain of a front end just built: converter and its load.
+pub fn gain() -> f64 {
+    libm::hypot(rectangular(chips::ADC_GAIN_ERROR), rectangular(network::ELECTRODE_LOAD))
+}
+
+/// Thermal noise of the membrane on the input's capacitance, √(kT/C), over one reading: the mean over
+/// T of noise that forgets itself within τ keeps 2τ/T · (1 − τ/T · (1 − exp(−T/τ))) of its variance.
+fn membrane_noise_v(membrane_ohm: f64) -> f64 {
+    let average_us = timing::CONVERSION_PERIOD_US * u64::from(timing::CONVERSIONS_PER_AVERAGE);
+    let reading_s = f64::from(timing::PH_AVERAGES) * average_us as f64 * 1e-6;
+    let part = network::input_s(membrane_ohm) / reading_s;
+    let kept = 2.0 * part * (1.0 - part * (1.0 - libm::exp(-1.0 / part)));
+    let capacitance = parts::INPUT_CAPACITOR.value + surroundings::ELECTRODE_CABLE_F;
+    libm::sqrt(BOLTZMANN * ROOM_K / capacitance * kept)
+}

@@ -1,0 +1,175 @@
+use super::*;
+use crate::circuit::parts;
+
+fn near(got: f64, by_hand: f64) {
+    assert!(libm::fabs(got / by_hand - 1.0) < 1e-4, "{got}, by hand {by_hand}");
+}
+
+fn built<const N: usize>(budget: &Budget<N>, cause: Cause) -> f64 {
+    budget.of(cause).expect("a part of this budget").built
+}
+
+/// A resistor of 1 kΩ on the 1 kΩ range, by hand (√3 = 1.732051):
+///
+/// - drive 2 · 1.65 V · 10 / 41.6 = 0.793269 V, of 31.25 µV a code 25 384.6 codes across
+///   1000 + 1000 + 2 · 100 = 2200 Ω: 11 538.5 codes on load and resistor each;
+/// - one code on each tap: √((1 + 1)² + 1² + 1²) / 11 538.5 = 2.12289e-4;
+/// - resistor 0.1 %: 0.001 / √3 = 5.77350e-4;
+/// - its drift 25e-6 · 20 K / √3 = 2.88675e-4;
+/// - bending 1 code: 2.12289e-4 / √3 = 1.22565e-4;
+/// - noise √((0.7² + 1/12) / 50) = 0.107083 codes: 2.27326e-5;
+/// - leakage 20 nA / 3.3 V · 1 kΩ / √3 = 3.4991e-6;
+/// - settling e^(−20 / 1.88) · 1.88 / 100 · 11 538.5 = 0.00520 codes: 6.4e-7; the cable nothing;
+/// - together √(33.3333 + 8.33333 + 1.50222 + 0.05168 + 0.00123)e-8 = 6.5743e-4, and without the
+///   resistor 3.1444e-4.
+#[test]
+fn a_kilohm_by_hand() {
+    let budget = conductance::budget(&parts::RANGE_1K, 1_000.0);
+    near(built(&budget, Cause::Resistor), 5.773_50e-4);
+    near(built(&budget, Cause::ResistorDrift), 2.886_75e-4);
+    near(built(&budget, Cause::Linearity), 1.225_65e-4);
+    near(built(&budget, Cause::Noise), 2.273_26e-5);
+    near(built(&budget, Cause::SwitchLeakage), 3.499_1e-6);
+    near(budget.built(), 6.574_3e-4);
+    near(budget.calibrated(), 3.144_4e-4);
+    near(conductance::resistor(1_000.0), 6.574_3e-4);
+}
+
+/// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, MEMORY), with leads, by hand:
+///
+/// - all of the resistance is 1097.347 / 3.879425 = 282.863 K;
+/// - reference 0.1 %: 0.282863 / √3 = 0.163311 K; its drift 10e-6 · 20 K: 0.0565727 / √3 = 0.0326623;
+/// - leads 0.5 / 3.879425 = 0.128885; of copper 0.0039 · 20 K = 0.078 of it stays: 0.0100530;
+/// - 25 384.6 codes across 2000 + 1097.347 + 200 Ω: 8447.9 and 15 397.0 codes; one code on each tap
+///   √((1/8447.9 + 1/15 397)² + 1/8447.9² + 1/15 397²) = 2.27676e-4;
+/// - bending 2.27676e-4 / √3 · 282.863 = 0.0371821; noise 0.107083 · 2.27676e-4 · 282.863 = 0.0068963;
+/// - heating (0.396635 V / 3297.347 Ω)² · 1097.347 Ω / 2 mW/K / √3 = 0.0045836;
+/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0013825 + 0.0000476 + 0.0000210) = 0.214009, and
+///   calibrated √(0.0010668 + 0.0001011 + 0.0013825 + 0.0000476 + 0.0000210) = 0.051176.
+#[test]
+fn a_pt1000_by_hand() {
+    let thermometer = temperature::Thermometer::in_water(1_097.347, 3.879_425);
+    let budget = temperature::budget(&thermometer);
+    near(built(&budget, Cause::Resistor), 0.163_311);
+    near(built(&budget, Cause::ResistorDrift), 0.032_662_3);
+    near(built(&budget, Cause::Leads), 0.128_885);
+    near(built(&budget, Cause::Linearity), 0.037_182_1);
+    near(built(&budget, Cause::Noise), 0.006_896_3);
+    near(built(&budget, Cause::SelfHeating), 0.004_583_6);
+    near(budget.built(), 0.214_009);
+    near(budget.calibrated(), 0.051_176);
+    let bare = libm::sqrt(0.214_009 * 0.214_009 - 0.128_885 * 0.128_885);
+    near(temperature::resistor(1_097.347, -3.879_425), bare);
+}
+
+/// An electrode at 177.5 mV behind 500 MΩ, by hand in mV:
+///
+/// - electrometer's offset 1 / √3 = 0.577350, its drift 0.002 · 20 / √3 = 0.0230940, common mode
+///   1e-4 · 177.5 / √3 = 0.0102480;
+/// - converter's offset 3 · 0.015625 / √3 = 0.0270633, gain 0.0015 · 177.5 / √3 = 0.153720, its drift
+///   40e-6 · 20 · 177.5 / √3 = 0.0819837, bending 0.015625 / √3 = 0.0090211;
+/// - load 2 / 710 · 177.5 / √3 = 0.288675;
+/// - bias 200 fA · 2² · 501 MΩ / √3 = 0.231402, guard 1 · 500 MΩ / 10 GΩ / √3 = 0.0288675, switches
+///   20 nA · 10 kΩ / √3 = 0.115470;
+/// - noise √((0.7² + 1/12) / 100) · 0.015625 = 0.00118311; membrane √(kT/C) = 4.5368 µV at 200 pF, of
+///   which √0.568208 over 0.2 s with τ = 0.1002 s: 0.0034198; mains 3 · 0.002 / √2 = 0.0042426;
+/// - settling 1650 · e^(−2 / 0.1002) = 3.5e-6;
+/// - together 0.718481, calibrated (without offsets, gain and load) 0.274200.
+#[test]
+fn an_electrode_by_hand() {
+    let budget = potential::budget(&potential::Source::electrode(177.5, 500e6));
+    for (cause, by_hand) in [
+        (Cause::ElectrometerOffset, 0.577_350),
+        (Cause::ElectrometerDrift, 0.023_094_0),
+        (Cause::CommonMode, 0.010_248_0),
+        (Cause::ConverterOffset, 0.027_063_3),
+        (Cause::Gain, 0.153_720),
+        (Cause::GainDrift, 0.081_983_7),
+        (Cause::Linearity, 0.009_021_1),
+        (Cause::InputLoad, 0.288_675),
+        (Cause::Bias, 0.231_402),
+        (Cause::Guard, 0.028_867_5),
+        (Cause::SwitchLeakage, 0.115_470),
+        (Cause::Noise, 0.001_183_11),
+        (Cause::MembraneNoise, 0.003_419_8),
+        (Cause::Mains, 0.004_242_6),
+    ] {
+        near(built(&budget, cause), by_hand);
+    }
+    assert!(built(&budget, Cause::Settling) < 1e-5);
+    near(budget.built(), 0.718_481);
+    near(budget.calibrated(), 0.274_200);
+}
+
+/// A short has neither gain, membrane nor junction: 0.577350, 0.023094, 0.0270633 and 0.0090211 mV
+/// (as above), and 0.0042426 of mains; the root of their squares is 0.578532 mV by hand.
+#[test]
+fn a_shorted_input_has_its_offsets_alone() {
+    near(potential::source(0.0), 0.578_531);
+    assert!(potential::source(200.0) > potential::source(0.0));
+    assert_eq!(potential::source(-200.0), potential::source(200.0));
+}
+
+#[test]
+fn extrapolation_costs_fourteen_times_the_noise_or_more() {
+    // r = 1.5: √(5.0625 + 9 + 1) / 0.25 = 15.5; r = 2: √(16 + 16 + 1) = 5.745, by hand.
+    near(conductance::extrapolation(1.5), 15.524_2);
+    near(conductance::extrapolation(2.0), 5.744_56);
+}
+
+/// The derivatives of the extrapolation against differences of it.
+#[test]
+fn the_factor_of_the_extrapolation_is_that_of_its_derivatives() {
+    let at = |r8: f64, r4: f64, r2: f64| r8 - (r4 - r8) * (r4 - r8) / (r2 - 2.0 * r4 + r8);
+    for ratio in [1.3, 1.52, 1.9] {
+        // Steps of 1 Ω from 8 to 4 kHz.
+        let (r8, r4, r2) = (100.0, 101.0, 101.0 + ratio);
+        let step = 1e-5;
+        let slopes = [
+            (at(r8 + step, r4, r2) - at(r8 - step, r4, r2)) / (2.0 * step),
+            (at(r8, r4 + step, r2) - at(r8, r4 - step, r2)) / (2.0 * step),
+            (at(r8, r4, r2 + step) - at(r8, r4, r2 - step)) / (2.0 * step),
+        ];
+        near(
+            libm::sqrt(slopes.iter().map(|slope| slope * slope).sum()),
+            conductance::extrapolation(ratio),
+        );
+    }
+}
+
+#[test]
+fn a_calibration_never_makes_it_worse_and_every_cause_is_there_once() {
+    fn check<const N: usize>(budget: Budget<N>) {
+        assert!(budget.built() >= budget.calibrated() && budget.calibrated() > 0.0);
+        for (index, each) in budget.contributions.iter().enumerate() {
+            assert!(each.built >= each.calibrated && each.calibrated >= 0.0, "{each:?}");
+            assert!(each.built.is_finite());
+            let again = budget.contributions[..index].iter().any(|one| one.cause == each.cause);
+            assert!(!again, "{each:?}");
+        }
+    }
+    for ohm in [20.0, 100.0, 2_000.0, 20_000.0, 200_000.0] {
+        check(conductance::budget(conductance::range_for(ohm), ohm));
+        check(temperature::budget(&temperature::Thermometer::in_water(ohm, 0.004 * ohm)));
+    }
+    for (mv, membrane) in [(0.0, 50e6), (414.0, 500e6), (-414.0, 50e6)] {
+        check(potential::budget(&potential::Source::electrode(mv, membrane)));
+    }
+    check(potential::budget(&potential::Source::bench(0.0)));
+}
+
+/// Where the ranges meet both say nearly the same, and neither end of a range is lost in noise.
+#[test]
+fn every_range_reads_its_cells() {
+    for (range, from, to) in [
+        (&parts::RANGE_1K, 20.0, 2_000.0),
+        (&parts::RANGE_10K, 2_000.0, 20_000.0),
+        (&parts::RANGE_100K, 20_000.0, 200_000.0),
+    ] {
+        assert_eq!(conductance::range_for(to), range);
+        for ohm in [from, to] {
+            let noise = built(&conductance::budget(range, ohm), Cause::Noise);
+            assert!(noise < 4e-4, "{ohm} Ω: {noise}");
+        }
+    }
+}

@@ -1,0 +1,30 @@
+//! What stands beside the parts and is no part: board, cables, insulation, mains.
+//!
+//! Nobody buys these by a data sheet: each is common practice without a source, unless said.
+
+/// How far the board's temperature may be from the one it was calibrated at, in K either way.
+pub const BOARD_K: f64 = 20.0;
+
+/// Capacitance of the longest cable between the front end and the cell, in F: 10 m of 100 pF/m.
+pub const CELL_CABLE_F: f64 = 1e-9;
+/// Capacitance of the cable between glass and electrometer that the guard does not take away, in F.
+pub const ELECTRODE_CABLE_F: f64 = 100e-12;
+/// Resistance in Ω that the two leads of a cell or thermometer may have, as a standard uncertainty
+/// about none: 3 m of two-core cable of 0.14 mm² is 0.7 Ω (copper, COMPUTED), half of it either way
+/// and its contacts.
+pub const LEADS_OHM: f64 = 0.5;
+/// Change of copper's resistance as a fraction per K (MEMORY, high confidence).
+pub const COPPER_PER_K: f64 = 0.0039;
+
+/// Least insulation in Ω between the electrometer's input and its guard, on a clean board.
+pub const GUARD_INSULATION_OHM: f64 = 10e9;
+/// Resistance in Ω of a reference electrode's junction, which leakage at the cell flows through.
+pub const JUNCTION_OHM: f64 = 10e3;
+
+/// Greatest amplitude of mains hum at the converter's electrode input, in V.
+pub const HUM_V: f64 = 3e-3;
+/// How far a grid may be from its frequency, as a fraction: 0.1 Hz of 50 Hz.
+pub const MAINS_OFF: f64 = 0.002;
+
+/// Power in W that warms a thermometer by 1 K in still water.
+pub const DISSIPATION_W_PER_K: f64 = 2e-3;

@@ -1,0 +1,22 @@
+//! When the front end is driven and read: what the firmware keeps and the budget counts with.
+
+/// From one triggered conversion to the next, in µs.
+pub const CONVERSION_PERIOD_US: u64 = 2_000;
+/// Conversions in one average.
+pub const CONVERSIONS_PER_AVERAGE: u32 = 50;
+/// Averages in one pH reading of pH-only sampling, the shortest that there is.
+pub const PH_AVERAGES: u32 = 2;
+
+/// Drive frequencies of the 1 kΩ range in Hz, highest first.
+pub const FREQUENCIES_1K_HZ: [u32; 3] = [8_000, 4_000, 2_000];
+/// Drive frequency of the 10 kΩ range in Hz.
+pub const FREQUENCY_10K_HZ: u32 = 2_030;
+/// Drive frequency of the 100 kΩ range in Hz.
+pub const FREQUENCY_100K_HZ: u32 = 220;
+/// Drive frequency of the thermometer in Hz.
+pub const FREQUENCY_THERMOMETER_HZ: u32 = 2_030;
+
+/// From sensor power on to the first conversion, in µs.
+pub const WAIT_POWER_US: u64 = 2_000_000;
+/// After a tap change, in µs.
+pub const WAIT_TAP_US: u64 = 20_000;
