@@ -8,6 +8,10 @@ const built = (path) => fileURLToPath(new URL(`../../target/${path}`, import.met
 export const imagePath = () =>
   process.env.RILLMARK_IMAGE ?? built('thumbv6m-none-eabi/image/rillmark-pico');
 
+/** The same with the record version after ours. */
+export const nextImagePath = () =>
+  process.env.RILLMARK_NEXT_IMAGE ?? built('thumbv6m-none-eabi/image/rillmark-pico-next');
+
 /** The virtual bench's models. */
 export const modelsPath = () =>
   process.env.RILLMARK_MODELS ?? built('wasm32-unknown-unknown/release/rillmark_emulator_models.wasm');

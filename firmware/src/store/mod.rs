@@ -221,7 +221,8 @@ impl<S: NorFlash> Store<S> {
         }
     }
 
-    /// Reads the coefficients of the records in force.
+    /// Reads the coefficients of the records in force. One of a later release stays kept and unread,
+    /// and nothing is computed in its place: an older calibration would be a silent change.
     async fn put_in_force(&mut self) {
         self.coefficients = Coefficients::default();
         self.used = CalibrationsUsed::default();
@@ -229,10 +230,13 @@ impl<S: NorFlash> Store<S> {
             let entry = self.catalogue.in_force(quantity);
             let Some((id, slot)) = entry.map(|entry| (entry.id, entry.slot)) else { continue };
             let record = match self.fetch_record(id, slot).await {
-                Ok(Some(bytes)) => codec::decode(bytes).ok(),
-                _ => None,
+                Ok(Some(bytes)) => codec::decode(bytes),
+                _ => Err(DecodeError::Malformed),
             };
-            match record.as_ref().and_then(Record::calibration).map(|record| record.result) {
+            if let Err(DecodeError::NewerVersion { .. }) = record {
+                continue;
+            }
+            match record.as_ref().ok().and_then(Record::calibration).map(|record| record.result) {
                 Some(CalibrationResult::Ph(ph)) => {
                     self.coefficients.ph = Some(ph);
                     self.used.ph = Some(id.short());

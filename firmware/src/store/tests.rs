@@ -1,10 +1,11 @@
 //! The store against the strict flash: refusals, damage, and power cuts compared with a model.
 
 mod ahead;
+mod golden;
 mod records;
 
 use self::records::*;
-use super::strict_flash::{PAGE, StrictFlash};
+use super::strict_flash::{PAGE, StrictFlash, WORD};
 use super::*;
 use embassy_futures::block_on;
 use rillmark_proto::record::fitted::Fitted;

@@ -208,6 +208,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     };
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    probe.reads_our_records()?;
     let answers = RefCell::new(Answers::new(script.as_deref(), context.answers));
     let mut report = Report::new(context.json, context.out, context.progress);
     let beakers: Vec<_> = specs.into_iter().map(|spec| spec.on_bench).collect();

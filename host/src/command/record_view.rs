@@ -17,7 +17,7 @@ use super::output::{Lean, Table};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
 use crate::session::time::utc_text;
-use crate::words::en::{probe as words, verification as verification_words};
+use crate::words::en::{probe as words, verification as verification_words, versions};
 
 /// Milliseconds of a day.
 const DAY_MS: f64 = 86_400_000.0;
@@ -47,6 +47,14 @@ pub(super) fn kept_records(probe: &mut Probe) -> Result<Vec<Kept>, Failure> {
         });
     }
     Ok(kept)
+}
+
+/// Why a record cannot be read, and what to do about it.
+fn unreadable(error: codec::DecodeError) -> String {
+    match error {
+        codec::DecodeError::NewerVersion { found, newest } => versions::unread_here(found, newest),
+        error => error.to_string(),
+    }
 }
 
 /// UTC for people, to the second.
@@ -82,6 +90,14 @@ impl Kept {
         value
     }
 
+    /// What to say when the record is in force and the probe, with firmware that reads records up to
+    /// this version, cannot read it.
+    pub(super) fn unread_by_probe(&self, record_max: u8) -> Option<String> {
+        let version = *self.bytes.first()?;
+        let is_unread = self.in_force && version > record_max;
+        is_unread.then(|| versions::in_force_unread(&self.id.short(), version, record_max))
+    }
+
     /// One line a record.
     pub(super) fn table(kept: &[Self], now_ms: i64) -> String {
         let mut table = Table::new(&[
@@ -98,7 +114,10 @@ impl Kept {
             let record = match &kept.record {
                 Ok(record) => record,
                 Err(error) => {
-                    table.row([short, String::new(), error.to_string()]);
+                    let (of, result) = (what(kept.quantity).to_owned(), unreadable(*error));
+                    let unknown = String::new;
+                    let in_force = yes(kept.in_force);
+                    table.row([short, of, result, unknown(), unknown(), unknown(), in_force]);
                     continue;
                 }
             };
@@ -135,7 +154,7 @@ impl Kept {
         let record = match &self.record {
             Ok(record) => record,
             Err(error) => {
-                table.row([words::UNREADABLE.to_owned(), error.to_string()]);
+                table.row([words::UNREADABLE.to_owned(), unreadable(*error)]);
                 return table.text();
             }
         };
@@ -222,12 +241,15 @@ fn overridden_rows(overrides: &[Override], table: &mut Table) {
 
 fn of(quantity: Quantity, serial: Option<&Serial>) -> String {
     let serial = serial.map_or(words::UNNAMED, |serial| serial);
-    let what = match quantity {
+    format!("{} {serial}", what(quantity))
+}
+
+const fn what(quantity: Quantity) -> &'static str {
+    match quantity {
         Quantity::Ph => words::ELECTRODE,
         Quantity::Conductivity => words::CELL,
         Quantity::Temperature => words::THERMOMETER,
-    };
-    format!("{what} {serial}")
+    }
 }
 
 fn yes(yes: bool) -> String {

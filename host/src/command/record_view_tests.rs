@@ -42,6 +42,18 @@ fn one_record_is_told_whole() {
 }
 
 #[test]
+fn a_record_in_force_that_the_probe_cannot_read_is_told() {
+    let mut kept = all().swap_remove(0);
+    assert_eq!(kept.unread_by_probe(1), None);
+    kept.bytes[0] = 2;
+    let told = kept.unread_by_probe(1).expect("the probe reads version 1 alone");
+    assert!(told.contains("computes nothing with it. Update the probe's firmware"), "{told}");
+    assert_eq!(kept.unread_by_probe(2), None);
+    kept.in_force = false;
+    assert_eq!(kept.unread_by_probe(1), None);
+}
+
+#[test]
 fn a_thermometer_s_record_is_told_whole() {
     let record = Record::from(thermometer_record());
     let (listed, bytes) = kept_record(&record, true);

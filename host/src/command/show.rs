@@ -136,6 +136,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         [] => format!("{}\n", words::NO_RECORDS),
         kept => Kept::table(kept, now_ms),
     };
+    let unread = kept.iter().filter_map(|kept| kept.unread_by_probe(answer.record_max));
+    let records = records + &unread.map(|sentence| format!("\n{sentence}\n")).collect::<String>();
     output::text(context.out, &format!("{}\n{records}", table.text()))
 }
 

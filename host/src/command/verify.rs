@@ -113,6 +113,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     };
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    probe.reads_our_records()?;
     let answers = RefCell::new(Answers::new(script.as_deref(), context.answers));
     let beakers = [spec.on_bench];
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);

@@ -6,6 +6,7 @@ use std::hash::{BuildHasher, Hasher, RandomState};
 
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::Reading;
+use rillmark_proto::record::codec::RECORD_VERSION;
 use rillmark_proto::wire::frame::MAX_FRAME;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{Command, Done, FromProbe, Order, WIRE_VERSION};
@@ -100,6 +101,18 @@ impl Probe {
     #[must_use]
     pub fn answer(&self) -> HelloAnswer {
         self.answer
+    }
+
+    /// Whether the probe will be able to keep the records that this program writes: to be known before
+    /// an hour at the bench, not after it.
+    ///
+    /// # Errors
+    /// [`ProbeError::OlderRecords`] when its firmware is too old for them.
+    pub fn reads_our_records(&self) -> Result<(), ProbeError> {
+        match self.answer.record_max {
+            newest if newest < RECORD_VERSION => Err(ProbeError::OlderRecords { newest }),
+            _ => Ok(()),
+        }
     }
 
     /// The line.

@@ -1,13 +1,14 @@
 //! What can go wrong between a host and a probe, and what to do about it.
 
 use rillmark_proto::identity::BoardId;
+use rillmark_proto::record::codec::RECORD_VERSION;
 use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::Refusal;
 
 use super::LinkError;
 use super::probe::HELLO;
 use crate::exit::{Exit, Failure};
-use crate::words::en::probe as words;
+use crate::words::en::{probe as words, versions};
 
 /// What can go wrong in a conversation.
 #[derive(Debug, thiserror::Error)]
@@ -40,6 +41,12 @@ pub enum ProbeError {
     OtherVersion {
         /// What the probe said.
         answer: HelloAnswer,
+    },
+    /// The probe's firmware does not read the records that this program writes.
+    #[error("{}", versions::older_records(*newest, RECORD_VERSION))]
+    OlderRecords {
+        /// The newest record version that it reads.
+        newest: u8,
     },
     /// Another board than expected.
     #[error("{}", words::other_board(expected, found))]
@@ -76,9 +83,9 @@ pub enum ProbeError {
 
 fn other_version(answer: &HelloAnswer) -> String {
     if answer.wire_max < HELLO.wire_min {
-        words::update_firmware(answer.wire_max, HELLO.wire_min)
+        versions::update_firmware(answer.wire_max, HELLO.wire_min)
     } else {
-        words::update_host(answer.wire_min, HELLO.wire_max)
+        versions::update_host(answer.wire_min, HELLO.wire_max)
     }
 }
 
@@ -92,6 +99,7 @@ impl From<ProbeError> for Failure {
             | ProbeError::Foreign { .. }
             | ProbeError::NoHello { .. }
             | ProbeError::OtherVersion { .. }
+            | ProbeError::OlderRecords { .. }
             | ProbeError::NoAnswer { .. }
             | ProbeError::UnknownAnswer { .. } => Exit::Probe,
         };

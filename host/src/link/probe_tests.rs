@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use rillmark_proto::record::codec::RECORD_VERSION;
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::wire::message::{Refusal, Sampling};
 
@@ -117,6 +118,20 @@ fn another_version_says_which_side_to_update() {
     let wider = World::new();
     (wider.borrow_mut().answer.wire_min, wider.borrow_mut().answer.wire_max) = (0, 9);
     assert!(connect(&wider).is_ok());
+}
+
+#[test]
+fn firmware_that_cannot_keep_our_records_is_told_before_the_work() {
+    let world = World::new();
+    for record_max in [RECORD_VERSION, RECORD_VERSION + 1] {
+        world.borrow_mut().answer.record_max = record_max;
+        assert!(connect(&world).expect("it answers").reads_our_records().is_ok());
+    }
+    world.borrow_mut().answer.record_max = RECORD_VERSION - 1;
+    let old = connect(&world).expect("all that needs no new record still works");
+    let failure = Failure::from(old.reads_our_records().expect_err("too old"));
+    assert_eq!(failure.exit, Exit::Probe);
+    assert!(failure.sentence.contains("Update the probe's firmware"), "{failure}");
 }
 
 #[test]

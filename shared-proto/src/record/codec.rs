@@ -8,11 +8,15 @@ use core::fmt;
 
 use sha2::{Digest, Sha256};
 
+#[cfg(feature = "next-record")]
+use super::next as newest;
+#[cfg(not(feature = "next-record"))]
+use super::v1 as newest;
 use super::{Record, RecordBytes, v1};
 use crate::identity::RecordId;
 
 /// The record version that this release writes, and the newest it reads.
-pub const RECORD_VERSION: u8 = v1::VERSION;
+pub const RECORD_VERSION: u8 = newest::VERSION;
 
 /// Why a record has no canonical bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,7 +85,7 @@ impl core::error::Error for DecodeError {}
 /// # Errors
 /// When a number in it is not finite, or the bytes would be too many.
 pub fn encode(record: &Record) -> Result<RecordBytes, EncodeError> {
-    v1::encode(record)
+    newest::encode(record)
 }
 
 /// Reads canonical bytes of any released version.
@@ -93,6 +97,8 @@ pub fn decode(bytes: &[u8]) -> Result<Record, DecodeError> {
     match *version {
         0 => Err(DecodeError::Malformed),
         v1::VERSION => v1::decode(body),
+        #[cfg(feature = "next-record")]
+        newest::VERSION => newest::decode(body),
         found => Err(DecodeError::NewerVersion { found, newest: RECORD_VERSION }),
     }
 }

@@ -4,6 +4,8 @@
 
 pub mod codec;
 pub mod fitted;
+#[cfg(feature = "next-record")]
+mod next;
 mod v1;
 pub mod verification;
 

@@ -68,10 +68,21 @@ export class Conversation {
 
   /** Says a command and waits for what was done; a refusal is a fault. */
   ask(order, ms) {
-    const id = this.say(order);
-    const { outcome } = this.wait('answer', (answer) => answer.id === id, ms);
+    const outcome = this.outcome(order, ms);
     if (!('Ok' in outcome)) throw new Fault(`refused: ${JSON.stringify(outcome.Err)}`);
     return outcome.Ok;
+  }
+
+  /** Says a command that is refused; why it is. */
+  refusal(order, ms) {
+    const outcome = this.outcome(order, ms);
+    if (!('Err' in outcome)) throw new Fault(`not refused: ${JSON.stringify(outcome.Ok)}`);
+    return outcome.Err;
+  }
+
+  outcome(order, ms) {
+    const id = this.say(order);
+    return this.wait('answer', (answer) => answer.id === id, ms).outcome;
   }
 
   equip(fitted) {

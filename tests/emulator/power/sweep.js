@@ -23,9 +23,15 @@ const OF_ALIKE = 24;
 /** Operations at either end of a long series that are all cut. */
 const ENDS = { first: 24, last: 12 };
 
-/** Every point in every operation. */
-export const everywhere = (operations) =>
-  operations.flatMap((_, index) => THOROUGH_POINTS.map((point, seed) => ({ after: index, ...point, seed })));
+/** Several points in every operation; of a long series of alike ones fewer than elsewhere. */
+export function everywhere(operations) {
+  const { length } = operations;
+  return operations.flatMap(({ kind }, index) => {
+    const isAlike = kind === 'program' && index >= ENDS.first && index < length - ENDS.last;
+    const points = isAlike ? POINTS : THOROUGH_POINTS;
+    return points.map((point, at) => ({ after: index, ...point, seed: index * THOROUGH_POINTS.length + at }));
+  });
+}
 
 /**
  * Every point in every operation of a short series; in a long one every point in the last operations, one

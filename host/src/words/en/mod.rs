@@ -17,4 +17,5 @@ pub mod standard;
 pub mod start;
 pub mod stir_check;
 pub mod verification;
+pub mod versions;
 pub mod virtual_bench;

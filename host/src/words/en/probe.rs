@@ -112,22 +112,6 @@ pub fn no_hello(name: &str) -> String {
     )
 }
 
-/// The probe speaks only older wire versions.
-pub fn update_firmware(probe_max: u8, host_min: u8) -> String {
-    format!(
-        "the probe speaks wire version {probe_max} at most, this program {host_min} at least. \
-         Update the probe's firmware."
-    )
-}
-
-/// The probe speaks only newer wire versions.
-pub fn update_host(probe_min: u8, host_max: u8) -> String {
-    format!(
-        "the probe speaks wire version {probe_min} at least, this program {host_max} at most. \
-         Update rillmark."
-    )
-}
-
 /// The probe stopped answering.
 pub fn no_answer(name: &str, order: &str) -> String {
     format!(

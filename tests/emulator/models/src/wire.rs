@@ -69,6 +69,7 @@ fn meaning(event: Event<'_>) -> Value {
             "board": answer.board,
             "boot": answer.boot,
             "firmware": answer.firmware,
+            "record_max": answer.record_max,
             "start": {
                 "cause": format!("{:?}", answer.start.cause),
                 "restarts": answer.start.restarts,
