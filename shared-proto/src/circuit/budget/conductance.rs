@@ -15,8 +15,20 @@ pub fn range_for(cell_ohm: f64) -> &'static Part {
     }
 }
 
-/// The budget of one reading of a cell on a range. Noise is that of the highest frequency alone; where
-/// the resistance falls with frequency, see [`extrapolation`].
+/// The same as [`budget`], extrapolated to infinite frequency from three, with the steps of the
+/// resistance from octave to octave in this ratio: see [`extrapolation`].
+pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<7> {
+    let mut budget = budget(range, cell_ohm);
+    for each in &mut budget.contributions {
+        if each.cause == Cause::Noise {
+            each.built *= extrapolation(ratio);
+            each.calibrated = each.built;
+        }
+    }
+    budget
+}
+
+/// The budget of one reading of a cell on a range, at one frequency.
 pub fn budget(range: &Part, cell_ohm: f64) -> Budget<7> {
     let taps = Taps::of(range.value, cell_ohm);
     let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
@@ -45,11 +57,16 @@ pub fn between_ranges() -> f64 {
     rectangular(parts::RANGE_1K.tolerance) * core::f64::consts::SQRT_2
 }
 
+/// Ratio of the steps from octave to octave of an electrode whose polarisation falls with f^−0.6,
+/// in the middle of what electrodes do (common practice, no source): 2^0.6.
+pub const USUAL_RATIO: f64 = 1.515_716_566_510_398;
+
 /// What extrapolating to infinite frequency makes of the noise of one resistance, as a factor, where
 /// the resistance falls from octave to octave with steps of this ratio: by the derivatives of
 /// R₈ − (R₄ − R₈)² / (R₂ − 2·R₄ + R₈), which are r², −2·r and 1 over (r − 1)².
 ///
-/// 15 for an electrode whose polarisation falls with f^−0.6 (a ratio of 1.52).
+/// 15 for an electrode whose polarisation falls with f^−0.6 ([`USUAL_RATIO`]). Bending and settling are
+/// the same at the three, whose taps lie within some codes of each other, and are not made larger.
 pub fn extrapolation(ratio: f64) -> f64 {
     let square = ratio * ratio;
     libm::sqrt(square * square + 4.0 * square + 1.0) / ((ratio - 1.0) * (ratio - 1.0))

@@ -1,0 +1,272 @@
+//! Prints the error budget of the front end as it stands in `hardware-notes/error-budget.md`.
+//!
+//!     cargo run -p rillmark-proto --example front_end_budget
+
+use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
+use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_proto::circuit::parts;
+use rillmark_proto::circuit::surroundings::BOARD_K;
+use rillmark_proto::reference::nernst;
+use rillmark_proto::units::Celsius;
+
+/// Potentials of the table in mV, with what pH they are at 25 °C; their sign makes no difference.
+const POTENTIALS_MV: [(f64, &str); 3] =
+    [(0.0, "7 (0 mV)"), (177.5, "4 or 10 (±178 mV)"), (414.1, "0 or 14 (±414 mV)")];
+/// Membranes of the table in MΩ.
+const MEMBRANES_MOHM: [f64; 3] = [50.0, 200.0, 500.0];
+/// Temperatures of the table in °C.
+const CELSIUS: [f64; 4] = [-5.0, 0.0, 25.0, 50.0];
+/// A usual thermistor.
+const THERMISTOR: Kind = Kind::Thermistor { r25_ohm: 10_000.0, beta_k: 3_950.0 };
+/// Cells of the table in Ω, on each range.
+const CELLS: [(&parts::Part, &[f64]); 3] = [
+    (&parts::RANGE_1K, &[20.0, 50.0, 100.0, 200.0, 500.0, 1_000.0, 2_000.0]),
+    (&parts::RANGE_10K, &[2_000.0, 5_000.0, 10_000.0, 20_000.0]),
+    (&parts::RANGE_100K, &[20_000.0, 50_000.0, 100_000.0, 200_000.0]),
+];
+
+/// A number with two digits that count.
+fn two(number: f64) -> String {
+    let exponent = format!("{number:.1e}").split_once('e').and_then(|(_, e)| e.parse().ok());
+    let digits = (1 - exponent.unwrap_or(0_i32)).max(0);
+    format!("{number:.*}", digits as usize)
+}
+
+const fn name(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Resistor => "resistor it is compared with, tolerance",
+        Cause::ResistorDrift => "the same, drift with temperature",
+        Cause::Leads => "leads",
+        Cause::Gain => "converter, gain",
+        Cause::GainDrift => "converter, gain with temperature",
+        Cause::InputLoad => "converter, load on its filter",
+        Cause::ConverterOffset => "converter, offset",
+        Cause::ElectrometerOffset => "electrometer, offset",
+        Cause::ElectrometerDrift => "electrometer, offset with temperature",
+        Cause::CommonMode => "electrometer, common mode",
+        Cause::Bias => "electrometer, input bias through the membrane",
+        Cause::Guard => "leakage to the guard",
+        Cause::SwitchLeakage => "leakage of the open switches",
+        Cause::Linearity => "converter, bent line",
+        Cause::Noise => "converter, noise and rounding",
+        Cause::MembraneNoise => "thermal noise of the membrane",
+        Cause::Mains => "mains hum after averaging",
+        Cause::Settling => "settling",
+        Cause::Cable => "cable capacitance at the cell",
+        Cause::SelfHeating => "thermometer warmed by its current",
+    }
+}
+
+/// Contributions of one budget, the largest first, each multiplied by `scale`.
+fn contributions<const N: usize>(budget: &Budget<N>, unit: &str, scale: f64) -> String {
+    let mut all = budget.contributions;
+    all.sort_by(|a, b| b.built.total_cmp(&a.built));
+    let mut text = format!("| from | just built, {unit} | calibrated, {unit} |\n|---|---|---|\n");
+    for each in all {
+        let (built, calibrated) = (each.built * scale, each.calibrated * scale);
+        let cell = |u: f64| if u * 1e3 < budget.built() * scale { "–".into() } else { two(u) };
+        text += &format!("| {} | {} | {} |\n", name(each.cause), cell(built), cell(calibrated));
+    }
+    let (built, calibrated) = (two(budget.built() * scale), two(budget.calibrated() * scale));
+    text + &format!("| **together** | **{built}** | **{calibrated}** |\n")
+}
+
+fn electrode(mv: f64, mohm: f64) -> Budget<15> {
+    potential::budget(&potential::Source::electrode(mv, mohm * 1e6))
+}
+
+fn thermometer(kind: Kind, celsius: f64) -> Budget<7> {
+    let at = |celsius: f64| {
+        kind.resistance(Celsius::new(celsius)).expect("a temperature of water").get()
+    };
+    let per_k = at(celsius + 0.5) - at(celsius - 0.5);
+    temperature::budget(&temperature::Thermometer::in_water(at(celsius), per_k))
+}
+
+fn ph_table() -> String {
+    let k = nernst::millivolts_per_ph(Celsius::new(25.0));
+    let mut text = String::from(
+        "| pH (potential) | membrane | just built | calibrated |\n|---|---|---|---|\n",
+    );
+    for (mv, ph) in POTENTIALS_MV {
+        for mohm in MEMBRANES_MOHM {
+            let budget = electrode(mv, mohm);
+            let both = |u: f64| format!("{} mV, {} pH", two(u), two(u / k));
+            text += &format!(
+                "| {ph} | {mohm:.0} MΩ | {} | {} |\n",
+                both(budget.built()),
+                both(budget.calibrated())
+            );
+        }
+    }
+    text
+}
+
+fn conductance_table() -> String {
+    let mut text = String::from(
+        "| range | cell | conductance | just built | calibrated | calibrated, extrapolated |\n\
+         |---|---|---|---|---|---|\n",
+    );
+    for (range, cells) in CELLS {
+        for &ohm in cells {
+            let budget = conductance::budget(range, ohm);
+            let extrapolated = if range == &parts::RANGE_1K {
+                let ratio = conductance::USUAL_RATIO;
+                let extrapolated = conductance::extrapolated(range, ohm, ratio);
+                format!("{} %", two(100.0 * extrapolated.calibrated()))
+            } else {
+                "–".into()
+            };
+            text += &format!(
+                "| {} kΩ | {ohm} Ω | {} µS | {} % | {} % | {extrapolated} |\n",
+                range.value / 1e3,
+                1e6 / ohm,
+                two(100.0 * budget.built()),
+                two(100.0 * budget.calibrated()),
+            );
+        }
+    }
+    text
+}
+
+fn temperature_table() -> String {
+    let mut text = String::from(
+        "| thermometer | temperature | just built | calibrated |\n|---|---|---|---|\n",
+    );
+    for (kind, name) in [(PT1000, "Pt1000"), (THERMISTOR, "thermistor, 10 kΩ")] {
+        for celsius in CELSIUS {
+            let budget = thermometer(kind, celsius);
+            let (built, calibrated) = (two(budget.built()), two(budget.calibrated()));
+            let celsius = celsius.to_string().replace('-', "−");
+            text += &format!("| {name} | {celsius} °C | {built} K | {calibrated} K |\n");
+        }
+    }
+    text
+}
+
+/// What the README quotes.
+pub(crate) fn short() -> String {
+    let k = nernst::millivolts_per_ph(Celsius::new(25.0));
+    let least_most = |numbers: &[f64]| {
+        let least = numbers.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = numbers.iter().copied().fold(0.0, f64::max);
+        format!("{} to {}", two(least), two(most))
+    };
+    let of = |built: Vec<(f64, f64)>| {
+        let (built, calibrated): (Vec<f64>, Vec<f64>) = built.into_iter().unzip();
+        (least_most(&built), least_most(&calibrated))
+    };
+    let both = |(built, calibrated): (f64, f64), scale: f64| (built * scale, calibrated * scale);
+    let ph = of(POTENTIALS_MV
+        .iter()
+        .flat_map(|&(mv, _)| MEMBRANES_MOHM.map(|mohm| electrode(mv, mohm)))
+        .map(|budget| both((budget.built(), budget.calibrated()), 1.0 / k))
+        .collect());
+    let range = |(range, cells): (&parts::Part, &[f64])| {
+        let of_cell = |&ohm: &f64| {
+            let budget = if range == &parts::RANGE_1K {
+                conductance::extrapolated(range, ohm, conductance::USUAL_RATIO)
+            } else {
+                conductance::budget(range, ohm)
+            };
+            both((budget.built(), budget.calibrated()), 100.0)
+        };
+        of(cells.iter().map(of_cell).collect())
+    };
+    let kelvin = of(CELSIUS
+        .iter()
+        .map(|&celsius| thermometer(PT1000, celsius))
+        .map(|budget| (budget.built(), budget.calibrated()))
+        .collect());
+    let mut text = String::from(
+        "| front end, standard uncertainty (k = 1) | just built | calibrated |\n|---|---|---|\n",
+    );
+    let mut row = |name: &str, (built, calibrated): (String, String), unit: &str| {
+        text += &format!("| {name} | {built} {unit} | {calibrated} {unit} |\n");
+    };
+    row("pH 0 to 14, membrane of 50 to 500 MΩ", ph, "pH");
+    row("conductance, cell of 20 Ω to 2 kΩ, extrapolated", range(CELLS[0]), "%");
+    row("conductance, cell of 2 to 20 kΩ", range(CELLS[1]), "%");
+    row("conductance, cell of 20 to 200 kΩ", range(CELLS[2]), "%");
+    row("temperature, Pt1000 of −5 to 50 °C with 3 m of cable", kelvin, "K");
+    text
+}
+
+/// The whole page.
+pub(crate) fn page() -> String {
+    let k = |celsius: f64| nernst::millivolts_per_ph(Celsius::new(celsius));
+    let (colder, warmer) = (k(25.0) / k(-5.0), k(25.0) / k(50.0));
+    format!(
+        "# Error budget of the front end
+
+Written by `cargo run -p rillmark-proto --example front_end_budget` from the tables of parts, chips,
+surroundings and timing in `shared-proto/src/circuit/`; a test fails when this page is stale. Nothing
+has been measured on copper.
+
+Every number is a standard uncertainty (k = 1). A limit of a part or chip counts as a rectangular
+distribution, limit / √3; noise as a normal one. **Just built**: nothing was calibrated. **Calibrated**:
+what stays after a calibration of the whole probe, used with its board up to {BOARD_K} K warmer or
+colder. What is constant drops out with it: offsets with the electrode's offset, gains with its slope,
+the range resistor with the cell constant, the reference resistor with the thermometer's offset. Drift,
+noise, the bend of the converter's line, leakage and bias through the membrane stay.
+
+Not in it: what water and sensors do (junction, polarisation, bubbles, gradients, class of the
+thermometer), mains on the taps, rectification at the electrodes, faults of building. `rillmark show
+--budget` puts sensors and front end together.
+
+{short}
+## pH
+
+One reading of 0.2 s, at 25 °C; in pH {colder:.0} % more at −5 °C and {warmer:.0} % less at 50 °C.
+
+{ph}
+At pH 4 with 500 MΩ:
+
+{ph_detail}
+The converter's load is a gain between nothing and −0.28 %, since it takes current only while it
+converts. Bias doubles every 10 K, so that the whole of it counts as changing.
+
+## Conductance
+
+Between the cell's terminals. On the 1 kΩ range the resistance is extrapolated from three frequencies
+where it falls with frequency, which costs {extrapolation:.0} times the noise of one resistance with
+polarisation that falls with f^−0.6.
+
+{conductance}
+At 1 kΩ on the 1 kΩ range, without extrapolation:
+
+{conductance_detail}
+At 20 Ω, with it:
+
+{extrapolated_detail}
+The leads of a cell are no part of this: two standards tell them.
+
+## Temperature
+
+{temperature}
+Pt1000 at 25 °C:
+
+{temperature_detail}",
+        short = short(),
+        colder = 100.0 * (colder - 1.0),
+        warmer = 100.0 * (1.0 - warmer),
+        extrapolation = conductance::extrapolation(conductance::USUAL_RATIO),
+        ph = ph_table(),
+        ph_detail = contributions(&electrode(177.5, 500.0), "mV", 1.0),
+        conductance = conductance_table(),
+        conductance_detail =
+            contributions(&conductance::budget(&parts::RANGE_1K, 1_000.0), "%", 100.0),
+        extrapolated_detail = contributions(
+            &conductance::extrapolated(&parts::RANGE_1K, 20.0, conductance::USUAL_RATIO),
+            "%",
+            100.0
+        ),
+        temperature = temperature_table(),
+        temperature_detail = contributions(&thermometer(PT1000, 25.0), "K", 1.0),
+    )
+}
+
+#[allow(dead_code, reason = "a test takes the page from here")]
+fn main() {
+    print!("{}", page());
+}
