@@ -4,7 +4,8 @@
 //! `libm`, never the standard library's float methods, so board and host compute the same bits.
 //!
 //! Arrows between the modules point one way:
-//! `units, identity, circuit, least_squares, decision ← reference ← calibration ← reading ← record ← wire`; `signal` stands beside
+//! `units, identity, circuit, least_squares, decision ← reference ← calibration ← reading ← record ←
+//! wire`; calibration knows from the circuit what the front end makes uncertain; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
 //! wire; `diagnose` stands on records and on the routine's limits.
 #![no_std]

@@ -12,9 +12,10 @@ use crate::calibration::Since;
 use crate::calibration::conductivity::ConductivityCalibration;
 pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
-use crate::calibration::temperature::{LeadFault, PT1000, TemperatureCalibration, Thermometer};
+use crate::calibration::temperature::{
+    LeadFault, PT1000, TemperatureCalibration, Thermometer, uncalibrated_k,
+};
 use crate::identity::ShortId;
-use crate::reference::rtd;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
 /// A moment on a probe's own clock: which start of the probe, and how long after it.
@@ -201,15 +202,16 @@ impl Coefficients {
         }
     }
 
-    /// Standard uncertainty in K of a temperature in water: of the calibration in force, or else of
-    /// class B of IEC 60751 ([`rtd::class_b_uncertainty`]).
+    /// Standard uncertainty in K of a temperature in water: of the calibration in force with what it
+    /// leaves of the front end, or else of a Pt1000 at its maker's word in a front end that was just
+    /// built ([`uncalibrated_k`]).
     ///
     /// Every temperature of one probe shares this error: it enters a calibration and the readings
     /// after it with the same sign.
     pub fn thermometer_uncertainty(&self, temperature: Celsius) -> f64 {
         match &self.temperature {
-            Some(calibration) => calibration.standard_uncertainty(temperature),
-            None => rtd::class_b_uncertainty(temperature),
+            Some(calibration) => calibration.in_water_k(temperature),
+            None => uncalibrated_k(temperature),
         }
     }
 

@@ -94,7 +94,7 @@ const PROTO: &[(&str, &[&str])] = &[
     ("least_squares", &[]),
     ("decision", &[]),
     ("reference", &["units"]),
-    ("calibration", &["units", "reference", "least_squares"]),
+    ("calibration", &["units", "circuit", "reference", "least_squares"]),
     ("signal", &["units", "reference", "least_squares"]),
     ("reading", &["units", "identity", "reference", "calibration"]),
     ("record", &["units", "identity", "decision", "reference", "calibration", "reading"]),

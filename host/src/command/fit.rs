@@ -48,7 +48,7 @@ enum Quantity {
         /// The kind of water that pH is of.
         #[arg(long, value_enum, default_value_t, requires = "budget")]
         water: Water,
-        /// Standard uncertainty of the thermometer in K [default: class B of IEC 60751].
+        /// Standard uncertainty of the thermometer in K [default: a Pt1000 that was not calibrated].
         #[arg(long, value_name = "K", requires = "budget", value_parser = above_zero)]
         thermometer_u: Option<f64>,
         /// The isopotential pH with its standard uncertainty, or `measure` to find it from points at
@@ -204,7 +204,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         let budget = asked.budget.and_then(|(water, thermometer_k)| {
             let thermometer_k = thermometer_k
                 .unwrap_or_else(|| Coefficients::default().thermometer_uncertainty(temperature));
-            let conditions = Conditions::new(thermometer_k, water.class());
+            let conditions = Conditions::new(potential, thermometer_k, water.class());
             fit.calibration.budget(potential, temperature, &conditions)
         });
         Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })

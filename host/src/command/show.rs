@@ -165,7 +165,7 @@ fn ph_budget(
     let thermometer_k = in_force.thermometer_uncertainty(temperature);
     let conditions = ph::budget::Conditions {
         since: in_force.since(calibration.shared.thermometer_k),
-        ..ph::budget::Conditions::new(thermometer_k, water.class())
+        ..ph::budget::Conditions::new(potential, thermometer_k, water.class())
     };
     let found = calibration.budget(potential, temperature, &conditions);
     let found = found
@@ -190,7 +190,7 @@ fn conductivity_budget(
     let thermometer_k = in_force.thermometer_uncertainty(temperature);
     let conditions = conductivity::budget::Conditions {
         since: in_force.since(calibration.thermometer_k),
-        ..conductivity::budget::Conditions::new(thermometer_k)
+        ..conductivity::budget::Conditions::new(conductance, range, thermometer_k)
     };
     let as_is = calibration.budget(conductance, range, &conditions);
     let specific = calibration.specific_budget(conductance, range, temperature, &conditions);

@@ -3,8 +3,10 @@
 //! t = t' + offset + gain · (t' − t₀), with t' what the thermometer's kind makes of the resistance
 //! and t₀ the temperature of the calibration.
 
+mod budget;
 mod fit;
 
+pub use budget::uncalibrated_k;
 pub use fit::{
     DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR,
     REFERENCE_UNCERTAINTY_RANGE_K, THERMISTOR_BEND_PER_K, THERMISTOR_GAIN_PRIOR, TemperatureFit,

@@ -18,6 +18,8 @@ pub const COPPER_PER_K: f64 = 0.0039;
 
 /// Least insulation in Ω between the electrometer's input and its guard, on a clean board.
 pub const GUARD_INSULATION_OHM: f64 = 10e9;
+/// Resistance of a usual glass membrane at 25 °C, in Ω; 50 to 500 MΩ occur.
+pub const MEMBRANE_OHM: f64 = 200e6;
 /// Resistance in Ω of a reference electrode's junction, which leakage at the cell flows through.
 pub const JUNCTION_OHM: f64 = 10e3;
 

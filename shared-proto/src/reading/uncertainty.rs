@@ -1,7 +1,7 @@
 //! How uncertain the values of one reading are.
 
 use super::{Coefficients, Raw};
-use crate::calibration::{Since, conductivity, ph};
+use crate::calibration::{conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::MicrosiemensPerCm;
 
@@ -27,22 +27,20 @@ pub struct Uncertainty {
 pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
     let temperature = raw.temperature(coefficients);
     let thermometer_k = temperature.map(|at| coefficients.thermometer_uncertainty(at));
-    let cell = || {
-        let range = raw.conductance?.range;
-        Some((coefficients.conductivity?, raw.conductance()?, range))
-    };
     // Without a temperature nothing is known of the thermometer's part in the cell constant either.
-    let conditions = conductivity::budget::Conditions {
-        since: coefficients
-            .conductivity
-            .map_or(Since::Same, |cell| coefficients.since(cell.thermometer_k)),
-        ..conductivity::budget::Conditions::new(thermometer_k.unwrap_or(0.0))
+    let cell = || {
+        let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
+        let range = raw.conductance?.range;
+        let conditions = conductivity::budget::Conditions {
+            since: coefficients.since(cell.thermometer_k),
+            ..conductivity::budget::Conditions::new(conductance, range, thermometer_k?)
+        };
+        Some((cell, conductance, range, conditions))
     };
-    let conductivity = cell().and_then(|(cell, conductance, range)| {
-        thermometer_k?;
+    let conductivity = cell().and_then(|(cell, conductance, range, conditions)| {
         cell.budget(conductance, range, &conditions)
     });
-    let specific = cell().and_then(|(cell, conductance, range)| {
+    let specific = cell().and_then(|(cell, conductance, range, conditions)| {
         cell.specific_budget(conductance, range, temperature?, &conditions)
     });
     let water = specific.and_then(|found| {
@@ -51,12 +49,13 @@ pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
         ionic_strength::class(MicrosiemensPerCm::new(us_cm)).ok()
     });
     let of_ph = || {
-        let electrode = coefficients.ph?;
+        let (electrode, potential) = (coefficients.ph?, raw.potential()?);
+        let water = water.unwrap_or(Class::Ordinary);
         let conditions = ph::budget::Conditions {
             since: coefficients.since(electrode.shared.thermometer_k),
-            ..ph::budget::Conditions::new(thermometer_k?, water.unwrap_or(Class::Ordinary))
+            ..ph::budget::Conditions::new(potential, thermometer_k?, water)
         };
-        electrode.budget(raw.potential()?, temperature?, &conditions)
+        electrode.budget(potential, temperature?, &conditions)
     };
     Uncertainty {
         temperature_k: thermometer_k,

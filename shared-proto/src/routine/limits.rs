@@ -172,9 +172,6 @@ pub const ANY_OFFSET_MV: Limit<f64> = practice(60.0);
 pub const ANY_SLOPE: Limit<(f64, f64)> = practice((0.85, 1.02));
 /// How far in percent the cell constant of a home-built cell may be from the one stated.
 pub const NOMINAL_CELL_PERCENT: Limit<f64> = practice(30.0);
-/// Standard uncertainty in K of a thermometer that was not calibrated: class B of IEC 60751 is 0.4 K
-/// at 20 °C (MEMORY), and the beaker is not equally warm throughout.
-pub const THERMOMETER_K: Limit<f64> = practice(0.3);
 
 /// Largest difference in K between the temperatures of two standards of one calibration. The method
 /// says it of sample and buffer; standards are held to it among each other.

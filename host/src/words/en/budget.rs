@@ -57,6 +57,7 @@ pub const fn ph_code(cause: OfPh) -> &'static str {
     match cause {
         OfPh::Calibration => "calibration",
         OfPh::Potential => "potential",
+        OfPh::FrontEnd => "front-end",
         OfPh::Thermometer => "thermometer",
         OfPh::EarlierThermometer => "earlier-thermometer",
         OfPh::Gradient => "gradient",
@@ -71,6 +72,7 @@ pub const fn ph_cause(cause: OfPh) -> &'static str {
     match cause {
         OfPh::Calibration => "buffers and potentials of the calibration",
         OfPh::Potential => "potential of the reading",
+        OfPh::FrontEnd => "front end since the calibration",
         OfPh::Thermometer => "thermometer, at calibration and reading",
         OfPh::EarlierThermometer => "thermometer as it was at the calibration",
         OfPh::Gradient => "glass not as warm as the thermometer",
@@ -84,7 +86,7 @@ pub const fn ph_cause(cause: OfPh) -> &'static str {
 pub const fn ph_unit(cause: OfPh) -> &'static str {
     match cause {
         OfPh::Calibration => "",
-        OfPh::Potential => "mV",
+        OfPh::Potential | OfPh::FrontEnd => "mV",
         OfPh::Thermometer | OfPh::EarlierThermometer | OfPh::Gradient => "K",
         OfPh::Gain => "of the value",
         OfPh::Isopotential | OfPh::Junction => "pH",
@@ -96,6 +98,7 @@ pub const fn conductivity_code(cause: OfConductivity) -> &'static str {
     match cause {
         OfConductivity::Calibration => "calibration",
         OfConductivity::Conductance => "conductance",
+        OfConductivity::FrontEnd => "front-end",
         OfConductivity::Thermometer => "thermometer",
         OfConductivity::EarlierThermometer => "earlier-thermometer",
         OfConductivity::Gradient => "gradient",
@@ -110,6 +113,7 @@ pub const fn conductivity_cause(cause: OfConductivity) -> &'static str {
     match cause {
         OfConductivity::Calibration => "standards and conductances of the calibration",
         OfConductivity::Conductance => "conductance of the reading",
+        OfConductivity::FrontEnd => "front end since the calibration",
         OfConductivity::Thermometer => "thermometer, at calibration and reading",
         OfConductivity::EarlierThermometer => "thermometer as it was at the calibration",
         OfConductivity::Gradient => "cell not as warm as the thermometer",
@@ -127,9 +131,10 @@ pub const fn conductivity_unit(cause: OfConductivity) -> &'static str {
         | OfConductivity::EarlierThermometer
         | OfConductivity::Gradient => "K",
         OfConductivity::Zero => "µS",
-        OfConductivity::Conductance | OfConductivity::Range | OfConductivity::Compensation => {
-            "of the value"
-        }
+        OfConductivity::Conductance
+        | OfConductivity::FrontEnd
+        | OfConductivity::Range
+        | OfConductivity::Compensation => "of the value",
     }
 }
 

@@ -98,6 +98,8 @@ pub enum Scene {
     ThreeStandards,
     /// One standard, with a thermometer that is calibrated beside a reference only then.
     CellThermometerSince,
+    /// A thermometer at its maker's word, in a front end that was just built.
+    Maker,
     /// A thermometer that was calibrated in ice.
     Ice,
     /// A thermometer that was calibrated beside a reference at two temperatures.
@@ -106,7 +108,7 @@ pub enum Scene {
 
 impl Scene {
     /// All of them.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::OneBuffer,
         Self::TwoBuffers,
         Self::ThreeBuffers,
@@ -120,6 +122,7 @@ impl Scene {
         Self::TwoStandards,
         Self::ThreeStandards,
         Self::CellThermometerSince,
+        Self::Maker,
         Self::Ice,
         Self::Reference,
     ];
@@ -140,6 +143,7 @@ impl Scene {
             Self::TwoStandards => "two standards, thermometer from ice",
             Self::ThreeStandards => "three standards, thermometer beside reference",
             Self::CellThermometerSince => "one standard, thermometer calibrated since",
+            Self::Maker => "thermometer at its maker's word",
             Self::Ice => "thermometer from ice",
             Self::Reference => "thermometer beside reference",
         }
@@ -214,7 +218,7 @@ pub fn run(scene: Scene, number: u64) -> Vec<Found> {
         | Scene::TwoStandards
         | Scene::ThreeStandards
         | Scene::CellThermometerSince => cell::run(scene, &mut chance),
-        Scene::Ice | Scene::Reference => thermometer::run(scene, &mut chance),
+        Scene::Maker | Scene::Ice | Scene::Reference => thermometer::run(scene, &mut chance),
     }
 }
 

@@ -3,23 +3,18 @@
 use super::fit::{DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K};
 use super::{Compensation, ConductivityCalibration, OHM_PER_PER_MICROSIEMENS, Range};
 use crate::calibration::Since;
-use crate::reference::{Sourced, Tag, compensation};
+use crate::circuit::budget::conductance as front_end;
+use crate::circuit::parts::{self, Part};
+use crate::reference::compensation;
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
-
-/// Relative standard uncertainty of a range that no point of the calibration was measured on: its
-/// resistor against that of the others.
-pub const DEFAULT_RANGE_UNCERTAINTY: Sourced = Sourced {
-    value: 0.000_8,
-    standard_uncertainty: None,
-    source: "two range resistors of 0.1 %, rectangular: the parts' own statement",
-    tag: Tag::Computed,
-};
 
 /// What a reading was taken under, as standard uncertainties.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Conditions {
-    /// Of the conductance, relative.
+    /// Of the conductance as the cell repeats it, relative.
     pub conductance: f64,
+    /// Of what the front end adds to it since the calibration, relative.
+    pub front_end: f64,
     /// Of the thermometer's error, in K.
     pub thermometer_k: f64,
     /// Whether the cell was calibrated with that same error.
@@ -31,14 +26,21 @@ pub struct Conditions {
 }
 
 impl Conditions {
-    /// The defaults, for a thermometer of this standard uncertainty in K.
-    pub const fn new(thermometer_k: f64) -> Self {
+    /// The defaults for this conductance on a range, with a thermometer of this standard uncertainty in
+    /// K. On the 1 kΩ range the resistance counts as extrapolated.
+    pub fn new(conductance: Microsiemens, range: Range, thermometer_k: f64) -> Self {
+        let (resistor, ohm) = (range.resistor(), OHM_PER_PER_MICROSIEMENS / conductance.get());
+        let budget = match range {
+            Range::Ohm1k => front_end::extrapolated(resistor, ohm, front_end::USUAL_RATIO),
+            Range::Ohm10k | Range::Ohm100k => front_end::budget(resistor, ohm),
+        };
         Self {
+            front_end: budget.calibrated(),
             conductance: DEFAULT_CONDUCTANCE_UNCERTAINTY.value,
             thermometer_k,
             since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
-            range: DEFAULT_RANGE_UNCERTAINTY.value,
+            range: front_end::between_ranges(),
         }
     }
 }
@@ -48,8 +50,10 @@ impl Conditions {
 pub enum Cause {
     /// The points of the calibration: their standards and conductances, and the series resistance.
     Calibration,
-    /// The conductance of this reading.
+    /// The conductance of this reading as the cell repeats it.
     Conductance,
+    /// What the front end adds to it since the calibration: drift, leakage, bending, noise.
+    FrontEnd,
     /// The error of the thermometer: common to calibration and reading, or of the reading alone.
     Thermometer,
     /// The error that the thermometer had at the calibration, if it is another one today.
@@ -65,7 +69,7 @@ pub enum Cause {
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 8;
+pub const CAUSES: usize = 9;
 
 /// One contribution to the uncertainty of a conductivity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,6 +101,17 @@ impl Budget {
     /// Combined standard uncertainty in µS/cm (k = 1).
     pub fn combined_us_cm(&self) -> f64 {
         libm::fabs(self.value.get()) * self.relative
+    }
+}
+
+impl Range {
+    /// The resistor of this range.
+    pub const fn resistor(self) -> &'static Part {
+        match self {
+            Self::Ohm1k => &parts::RANGE_1K,
+            Self::Ohm10k => &parts::RANGE_10K,
+            Self::Ohm100k => &parts::RANGE_100K,
+        }
     }
 }
 
@@ -172,6 +187,7 @@ impl ConductivityCalibration {
                 relative: libm::sqrt(libm::fmax(of_calibration, 0.0)),
             },
             one(Cause::Conductance, conditions.conductance, by_conductance),
+            one(Cause::FrontEnd, conditions.front_end, by_conductance),
             one(Cause::Thermometer, conditions.thermometer_k, thermometer),
             one(Cause::EarlierThermometer, self.thermometer_k, earlier),
             one(Cause::Gradient, conditions.gradient_k, referred.per_kelvin),

@@ -7,6 +7,7 @@ const LINEAR: Compensation = Compensation::Linear { per_kelvin: 0.0191 };
 const NO_ERROR: Conditions = Conditions {
     since: Since::Same,
     conductance: 0.0,
+    front_end: 0.0,
     thermometer_k: 0.0,
     gradient_k: 0.0,
     range: 0.0,
@@ -68,11 +69,12 @@ fn a_thermometer_error_nearly_cancels_in_specific_conductance() {
 fn a_range_without_a_point_and_a_water_unlike_the_compensation_are_told() {
     let cell = ConductivityCalibration::exact(1.0, LINEAR);
     let found = fit(&[point(&cell, 1413.0, 25.0, Range::Ohm1k)], LINEAR).unwrap().calibration;
-    let conditions = Conditions::new(0.2);
-    let on = |range| found.budget(Microsiemens::new(300.0), range, &conditions).unwrap();
-    assert_eq!(of(&on(Range::Ohm1k), Cause::Range), 0.0);
-    assert_eq!(of(&on(Range::Ohm10k), Cause::Range), DEFAULT_RANGE_UNCERTAINTY.value);
     let us = Microsiemens::new(300.0);
+    let conditions = Conditions::new(us, Range::Ohm1k, 0.2);
+    let on = |range| found.budget(us, range, &conditions).unwrap();
+    assert_eq!(of(&on(Range::Ohm1k), Cause::Range), 0.0);
+    // Two resistors of 0.1 %: 0.001 · √2 / √3.
+    assert!(libm::fabs(of(&on(Range::Ohm10k), Cause::Range) - 0.000_816) < 1e-6);
     let cold = found.specific_budget(us, Range::Ohm1k, Celsius::new(10.0), &conditions).unwrap();
     // 1.92 % at 10 °C, as `relative_uncertainty_linear` documents.
     assert!(libm::fabs(of(&cold, Cause::Compensation) - 0.0192) < 2e-4);

@@ -1,10 +1,11 @@
 //! From points in conductivity standards to a cell constant.
 
 use super::super::error::check;
-use super::super::{FitError, TEMPERATURE_RANGE};
+use super::super::{FitError, TEMPERATURE_RANGE, temperature};
 use super::{Compensation, ConductivityCalibration, Estimate, OHM_PER_PER_MICROSIEMENS, Range};
+use crate::circuit::surroundings;
 use crate::least_squares::{self, LineError, both_axes, chi_squared};
-use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity, rtd};
+use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 /// Relative standard uncertainty of a standard that does not state its own: half of 1 %.
@@ -15,11 +16,12 @@ pub const DEFAULT_STANDARD_UNCERTAINTY: Sourced = Sourced {
     tag: Tag::CommonPractice,
 };
 
-/// Relative standard uncertainty of a conductance: what the front end leaves.
+/// Relative standard uncertainty of a conductance as the cell repeats it. What the front end adds is
+/// [`circuit::budget::conductance`](crate::circuit::budget::conductance)'s.
 pub const DEFAULT_CONDUCTANCE_UNCERTAINTY: Sourced = Sourced {
     value: 0.002,
     standard_uncertainty: None,
-    source: "range resistor, converter and extrapolation to high frequency: common practice, no source",
+    source: "bubbles, filling, and what extrapolation leaves of polarisation: common practice, no source",
     tag: Tag::CommonPractice,
 };
 
@@ -33,7 +35,8 @@ pub const DEFAULT_GRADIENT_K: Sourced = Sourced {
 };
 
 /// Resistance in series with the cell before it was measured: leads of a home-built probe.
-pub const SERIES_PRIOR_OHM: Estimate = Estimate { value: 0.0, standard_uncertainty: 0.5 };
+pub const SERIES_PRIOR_OHM: Estimate =
+    Estimate { value: 0.0, standard_uncertainty: surroundings::LEADS_OHM };
 
 /// Where [`SERIES_PRIOR_OHM`] comes from.
 pub const SERIES_PRIOR_SOURCE: &str = "3 m of two-core cable of 0.14 mm2 is 0.7 ohm (copper, computed), half of it either way: \
@@ -85,7 +88,7 @@ impl Default for Assumed {
         Self {
             series_ohm: SERIES_PRIOR_OHM,
             zero_us: ZERO_PRIOR_US,
-            thermometer_k: rtd::class_b_uncertainty(Celsius::new(25.0)),
+            thermometer_k: temperature::uncalibrated_k(Celsius::new(25.0)),
         }
     }
 }

@@ -3,18 +3,11 @@
 use super::fit::DEFAULT_POTENTIAL_UNCERTAINTY;
 use super::{PhCalibration, PhResponse};
 use crate::calibration::Since;
+use crate::circuit::budget::potential::{self, Source};
+use crate::circuit::surroundings::MEMBRANE_OHM;
 use crate::reference::ionic_strength::{Class, residual_junction};
 use crate::reference::{Sourced, Tag};
 use crate::units::{Celsius, Millivolts, Ph};
-
-/// Relative standard uncertainty of the converter's gain.
-pub const DEFAULT_GAIN_UNCERTAINTY: Sourced = Sourced {
-    value: 0.000_9,
-    standard_uncertainty: None,
-    source: "gain error of an ADS1115-class converter at most 0.15 %, from its data sheet, \
-             rectangular (medium confidence)",
-    tag: Tag::Memory,
-};
 
 /// Standard uncertainty in K of the glass being as warm as the thermometer says, in a reading of its
 /// own.
@@ -28,8 +21,10 @@ pub const DEFAULT_GRADIENT_K: Sourced = Sourced {
 /// What a reading was taken under, as standard uncertainties.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Conditions {
-    /// Of the potential, in mV.
+    /// Of the potential as the electrode repeats it, in mV.
     pub potential_mv: f64,
+    /// Of what the front end adds to it since the calibration, in mV.
+    pub front_end_mv: f64,
     /// Of the thermometer's error, in K.
     pub thermometer_k: f64,
     /// Whether the electrode was calibrated with that same error.
@@ -43,14 +38,17 @@ pub struct Conditions {
 }
 
 impl Conditions {
-    /// The defaults, for a thermometer of this standard uncertainty in K and a water of this class.
-    pub const fn new(thermometer_k: f64, class: Class) -> Self {
+    /// The defaults for this potential of a usual membrane, with a thermometer of this standard
+    /// uncertainty in K in a water of this class.
+    pub fn new(potential: Millivolts, thermometer_k: f64, class: Class) -> Self {
+        let source = Source::electrode(potential.get(), MEMBRANE_OHM);
         Self {
             potential_mv: DEFAULT_POTENTIAL_UNCERTAINTY.value,
+            front_end_mv: potential::budget(&source).calibrated(),
             thermometer_k,
             since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
-            gain: DEFAULT_GAIN_UNCERTAINTY.value,
+            gain: potential::gain(),
             junction_ph: residual_junction(class).value,
         }
     }
@@ -62,8 +60,10 @@ pub enum Cause {
     /// The points of the calibration: their buffers, and their potentials (and a slope that was
     /// known beforehand).
     Calibration,
-    /// The potential of this reading.
+    /// The potential of this reading as the electrode repeats it.
     Potential,
+    /// What the front end adds to it since the calibration: drift, leakage, bending.
+    FrontEnd,
     /// The error of the thermometer: common to calibration and reading, or of the reading alone.
     Thermometer,
     /// The error that the thermometer had at the calibration, if it is another one today.
@@ -79,7 +79,7 @@ pub enum Cause {
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 8;
+pub const CAUSES: usize = 9;
 
 /// One contribution to the uncertainty of a pH.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -108,7 +108,7 @@ pub struct Budget {
 
 impl PhCalibration {
     /// Standard uncertainty of the slope fraction, with what the points share: the errors of the
-    /// thermometer, of the converter's gain ([`DEFAULT_GAIN_UNCERTAINTY`]) and of the isopotential
+    /// thermometer, of the converter's gain ([`potential::gain`]) and of the isopotential
     /// pH.
     pub fn slope_uncertainty(&self) -> f64 {
         self.with_shared(self.covariance.slope, |response| response.slope)
@@ -123,7 +123,7 @@ impl PhCalibration {
         let shared = &self.shared;
         let variance = [
             (&shared.per_kelvin, shared.thermometer_k),
-            (&shared.per_gain, DEFAULT_GAIN_UNCERTAINTY.value),
+            (&shared.per_gain, potential::gain()),
             (&shared.per_isopotential, self.isopotential.standard_uncertainty),
         ]
         .iter()
@@ -172,6 +172,7 @@ impl PhCalibration {
                 u_ph: self.ph_uncertainty(potential, temperature)?,
             },
             one(Cause::Potential, conditions.potential_mv, by.potential),
+            one(Cause::FrontEnd, conditions.front_end_mv, by.potential),
             one(Cause::Thermometer, conditions.thermometer_k, thermometer),
             one(Cause::EarlierThermometer, self.shared.thermometer_k, earlier),
             one(Cause::Gradient, conditions.gradient_k, by.temperature),

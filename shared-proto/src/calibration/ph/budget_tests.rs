@@ -11,6 +11,7 @@ use crate::reference::nernst;
 const NO_ERROR: Conditions = Conditions {
     since: Since::Same,
     potential_mv: 0.0,
+    front_end_mv: 0.0,
     thermometer_k: 0.0,
     gradient_k: 0.0,
     gain: 0.0,
@@ -205,8 +206,9 @@ proptest! {
     }
 }
 
-/// What the points share counts for the coefficients too: by hand √(0.002² + (0.004·0.25)² + (0.9·0.0009)²
-/// + (0.001·0.3)²) and √(0.2² + (0.8·0.25)² + (3·0.0009)² + (0.5·0.3)²).
+/// What the points share counts for the coefficients too: by hand √(0.002² + (0.004·0.25)² +
+/// (0.9·0.0018425)² + (0.001·0.3)²) and √(0.2² + (0.8·0.25)² + (3·0.0018425)² + (0.5·0.3)²); the gain is
+/// 0.15 % of the converter and 2/710 of its load, each over √3.
 #[test]
 fn slope_and_offset_are_as_uncertain_as_what_the_points_share_makes_them() {
     let response = |slope, offset_mv| PhResponse { slope, offset_mv };
@@ -221,7 +223,7 @@ fn slope_and_offset_are_as_uncertain_as_what_the_points_share_makes_them() {
         },
         ..PhCalibration::exact(0.98, 3.0)
     };
-    assert!(libm::fabs(calibration.slope_uncertainty() - 0.002_397) < 1e-6);
+    assert!(libm::fabs(calibration.slope_uncertainty() - 0.002_800) < 1e-6);
     assert!(libm::fabs(calibration.offset_uncertainty_mv() - 0.320_2) < 1e-4);
 }
 

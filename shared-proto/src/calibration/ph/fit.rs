@@ -1,17 +1,18 @@
 //! From points in buffers to a pH line.
 
 use super::super::error::check;
-use super::super::{FitError, TEMPERATURE_RANGE};
+use super::super::{FitError, TEMPERATURE_RANGE, temperature};
 use super::{
     DEFAULT_ISOPOTENTIAL, Isopotential, OFFSET_PH, PH_RANGE, PhCalibration, PhCovariance,
     PhResponse, PhShared,
 };
 use crate::least_squares::{self, LineError, both_axes, chi_squared};
-use crate::reference::{Sourced, Tag, nernst, quantity, rtd};
+use crate::reference::{Sourced, Tag, nernst, quantity};
 use crate::units::{Celsius, Millivolts, Ph};
 
-/// Standard uncertainty of a point's potential in mV: noise that settling leaves, stirring, and the
-/// converter.
+/// Standard uncertainty of a potential in mV as the electrode repeats it: noise that settling leaves,
+/// and stirring. What the front end adds is
+/// [`circuit::budget::potential`](crate::circuit::budget::potential)'s; points of one calibration share it.
 pub const DEFAULT_POTENTIAL_UNCERTAINTY: Sourced = Sourced {
     value: 0.3,
     standard_uncertainty: None,
@@ -114,7 +115,7 @@ impl Default for Assumed {
         Self {
             isopotential: DEFAULT_ISOPOTENTIAL,
             slope: None,
-            thermometer_k: rtd::class_b_uncertainty(Celsius::new(25.0)),
+            thermometer_k: temperature::uncalibrated_k(Celsius::new(25.0)),
         }
     }
 }

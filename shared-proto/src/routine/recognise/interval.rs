@@ -8,6 +8,7 @@ use crate::calibration::conductivity::{
 use crate::calibration::ph::{
     DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY, OFFSET_PH, PhCalibration,
 };
+use crate::calibration::temperature::uncalibrated_k;
 use crate::reference::compensation::DEFAULT_PER_KELVIN;
 use crate::reference::nernst;
 use crate::routine::limits;
@@ -53,12 +54,16 @@ impl Interval {
                 let constant =
                     calibration.standard_uncertainty() / calibration.cell_constant_per_cm;
                 let ageing = limits::CELL_AGEING.value.after(*age_days);
-                let u = root_of_squares(&[constant, ageing, conductivity_u(standard, unsettled)]);
+                let u = root_of_squares(&[
+                    constant,
+                    ageing,
+                    conductivity_u(standard, temperature, unsettled),
+                ]);
                 Some(Self::around(libm::log(standard.value), limits::NEAR.value * u))
             }
             Known::NominalCell { .. } => {
                 let half = libm::log(1.0 + limits::NOMINAL_CELL_PERCENT.value / 100.0)
-                    + limits::NEAR.value * conductivity_u(standard, unsettled);
+                    + limits::NEAR.value * conductivity_u(standard, temperature, unsettled);
                 Some(Self::around(libm::log(standard.value), half))
             }
         }
@@ -69,7 +74,7 @@ impl Interval {
 fn potential_u(standard: &Value, per_ph: f64, temperature: Celsius, unsettled: f64) -> f64 {
     let buffer = standard.standard_uncertainty.unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value);
     // The Nernst factor is proportional to the absolute temperature.
-    let warmth = limits::THERMOMETER_K.value * per_ph / temperature.kelvin();
+    let warmth = uncalibrated_k(temperature) * per_ph / temperature.kelvin();
     let from_7 = standard.value - OFFSET_PH;
     let potential = DEFAULT_POTENTIAL_UNCERTAINTY.value;
     root_of_squares(&[per_ph * buffer, warmth * from_7, potential, unsettled])
@@ -113,12 +118,12 @@ fn any_electrode(standard: &Value, temperature: Celsius, unsettled: f64) -> Inte
 }
 
 /// Relative uncertainty that standard, conductance and thermometer leave.
-fn conductivity_u(standard: &Value, unsettled: f64) -> f64 {
+fn conductivity_u(standard: &Value, temperature: Celsius, unsettled: f64) -> f64 {
     let bottle = match standard.standard_uncertainty {
         Some(u) => u / standard.value,
         None => DEFAULT_STANDARD_UNCERTAINTY.value,
     };
-    let warmth = limits::THERMOMETER_K.value * DEFAULT_PER_KELVIN;
+    let warmth = uncalibrated_k(temperature) * DEFAULT_PER_KELVIN;
     root_of_squares(&[bottle, warmth, DEFAULT_CONDUCTANCE_UNCERTAINTY.value, unsettled])
 }
 

@@ -108,14 +108,15 @@ fn uncertainty(
     let thermometer_k = in_force.thermometer_uncertainty(at);
     let variance = match verified {
         CalibrationResult::Ph(electrode) => {
-            let usual = ph::budget::Conditions::new(thermometer_k, Class::Ordinary);
+            let potential = potential(mean.signal)?;
+            let usual = ph::budget::Conditions::new(potential, thermometer_k, Class::Ordinary);
             let conditions = ph::budget::Conditions {
                 potential_mv: libm::fmax(usual.potential_mv, scatter),
                 junction_ph: 0.0,
                 since: in_force.since(electrode.shared.thermometer_k),
                 ..usual
             };
-            let budget = electrode.budget(potential(mean.signal)?, at, &conditions)?;
+            let budget = electrode.budget(potential, at, &conditions)?;
             let parts = budget.contributions.iter().map(|part| {
                 use ph::budget::Cause;
                 match (part.cause, part.input, part.sensitivity) {
@@ -128,14 +129,14 @@ fn uncertainty(
             parts.map(|part| part * part).sum::<f64>()
         }
         CalibrationResult::Conductivity(cell) => {
-            let usual = conductivity::budget::Conditions::new(thermometer_k);
+            let (conductance, range) = conductance(mean.signal)?;
+            let usual = conductivity::budget::Conditions::new(conductance, range, thermometer_k);
             let conditions = conductivity::budget::Conditions {
                 // The scatter is in percent.
                 conductance: libm::fmax(usual.conductance, scatter / 100.0),
                 since: in_force.since(cell.thermometer_k),
                 ..usual
             };
-            let (conductance, range) = conductance(mean.signal)?;
             let budget = cell.budget(conductance, range, &conditions)?;
             let value = budget.value.get();
             let parts = budget.contributions.iter().map(|part| {

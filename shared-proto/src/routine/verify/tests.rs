@@ -48,15 +48,16 @@ fn the_verdict_follows_the_difference_and_its_expanded_uncertainty() {
 }
 
 /// By hand at pH 7 and 25 °C, where the slope's part and that of the temperature vanish: 0.2 mV of
-/// offset and 0.3 mV of potential over 0.98 · 59.159 mV/pH, with 0.0009 of gain on 3 mV; the
-/// standard's 0.01 pH beside it.
+/// offset, 0.3 mV of potential and 0.1508 mV of front end over 0.98 · 59.159 mV/pH, with 0.0018 of gain on
+/// 3 mV; the standard's 0.01 pH beside it. The front end, in µV: bias 0.8 pA · 201 MΩ / √3 = 92.8,
+/// leakage 20 nA · 10 kΩ / √3 = 115.5, guard 11.5, drift 23.1, bending 9.0, mains 4.2, membrane 2.6.
 #[test]
 fn the_uncertainty_is_that_of_reading_calibration_and_standard() {
     let record = off_by(0.0, &FIELD);
     let per_ph = 0.98 * nernst::millivolts_per_ph(AT);
     near(per_ph, 57.976, 1e-3);
     near(DEFAULT_POTENTIAL_UNCERTAINTY.value, 0.3, 0.0);
-    let millivolts = libm::sqrt(0.2 * 0.2 + 0.3 * 0.3 + 0.0027 * 0.0027);
+    let millivolts = libm::sqrt(0.2 * 0.2 + 0.3 * 0.3 + 0.1508 * 0.1508 + 0.0055 * 0.0055);
     near(record.found_uncertainty, millivolts / per_ph, 2e-5);
     near(record.point.value_uncertainty, 0.01, 0.0);
     near(record.expanded_uncertainty(), 2.0 * libm::hypot(millivolts / per_ph, 0.01), 5e-5);
@@ -126,9 +127,13 @@ fn a_reading_nowhere_near_is_asked_about_and_fails_when_the_bottle_is_right() {
     assert_eq!((run.record().verdict, run.record().overrides.len()), (Verdict::Pass, 0));
 }
 
-/// By hand: cell constant 0.5 %, conductance 0.2 %, zero and gradient: the standard moves by
+/// Of 704 Ω on the 1 kΩ range, by hand: drift 25e-6 · 20 / √3 = 2.887e-4; one code on each of three taps
+/// 2.234e-4, so bending 1.290e-4 and noise 0.1071 · 2.234e-4 · 14.79 = 3.538e-4, extrapolated.
+const FRONT_END: f64 = 4.745e-4;
+
+/// By hand: cell constant 0.5 %, conductance 0.2 %, front end 0.0475 % ([`FRONT_END`]), zero and gradient: the standard moves by
 /// 27.5 µS/cm per kelvin (EPA 120.1: 1413 at 25 °C, 1386 and 1441 beside it, SEEN) and the cell may
-/// be 0.05 K off. A limit of 3 % is 42.4 µS/cm.
+/// be 0.05 K off, the thermometer 0.0512 K by its front end. A limit of 3 % is 42.4 µS/cm.
 #[test]
 fn a_cell_is_verified_at_the_standards_own_temperature() {
     let mut run = Run::new(plan(kcl(), &FIELD));
@@ -139,8 +144,9 @@ fn a_cell_is_verified_at_the_standards_own_temperature() {
     near(record.difference(), 7.0, 0.01);
     near(record.limit.upper, 0.03 * 1413.0, 0.01);
     near(DEFAULT_CONDUCTANCE_UNCERTAINTY.value, 0.002, 0.0);
-    let (own, by_k) = (1420.0 * libm::hypot(0.005, 0.002), 27.5 * 0.05);
-    near(record.found_uncertainty, libm::hypot(own, by_k), 0.01);
+    let relative = libm::hypot(libm::hypot(0.005, 0.002), FRONT_END);
+    let (own, by_k) = (1420.0 * relative, 27.5 * libm::hypot(0.05, 0.0512));
+    near(record.found_uncertainty, libm::hypot(own, by_k), 0.005);
     assert_eq!(record.verdict, Verdict::Pass);
     // The same conductance where the standard is 1413 µS/cm ± 2 %: nobody can tell.
     let rows = [(20.0, 1277.0), (30.0, 1552.0)];
@@ -159,7 +165,7 @@ fn a_shared_error_of_the_thermometer_cancels_in_a_cell() {
     let maker = Coefficients::default().thermometer_k();
     let found_uncertainty = |relative_per_kelvin: f64, now: Option<TemperatureCalibration>| {
         let mut situation = situation();
-        // At its maker's word: 0.245 K.
+        // At its maker's word, with the front end: √(0.2454² + 0.2140²) K.
         situation.in_force.temperature = now;
         situation.in_force.conductivity =
             Some(ConductivityCalibration { relative_per_kelvin, thermometer_k: maker, ..cell() });
@@ -170,12 +176,14 @@ fn a_shared_error_of_the_thermometer_cancels_in_a_cell() {
     };
     let per_kelvin = 27.5 / 1413.0;
     let (shared, alone) = (found_uncertainty(per_kelvin, None), found_uncertainty(0.0, None));
-    near(shared, libm::hypot(1413.0 * libm::hypot(0.005, 0.002), 27.5 * 0.05), 0.02);
-    near(alone, libm::hypot(shared, 27.5 * 0.2454), 0.02);
-    // The thermometer was calibrated since, to 0.03 K: both errors count, each for itself.
+    let relative = libm::hypot(libm::hypot(0.005, 0.002), FRONT_END);
+    near(shared, libm::hypot(1413.0 * relative, 27.5 * 0.05), 0.02);
+    near(alone, libm::hypot(shared, 27.5 * 0.3256), 0.02);
+    // The thermometer was calibrated since, to 0.03 K and 0.0512 K of front end: both errors count, each
+    // for itself.
     let since = TemperatureCalibration { variance_k2: 0.0009, ..thermometer() };
     let known = found_uncertainty(per_kelvin, Some(since));
-    near(known, libm::hypot(shared, 27.5 * libm::hypot(0.2454, 0.03)), 0.02);
+    near(known, libm::hypot(shared, 27.5 * libm::hypot(0.3256, libm::hypot(0.03, 0.0512))), 0.02);
 }
 
 #[test]
@@ -212,8 +220,8 @@ fn a_thermometer_is_verified_beside_a_reference_that_is_read_at_once() {
     run.verify.on(Event::Reference(24.85));
     let record = run.record();
     near(record.difference(), 0.15, 1e-3);
-    // √(0.03² + 0.03²) · 2 = 0.0849 K: 0.15 K passes neither nor fails ±0.2 K.
-    near(record.expanded_uncertainty(), 0.0849, 1e-3);
+    // √(0.03² + 0.03² + 0.0512²) · 2 = 0.1330 K: 0.15 K passes neither nor fails ±0.2 K.
+    near(record.expanded_uncertainty(), 0.1330, 1e-3);
     assert_eq!(record.verdict, Verdict::CannotTell);
 }
 

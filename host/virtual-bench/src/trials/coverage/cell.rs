@@ -1,6 +1,6 @@
 //! A cell that is calibrated in standards and then reads a sample.
 
-use rillmark_proto::calibration::conductivity::budget::DEFAULT_RANGE_UNCERTAINTY;
+use rillmark_proto::calibration::conductivity::budget::Conditions;
 use rillmark_proto::calibration::conductivity::{
     Assumed, Compensation, ConductivityCalibration, ConductivityPoint,
     DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K, SERIES_PRIOR_OHM, ZERO_PRIOR_US,
@@ -35,6 +35,8 @@ struct Cell {
     per_cm: f64,
     series_ohm: f64,
     zero_us: f64,
+    /// What each range resistor is of its value.
+    resistors: [f64; Range::COUNT],
 }
 
 impl Cell {
@@ -44,6 +46,10 @@ impl Cell {
             series_ohm: SERIES_PRIOR_OHM.value
                 + chance.normal(SERIES_PRIOR_OHM.standard_uncertainty),
             zero_us: ZERO_PRIOR_US.value + chance.normal(ZERO_PRIOR_US.standard_uncertainty),
+            resistors: Range::ALL.map(|range| {
+                let tolerance = range.resistor().tolerance;
+                1.0 + chance.between(-tolerance, tolerance)
+            }),
         }
     }
 
@@ -54,15 +60,22 @@ impl Cell {
     }
 
     /// The same as the front end gives it.
-    fn measured(&self, us_cm: f64, calibrated: &[Range], chance: &mut Chance) -> RawConductance {
+    fn measured(&self, us_cm: f64, chance: &mut Chance) -> RawConductance {
         let us = self.conductance_us(us_cm)
             * (1.0 + chance.normal(DEFAULT_CONDUCTANCE_UNCERTAINTY.value));
         let range = Range::for_conductance(Microsiemens::new(us));
-        // A range that was not calibrated has its own resistor.
-        let strange = !calibrated.is_empty() && !calibrated.contains(&range);
-        let resistor =
-            if strange { chance.rectangular(DEFAULT_RANGE_UNCERTAINTY.value) } else { 0.0 };
-        RawConductance { conductance_ps: libm::round(us * (1.0 + resistor) * MICRO) as i64, range }
+        // The conductance is compared with the resistor that is there, and taken for the nominal one.
+        let us = us * self.resistors[range as usize];
+        RawConductance { conductance_ps: libm::round(us * MICRO) as i64, range }
+    }
+
+    /// The same at another temperature of the board.
+    fn measured_since(&self, us_cm: f64, chance: &mut Chance) -> RawConductance {
+        let raw = self.measured(us_cm, chance);
+        let conductance = Microsiemens::new(raw.conductance_ps as f64 / MICRO);
+        let since = chance.normal(Conditions::new(conductance, raw.range, 0.0).front_end);
+        let conductance_ps = libm::round(raw.conductance_ps as f64 * (1.0 + since)) as i64;
+        RawConductance { conductance_ps, ..raw }
     }
 }
 
@@ -100,7 +113,7 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
             let cell_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
             let us_cm = source.value(Celsius::new(cell_c)).expect(IN_TABLE).value
                 * (1.0 + chance.normal(u / stated.value));
-            let raw = cell.measured(us_cm, &[], chance);
+            let raw = cell.measured(us_cm, chance);
             ConductivityPoint {
                 standard: MicrosiemensPerCm::new(stated.value),
                 standard_uncertainty: Some(u),
@@ -118,14 +131,14 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
     if scene == Scene::CellThermometerSince {
         thermometer.calibrate(Known::Reference, chance);
     }
-    let calibrated: Vec<Range> = points.iter().map(|point| point.range).collect();
     let constant = Found {
         stated: Stated::CellConstant,
         off: 100.0 * (calibration.cell_constant_per_cm / cell.per_cm - 1.0),
         u: 100.0 * calibration.standard_uncertainty() / calibration.cell_constant_per_cm,
     };
     let mut found = vec![constant];
-    found.extend(sample(&cell, &thermometer, calibration, &calibrated, chance));
+    thermometer.drift(chance);
+    found.extend(sample(&cell, &thermometer, calibration, chance));
     found
 }
 
@@ -134,7 +147,6 @@ fn sample(
     cell: &Cell,
     thermometer: &Thermometer,
     calibration: ConductivityCalibration,
-    calibrated: &[Range],
     chance: &mut Chance,
 ) -> [Found; 2] {
     let at_25 = chance.between_in_ratio(WATERS_US_CM.0, WATERS_US_CM.1);
@@ -147,7 +159,7 @@ fn sample(
             .get();
     let raw = Raw {
         potential_nv: None,
-        conductance: Some(cell.measured(us_cm, calibrated, chance)),
+        conductance: Some(cell.measured_since(us_cm, chance)),
         thermometer_milliohm: Some(thermometer.milliohm(water_c)),
     };
     let coefficients =

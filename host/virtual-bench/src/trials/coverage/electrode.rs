@@ -2,11 +2,12 @@
 
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::of_one_bottle;
-use rillmark_proto::calibration::ph::budget::{DEFAULT_GAIN_UNCERTAINTY, DEFAULT_GRADIENT_K};
+use rillmark_proto::calibration::ph::budget::{Conditions, DEFAULT_GRADIENT_K};
 use rillmark_proto::calibration::ph::{
     Assumed, DEFAULT_ISOPOTENTIAL, DEFAULT_POTENTIAL_UNCERTAINTY, NOMINAL_SLOPE, OFFSET_PH,
     PhCalibration, PhPoint, fit_assuming,
 };
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reading::uncertainty::uncertainty;
 use rillmark_proto::reading::{Coefficients, Range, Raw, RawConductance, evaluate};
 use rillmark_proto::reference::ionic_strength::{Class, residual_junction};
@@ -43,7 +44,9 @@ impl Electrode {
             isopotential_ph: DEFAULT_ISOPOTENTIAL.ph
                 + chance.normal(DEFAULT_ISOPOTENTIAL.standard_uncertainty),
             at_c,
-            gain: 1.0 + chance.rectangular(DEFAULT_GAIN_UNCERTAINTY.value),
+            // The converter's own, and what it takes from its filter.
+            gain: 1.0 + chance.between(-chips::ADC_GAIN_ERROR, chips::ADC_GAIN_ERROR)
+                - chance.between(0.0, network::ELECTRODE_LOAD),
         }
     }
 
@@ -60,6 +63,14 @@ impl Electrode {
         let mv =
             self.potential_mv(ph, glass_c) + chance.normal(DEFAULT_POTENTIAL_UNCERTAINTY.value);
         libm::round(self.gain * mv * 1e6) as i32
+    }
+
+    /// The same at another temperature of the board.
+    fn measured_since_nv(&self, ph: f64, glass_c: f64, chance: &mut Chance) -> i32 {
+        let nv = self.measured_nv(ph, glass_c, chance);
+        let mv = Millivolts::new(f64::from(nv) / 1e6);
+        let since = Conditions::new(mv, 0.0, Class::Ordinary).front_end_mv;
+        nv + libm::round(chance.normal(since) * 1e6) as i32
     }
 }
 
@@ -129,6 +140,7 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
     if scene == Scene::ThermometerSince {
         thermometer.calibrate(Known::Reference, chance);
     }
+    thermometer.drift(chance);
     let mut found = coefficients(&electrode, &calibration, slope.is_none());
     found.push(sample(scene, &electrode, &thermometer, calibration, chance));
     found
@@ -169,7 +181,7 @@ fn sample(
     let glass_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
     let conductance_ps = libm::round(us_cm * 1e6) as i64;
     let raw = Raw {
-        potential_nv: Some(electrode.measured_nv(ph + junction_ph, glass_c, chance)),
+        potential_nv: Some(electrode.measured_since_nv(ph + junction_ph, glass_c, chance)),
         conductance: Some(RawConductance { conductance_ps, range: Range::Ohm1k }),
         thermometer_milliohm: Some(thermometer.milliohm(water_c)),
     };

@@ -3,6 +3,9 @@
 use rillmark_proto::calibration::temperature::{
     EQUALLY_WARM_K, PT1000, TemperatureCalibration, TemperaturePoint, fit,
 };
+use rillmark_proto::circuit::budget::Cause;
+use rillmark_proto::circuit::parts;
+use rillmark_proto::circuit::surroundings::{BOARD_K, LEADS_OHM};
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reference::rtd;
 use rillmark_proto::routine::standard::Reference;
@@ -27,15 +30,38 @@ pub(super) enum Known {
 pub(super) struct Thermometer {
     /// Where in its class it lies, −1 to 1.
     place: f64,
+    /// Its leads in Ω.
+    leads_ohm: f64,
+    /// What the reference resistor is of its value.
+    reference: f64,
+    /// What bends and drifts in the front end since the calibration, as a fraction of the resistance.
+    since: f64,
     /// Its calibration.
     pub(super) calibration: Option<TemperatureCalibration>,
 }
 
 impl Thermometer {
     pub(super) fn drawn(known: Known, chance: &mut Chance) -> Self {
-        let mut this = Self { place: chance.between(-1.0, 1.0), calibration: None };
+        let tolerance = parts::THERMOMETER_REFERENCE.tolerance;
+        let mut this = Self {
+            place: chance.between(-1.0, 1.0),
+            leads_ohm: chance.normal(LEADS_OHM),
+            reference: 1.0 + chance.between(-tolerance, tolerance),
+            since: 0.0,
+            calibration: None,
+        };
         this.calibrate(known, chance);
         this
+    }
+
+    /// The board is warmer or colder than before, and the converter's line bends another way.
+    pub(super) fn drift(&mut self, chance: &mut Chance) {
+        let limit = parts::THERMOMETER_REFERENCE.drift_per_k * BOARD_K;
+        let room = PT1000.resistance(Celsius::new(25.0)).expect(INSIDE).get();
+        let budget = PT1000.front_end(Celsius::new(25.0));
+        let bending_k = budget.of(Cause::Linearity).expect("a converter bends").calibrated;
+        let per_k = PT1000.resistance(Celsius::new(26.0)).expect(INSIDE).get() - room;
+        self.since = chance.between(-limit, limit) + chance.rectangular(bending_k * per_k / room);
     }
 
     /// Calibrates it, as it is known from then on.
@@ -66,14 +92,15 @@ impl Thermometer {
         self.calibration = Some(fit(&points, PT1000).expect("points of a Pt1000").calibration);
     }
 
-    /// Its resistance at a temperature in °C, in whole mΩ as a probe gives it.
+    /// Its resistance as the front end has it at a temperature in °C, in whole mΩ as a probe gives it.
     pub(super) fn milliohm(&self, celsius: f64) -> u32 {
         libm::round(self.resistance(celsius).get() * 1e3) as u32
     }
 
     fn resistance(&self, celsius: f64) -> Ohms {
         let limit = libm::sqrt(3.0) * rtd::class_b_uncertainty(Celsius::new(celsius));
-        PT1000.resistance(Celsius::new(celsius + self.place * limit)).expect(INSIDE)
+        let own = PT1000.resistance(Celsius::new(celsius + self.place * limit)).expect(INSIDE);
+        Ohms::new((own.get() + self.leads_ohm) * (1.0 + self.since) / self.reference)
     }
 
     /// What it says at a temperature in °C.
@@ -88,8 +115,13 @@ impl Thermometer {
 }
 
 pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
-    let known = if scene == Scene::Ice { Known::Ice } else { Known::Reference };
-    let thermometer = Thermometer::drawn(known, chance);
+    let known = match scene {
+        Scene::Ice => Known::Ice,
+        Scene::Maker => Known::Maker,
+        _ => Known::Reference,
+    };
+    let mut thermometer = Thermometer::drawn(known, chance);
+    thermometer.drift(chance);
     let celsius = chance.between(0.0, 35.0);
     let shown = thermometer.shown(celsius);
     let u = thermometer.coefficients().thermometer_uncertainty(shown);

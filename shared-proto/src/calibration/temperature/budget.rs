@@ -1,0 +1,42 @@
+//! How uncertain a temperature in water is: thermometer and front end together.
+
+use super::{PT1000, TemperatureCalibration, Thermometer};
+use crate::circuit::budget::{Budget, temperature};
+use crate::reference::{rtd, thermistor};
+use crate::units::{Celsius, Ohms};
+
+/// Half the step in K over which a thermometer's change of resistance is taken.
+const HALF_K: f64 = 0.5;
+
+impl Thermometer {
+    /// What the front end makes uncertain of this thermometer's temperature in K, with the leads of a
+    /// probe; outside the range of its relation the same as at the range's end.
+    pub fn front_end(self, temperature: Celsius) -> Budget<7> {
+        let (low, high) = match self {
+            Self::Platinum { .. } => rtd::RANGE,
+            Self::Thermistor { .. } => thermistor::RANGE,
+        };
+        let middle = temperature.get().clamp(low + HALF_K, high - HALF_K);
+        let at = |celsius| self.resistance(Celsius::new(celsius)).map_or(f64::NAN, Ohms::get);
+        let per_k = (at(middle + HALF_K) - at(middle - HALF_K)) / (2.0 * HALF_K);
+        temperature::budget(&temperature::Thermometer::in_water(at(middle), per_k))
+    }
+}
+
+/// Standard uncertainty in K of a Pt1000 that is taken at its maker's word in a front end that was just
+/// built: class B of IEC 60751 ([`rtd::class_b_uncertainty`]), reference resistor, leads and the rest of
+/// [`Thermometer::front_end`].
+///
+/// 0.33 K at 25 °C: √(0.245² + 0.214²).
+pub fn uncalibrated_k(temperature: Celsius) -> f64 {
+    libm::hypot(rtd::class_b_uncertainty(temperature), PT1000.front_end(temperature).built())
+}
+
+impl TemperatureCalibration {
+    /// Standard uncertainty in K of a temperature under these coefficients: theirs
+    /// ([`Self::standard_uncertainty`]), and what of the front end no calibration takes up.
+    pub fn in_water_k(&self, temperature: Celsius) -> f64 {
+        let front_end = self.thermometer.front_end(temperature).calibrated();
+        libm::hypot(self.standard_uncertainty(temperature), front_end)
+    }
+}
