@@ -100,10 +100,10 @@ pub const WAIT_POWER_US: u64 = timing::WAIT_POWER_US;
 /// After a tap change, in µs: the gates' 4.7 kΩ + 100 nF at a duty of one quarter (judgement).
 pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
 /// After a range or frequency change, in µs (judgement).
-pub const WAIT_RANGE_US: u64 = 50_000;
+pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
 /// With the cell closed at mid before the drive starts and after it stops, in µs: a start with
 /// charged capacitors costs −8 mV on pH (simulated; the length is judgement).
-pub const WAIT_CELL_US: u64 = 50_000;
+pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
 /// From the end of any drive to the next pH, in µs (simulated).
 pub const WAIT_PH_US: u64 = 1_000_000;
 
@@ -117,7 +117,7 @@ pub const PH_PERIOD_US: u64 = 250_000;
 /// rest, so that 3.4 readings a second remain on average.
 pub const PH_TEMPERATURE_PERIOD_US: u64 = 10_000_000;
 /// Averages of 100 ms in the pH of a full reading: 0.5 s.
-pub const FULL_PH_AVERAGES: u32 = 5;
+pub const FULL_PH_AVERAGES: u32 = timing::FULL_PH_AVERAGES;
 /// Shortest time from one reading to the next in the other samplings, in µs, also when a chip is
 /// silent and nothing else takes time.
 pub const LEAST_PERIOD_US: u64 = 500_000;

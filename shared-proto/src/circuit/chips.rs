@@ -52,3 +52,22 @@ pub const ADC_LINEARITY_CODES: f64 = 1.0;
 pub const ADC_INPUT_OHM: f64 = 710e3;
 /// Its own clock may be off by this fraction.
 pub const ADC_CLOCK_ERROR: f64 = 0.10;
+
+/// Supply current in A of the electrometer's chip, both amplifiers, typical.
+pub const ELECTROMETER_SUPPLY_A: f64 = 1e-3;
+/// Supply current in A of the other followers' chip, both amplifiers, typical.
+pub const FOLLOWERS_SUPPLY_A: f64 = 0.2e-3;
+/// Supply current in A of the converter while it converts; 2 µA between conversions.
+pub const ADC_SUPPLY_A: f64 = 0.2e-3;
+/// Supply current in A of the three switches together.
+pub const SWITCHES_SUPPLY_A: f64 = 30e-6;
+/// Supply current in A of the clock chip while the board has power.
+pub const CLOCK_SUPPLY_A: f64 = 0.1e-3;
+/// Current in A that the clock chip takes from its coin cell while the board has none, at most.
+pub const CLOCK_BATTERY_A: f64 = 3e-6;
+/// Charge of the coin cell in A·s: 220 mAh.
+pub const COIN_CELL_AS: f64 = 0.22 * 3600.0;
+/// Supply current in A of the microcontroller board, awake with USB.
+pub const BOARD_AWAKE_A: f64 = 20e-3;
+/// Supply current in A of the microcontroller board asleep with its timer running.
+pub const BOARD_ASLEEP_A: f64 = 1e-3;

@@ -5,7 +5,9 @@
 
 pub mod budget;
 pub mod chips;
+pub mod energy;
 pub mod network;
 pub mod parts;
+pub mod places;
 pub mod surroundings;
 pub mod timing;

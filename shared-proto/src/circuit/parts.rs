@@ -1,4 +1,6 @@
-//! Every part of the front end whose value matters, once.
+//! Every resistor and capacitor of the front end, once.
+
+use core::fmt;
 
 /// What a part's value counts in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +26,20 @@ pub struct Part {
     pub tolerance: f64,
     /// Greatest change with temperature, as a fraction per K; zero where nothing depends on it.
     pub drift_per_k: f64,
+}
+
+/// The value as it is written beside a part: `31.6 kΩ`, `22 µF`.
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (scales, unit): (&[(f64, &str)], _) = match self.unit {
+            Unit::Ohm => (&[(1e6, "M"), (1e3, "k"), (1.0, "")], "Ω"),
+            Unit::Farad => (&[(1e-6, "µ"), (1e-9, "n"), (1e-12, "p")], "F"),
+        };
+        // A capacitor of 100 nF may be a bit less than 1e-9 times a hundred.
+        let fits = |&&(scale, _): &&(f64, &str)| self.value / scale > 0.999;
+        let (scale, prefix) = scales.iter().find(fits).unwrap_or(&scales[scales.len() - 1]);
+        write!(f, "{} {prefix}{unit}", libm::round(self.value / scale * 1e3) / 1e3)
+    }
 }
 
 const fn ohm(
@@ -79,4 +95,69 @@ parts! {
     HOLD_MINUS = ohm("R13", "negative gate to its hold capacitor", 4.7e3, 0.01, 0.0);
     HOLD_PLUS_CAPACITOR = farad("C6", "hold of the positive half period, converter input 2", 100e-9, 0.05);
     HOLD_MINUS_CAPACITOR = farad("C7", "hold of the negative half period, converter input 3", 100e-9, 0.05);
+    // Supply.
+    SUPPLY_FILTER = ohm("R14", "3.3 V to the front end's supply", 10.0, 0.05, 0.0);
+    POWER_PULL_UP = ohm("R15", "keeps the sensor power off while its pin floats", 10e3, 0.05, 0.0);
+    POWER_GATE = ohm("R16", "sensor power's pin to the transistor's gate", 1e3, 0.05, 0.0);
+    SUPPLY_CAPACITOR = farad("C8", "front end's supply", 10e-6, 0.2);
+    SWITCHED_CAPACITOR = farad("C9", "switched supply", 1e-6, 0.2);
+    POWER_SLOW = farad("C10", "gate to source: the switched supply rises slowly", 100e-9, 0.2);
+    MID_CAPACITOR = farad("C11", "at the mid divider", 10e-6, 0.2);
+    // What leads outdoors.
+    REFERENCE_PROTECTION = ohm("R17", "in series with the reference electrode", 1e3, 0.05, 0.0);
+    CELL_TOP_PROTECTION = ohm("R18", "cell's top to its tap", 1e3, 0.05, 0.0);
+    CELL_BOTTOM_PROTECTION = ohm("R19", "cell's bottom to its tap", 1e3, 0.05, 0.0);
+    THERMOMETER_TOP_PROTECTION = ohm("R20", "thermometer's top to its tap", 1e3, 0.05, 0.0);
+    THERMOMETER_BOTTOM_PROTECTION = ohm("R21", "thermometer's bottom to its tap", 1e3, 0.05, 0.0);
+    // What holds lines while the microcontroller's pins float.
+    CELL_PULL_DOWN = ohm("R22", "keeps the cell's return open", 100e3, 0.05, 0.0);
+    GATE_PLUS_PULL_DOWN = ohm("R23", "keeps the positive gate shut", 100e3, 0.05, 0.0);
+    GATE_MINUS_PULL_DOWN = ohm("R24", "keeps the negative gate shut", 100e3, 0.05, 0.0);
+    I2C_DATA_PULL_UP = ohm("R25", "I2C data to 3.3 V", 4.7e3, 0.05, 0.0);
+    I2C_CLOCK_PULL_UP = ohm("R26", "I2C clock to 3.3 V", 4.7e3, 0.05, 0.0);
+    ALARM_PULL_UP = ohm("R27", "alarm of the clock chip to 3.3 V", 10e3, 0.05, 0.0);
+    // At the supply pins of the chips.
+    DECOUPLING_U1 = farad("C12", "decouples U1", 100e-9, 0.2);
+    DECOUPLING_U2 = farad("C13", "decouples U2", 100e-9, 0.2);
+    DECOUPLING_U3 = farad("C14", "decouples U3", 100e-9, 0.2);
+    DECOUPLING_U4 = farad("C15", "decouples U4", 100e-9, 0.2);
+    DECOUPLING_U5 = farad("C16", "decouples U5", 100e-9, 0.2);
+    DECOUPLING_U6 = farad("C17", "decouples U6", 100e-9, 0.2);
+    DECOUPLING_U7 = farad("C18", "decouples U7", 100e-9, 0.2);
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+
+    use super::*;
+
+    extern crate alloc;
+
+    #[test]
+    fn values_are_written_as_beside_a_part() {
+        let written = [
+            (INPUT_PROTECTION, "1 MΩ"),
+            (DRIVE_SERIES, "31.6 kΩ"),
+            (HOLD_PLUS, "4.7 kΩ"),
+            (SUPPLY_FILTER, "10 Ω"),
+            (BLOCKING_DRIVE, "22 µF"),
+            (SWITCHED_CAPACITOR, "1 µF"),
+            (HOLD_PLUS_CAPACITOR, "100 nF"),
+            (INPUT_CAPACITOR, "100 pF"),
+        ];
+        for (part, text) in written {
+            assert_eq!(part.to_string(), text);
+        }
+    }
+
+    #[test]
+    fn designators_are_counted_without_gap_or_repetition() {
+        for letter in ['R', 'C'] {
+            let of_it = ALL.iter().filter(|part| part.designator.starts_with(letter));
+            for (at, part) in of_it.enumerate() {
+                assert_eq!(part.designator[1..], (at + 1).to_string(), "{}", part.meaning);
+            }
+        }
+    }
 }

@@ -20,3 +20,9 @@ pub const FREQUENCY_THERMOMETER_HZ: u32 = 2_030;
 pub const WAIT_POWER_US: u64 = 2_000_000;
 /// After a tap change, in µs.
 pub const WAIT_TAP_US: u64 = 20_000;
+/// After a range or frequency change, in µs.
+pub const WAIT_RANGE_US: u64 = 50_000;
+/// With the cell closed at mid before the drive starts and after it stops, in µs.
+pub const WAIT_CELL_US: u64 = 50_000;
+/// Averages in the pH of a full reading.
+pub const FULL_PH_AVERAGES: u32 = 5;
