@@ -1,0 +1,88 @@
+"""From the drive pin through range resistor and cell back to mid."""
+
+
+def draw(s):
+    """Drive, range switch, cell, return."""
+    t = s.table
+    # Drive.
+    s.net((0, 0), f"drive ({t.pins['drive']})", "left")
+    s.part("R6", (0, 0), (2.2, 0))
+    s.wire((2.2, 0), (3.9, 0))
+    s.dot((2.8, 0))
+    s.part("R7", (2.8, 0), (2.8, -2.2), "left")
+    s.net((2.8, -2.2), "mid", "left")
+    _, minus = s.amplifier("U2A", (5.8, -0.5))
+    s.wire(minus, (3.5, -1.0), (3.5, -2.2), (6.3, -2.2), (6.3, -0.5))
+    s.dot((6.3, -0.5))
+    for point, number in [((3.72, 0.2), 3), ((3.72, -0.8), 2), ((5.95, -0.3), 1)]:
+        s.words(point, str(number), "center", 7)
+    s.wire((5.8, -0.5), (6.6, -0.5))
+    s.part("C4", (6.6, -0.5), (8.6, -0.5))
+    s.words((5.0, 1.0), f"±{t.facts['drive']} about mid", "center", 8.5)
+
+    # Range switch.
+    rows = [1.5, 0.0, -1.5, -3.0]
+    right = []
+    for at, level in enumerate(rows):
+        right += [(level + 6.0, f"X{at}", [12, 14, 15, 11][at]), (level + 5.4, f"Y{at}", [1, 5, 2, 4][at])]
+    left = [(5.5, "X", 13), (4.4, "Y", 3), (3.3, "A", 10), (2.3, "B", 9),
+            (1.3, "INH, VEE, VSS", "6–8"), (0.5, "VDD", 16)]
+    pins = s.chip("U3", (9.1, -6.0), (3.0, 8.2), left, right, "  range switch")
+    s.net(pins["Y"], "h", "left")
+    s.net(pins["A"], f"range_low ({t.pins['range_low']})", "left")
+    s.net(pins["B"], f"range_high ({t.pins['range_high']})", "left")
+    s.wire(pins["INH, VEE, VSS"], (8.2, -4.7))
+    s.ground((8.2, -4.7))
+    s.net(pins["VDD"], "3V3F", "left")
+
+    # Range resistors: the switch's two halves meet at their hot ends.
+    for at, (designator, level) in enumerate(zip(["R8", "R9", "R10"], rows)):
+        x_pin, y_pin = pins[f"X{at}"], pins[f"Y{at}"]
+        s.wire(y_pin, (13.1, y_pin[1]), (13.1, x_pin[1]))
+        s.wire(x_pin, (13.4, x_pin[1]))
+        s.dot((13.1, x_pin[1]))
+        s.part(designator, (13.4, x_pin[1]), (15.6, x_pin[1]))
+        s.wire((15.6, x_pin[1]), (16.2, x_pin[1]))
+    s.wire(pins["Y3"], (13.1, pins["Y3"][1]), (13.1, pins["X3"][1]))
+    s.wire(pins["X3"], (13.6, pins["X3"][1]))
+    s.dot((13.1, pins["X3"][1]))
+    s.net((13.6, pins["X3"][1]), "thermometer drive")
+    top = pins["X0"][1]
+    s.wire((16.2, pins["X2"][1]), (16.2, top))
+    s.dot((16.2, pins["X1"][1]), (16.2, top))
+
+    # Cell.
+    s.wire((16.2, top), (18.6, top))
+    s.box((18.2, -2.3), (2.2, 4.4))
+    s.words((19.3, 2.4), f"{t.place('J2')}  cell", "center")
+    for level, name in [(top, "top"), (-0.6, "bottom"), (-1.8, "shield")]:
+        s.terminal((18.7, level))
+        s.words((18.95, level), name, size=8.5)
+    s.wire((18.6, -1.8), (17.6, -1.8))
+    s.ground((17.6, -1.8))
+    # Taps.
+    s.dot((17.3, top))
+    s.wire((17.3, top), (17.3, 2.4))
+    s.part("R18", (17.3, 2.4), (17.3, 4.4))
+    s.net((17.3, 4.4), "tap a")
+    s.wire((18.6, -0.6), (16.9, -0.6), (16.9, -7.4))
+    s.dot((16.9, -4.6))
+    s.wire((16.9, -4.6), (17.6, -4.6))
+    s.part("R19", (17.6, -4.6), (19.8, -4.6))
+    s.net((19.8, -4.6), "tap b")
+
+    # Return.
+    s.wire((16.9, -7.4), (16.4, -7.4))
+    s.part("C5", (16.4, -7.4), (14.4, -7.4))
+    left = [(2.0, "X", 14), (1.0, "X0", 12)]
+    pins = s.chip("U5", (9.1, -9.6), (3.0, 2.9), left + [(0.3, "A", 11)], [(2.2, "X1", 13)],
+                  "  first of three: the return")
+    s.wire((14.4, -7.4), pins["X1"])
+    s.net(pins["X"], "mid", "left")
+    s.words((8.5, pins["X0"][1]), "open", "right", 8.5)
+    s.wire(pins["A"], (7.4, -9.3))
+    s.dot((7.4, -9.3))
+    s.wire((7.4, -9.3), (5.8, -9.3))
+    s.net((5.8, -9.3), f"cell ({t.pins['cell']})", "left")
+    s.part("R22", (7.4, -9.3), (7.4, -11.2))
+    s.ground((7.4, -11.2))

@@ -1,0 +1,30 @@
+"""The thermometer on the fourth position of the range switch."""
+
+
+def draw(s):
+    """Reference resistor, thermometer, taps."""
+    t = s.table
+    s.net((0, 0), "thermometer drive", "left")
+    s.part("R11", (0, 0), (2.4, 0))
+    s.wire((2.4, 0), (5.9, 0))
+    s.box((5.5, -4.0), (2.3, 4.6))
+    s.words((6.65, 0.9), f"{t.place('J3')}  thermometer", "center")
+    for level, name in [(0, "top"), (-2.2, "bottom"), (-3.5, "shield")]:
+        s.terminal((6.0, level))
+        s.words((6.25, level), name, size=8.5)
+    s.dot((3.4, 0))
+    s.wire((3.4, 0), (3.4, 0.6))
+    s.part("R20", (3.4, 0.6), (3.4, 2.4))
+    s.net((3.4, 2.4), "tap top")
+    s.wire((5.9, -2.2), (0, -2.2))
+    s.net((0, -2.2), "mid", "left")
+    s.dot((2.2, -2.2))
+    s.part("R21", (2.2, -2.2), (2.2, -4.2), "left")
+    s.net((2.2, -4.2), "tap bottom")
+    s.wire((5.9, -3.5), (5.0, -3.5))
+    s.ground((5.0, -3.5))
+    # The sensor.
+    s.wire((7.8, 0), (9.8, 0), (9.8, -0.7), style="--")
+    s.wire((7.8, -2.2), (9.8, -2.2), (9.8, -1.5), style="--")
+    s.box((9.5, -1.5), (0.6, 0.8))
+    s.words((10.3, -1.1), "Pt1000 or another, in a\nsheath that insulates it\nfrom the water", size=8.5)
