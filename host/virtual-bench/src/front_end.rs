@@ -6,44 +6,33 @@
 //! series polarisation that falls with frequency; what a drive, a closed cell switch or a power-up
 //! does to the electrode, and how it decays; mains hum, integrated over each conversion.
 //!
+//! Its figures are those of `rillmark_proto::circuit`, and where those are limits the truth of a bench
+//! lies within them.
+//!
 //! Not modelled: cable capacitance, rectification at the electrodes, mains on the taps, heating of
-//! the thermometer by its current.
+//! the thermometer by its current, the board's temperature.
 
-use core::f64::consts::TAU;
+mod electrode;
+mod taps;
+
+use rillmark_proto::circuit::chips::MID_V;
+use rillmark_proto::circuit::network::HOLD_S;
 
 use crate::error::BenchError;
 use crate::faults::Faults;
 use crate::truth::Truth;
 use crate::water::sensors::Sensors;
 use crate::water::{Beaker, Content, Source, wear};
+use electrode::RAIL_V;
 
-/// Drive amplitude about mid, in V.
-const DRIVE_V: f64 = 0.4;
-/// On-resistance of the analog switches in series with the drive, in Ω.
-const SWITCH_OHM: f64 = 100.0;
-/// Two blocking capacitors of 22 µF in series, in F.
-const BLOCKING_F: f64 = 11e-6;
-/// Time constant of a hold: 4.7 kΩ · 100 nF, connected a quarter of the time, in s.
-const HOLD_S: f64 = 4.7e3 * 100e-9 / 0.25;
 /// Time constant with which a hold droops while its gates are shut, in s.
 const DROOP_S: f64 = 20.0;
-/// Gain of the tap buffer, the same for every tap.
-const BUFFER_GAIN: f64 = 0.9993;
-/// Difference of the two gates' charge injection, the same for every tap, in V.
-const INJECTION_V: f64 = 0.0011;
 /// After a start, a range or a frequency change the current is this fraction too large …
 const UNSETTLED: f64 = 0.02;
 /// … and settles with this time constant, in s.
 const UNSETTLED_S: f64 = 0.008;
 /// A hold's target is worked out again after this long, in ns: the water changes over seconds.
 const TARGET_NS: u64 = 25_000_000;
-/// A resistance that counts as open, in Ω.
-const OPEN_OHM: f64 = 1e9;
-/// Common level of the front end, in V.
-const MID_V: f64 = 1.65;
-/// Where the electrode's input drifts when nothing is connected, above mid, in V.
-const RAIL_V: f64 = 1.6;
-
 /// What a drive at the closed cell does to the electrode, in mV.
 const DRIVE_SHIFT_MV: f64 = -12.0;
 /// What a parked drive does at the closed cell: it holds the solution at mid's leakage, in mV.
@@ -282,71 +271,6 @@ impl FrontEnd {
         }
     }
 
-    /// Resistance between taps a and b, in Ω.
-    fn loaded_ohm(&self, now_ns: u64, hz: f64) -> f64 {
-        if self.range() == 3 { self.thermometer_ohm(now_ns) } else { self.cell_ohm(now_ns, hz) }
-    }
-
-    /// Resistance of the thermometer with its leads, in Ω.
-    pub(crate) fn thermometer_ohm(&self, now_ns: u64) -> f64 {
-        let truth = &self.truth;
-        if self.sensors.thermometer_open(now_ns) {
-            return OPEN_OHM;
-        }
-        if self.sensors.thermometer_short(now_ns) {
-            return truth.lead_ohm;
-        }
-        let celsius = self.sensors.shown_c(now_ns, truth);
-        // A beaker is between −2 and 60 °C, well inside the table.
-        truth.thermometer_ohm(celsius).unwrap_or(OPEN_OHM)
-    }
-
-    /// Resistance of the cell with its leads at a frequency, in Ω.
-    pub(crate) fn cell_ohm(&self, now_ns: u64, hz: f64) -> f64 {
-        let truth = &self.truth;
-        let leak = truth.leak_us * 1e-6;
-        let siemens = self.sensors.conductance_s(now_ns, truth);
-        if self.faults.cell_open {
-            return OPEN_OHM;
-        }
-        let polarised = truth.polarisation_ohm * libm::pow(hz / 1e3, -truth.polarisation_power);
-        let wet = if siemens > 0.0 { 1.0 / (1.0 / siemens + polarised) } else { 0.0 };
-        libm::fmin(1.0 / (wet + leak) + truth.lead_ohm, OPEN_OHM)
-    }
-
-    /// The difference of the holds when all has settled, in V.
-    fn steady_v(&self, now_ns: u64) -> f64 {
-        let Drive::Running { hz } = self.drive else {
-            return 0.0;
-        };
-        if !self.powered() {
-            return 0.0;
-        }
-        let thermometer = self.range() == 3;
-        let closed = thermometer || self.high(Pin::Cell);
-        let loaded = self.loaded_ohm(now_ns, hz);
-        let resistor = self.truth.resistors[self.range()];
-        // Drive switch, range resistor, load, return switch.
-        let total = SWITCH_OHM + resistor + loaded + if closed { SWITCH_OHM } else { OPEN_OHM };
-        // On the symmetric orbit the current falls exponentially over the half period h from
-        // (1 + tanh(h/2τ))·V/R; its mean over the centre half follows.
-        let half = 0.5 / hz;
-        let tau = total * BLOCKING_F;
-        let x = half / tau;
-        let start = 1.0 + libm::tanh(0.5 * x);
-        let mean = start * 2.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
-        // Below 1e-6 of a time constant the exponentials cancel; the limit is 1 + x²/96.
-        let mean = if x < 1e-6 { 1.0 } else { mean };
-        let current = DRIVE_V / total * mean;
-        let above = match self.tap() {
-            0 => total - SWITCH_OHM,
-            1 => total - SWITCH_OHM - resistor,
-            2 => total - SWITCH_OHM - resistor - loaded,
-            _ => 0.0, // the tap switch's unused position lies at mid
-        };
-        2.0 * current * above * BUFFER_GAIN + INJECTION_V
-    }
-
     /// The difference of the holds, in V.
     fn held_v(&self, now_ns: u64) -> f64 {
         let excess = if self.gated() { self.unsettled.at(now_ns) } else { 0.0 };
@@ -365,9 +289,9 @@ impl FrontEnd {
                 if self.faults.electrode_open {
                     return (MID_V + RAIL_V) * powered;
                 }
-                let glass = self.sensors.potential_mv(middle, &self.truth);
                 let away = self.shift_mv() + self.disturbed.at(middle);
-                (MID_V + (glass + away + self.hum_mv(from_ns, to_ns)) * 1e-3) * powered
+                let beside = away + self.hum_mv(from_ns, to_ns);
+                (MID_V + self.electrode_mv(middle, beside) * 1e-3) * powered
             }
             Input::PositiveHold | Input::NegativeHold => {
                 self.refresh_target(middle);
@@ -375,16 +299,6 @@ impl FrontEnd {
                 MID_V + if input == Input::PositiveHold { half } else { -half }
             }
         }
-    }
-
-    fn hum_mv(&self, from_ns: u64, to_ns: u64) -> f64 {
-        let omega = TAU * self.truth.mains_hz;
-        let phase = |ns: u64| omega * (ns as f64 * 1e-9) + self.truth.hum_phase;
-        let (from, to) = (phase(from_ns), phase(to_ns));
-        if to <= from {
-            return 0.0;
-        }
-        self.truth.hum_mv * (libm::cos(from) - libm::cos(to)) / (to - from)
     }
 
     /// Mean of a differential input over a window, in V.

@@ -9,6 +9,8 @@ use rillmark_firmware::constants::{
     PH_TEMPERATURE_PERIOD_US, THERMOMETER_OPEN_ABOVE_OHM, THERMOMETER_SHORT_BELOW_OHM,
 };
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, next_range};
+use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_proto::circuit::{chips, network, parts};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
@@ -33,12 +35,7 @@ const CELL_LIMITS_OHM: (f64, f64) = (
     rillmark_firmware::constants::CELL_OPEN_ABOVE_OHM,
 );
 /// The converter's full scale of the electrode, in mV.
-const FULL_SCALE_MV: f64 = 512.0;
-/// One conductance scatters by this part (front-end simulation: 0.002 %).
-const CONDUCTANCE_NOISE: f64 = 2e-5;
-/// One resistance of the thermometer scatters by this much, in Ω (front-end simulation: 8 mK of
-/// resolution).
-const THERMOMETER_NOISE_OHM: f64 = 0.01;
+const FULL_SCALE_MV: f64 = 1e3 * chips::ADC_ELECTRODE_V;
 
 /// Where the sensors are at a moment, without noise.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -177,18 +174,22 @@ impl QuickProbe {
         let conversions = PH_AVERAGES * CONVERSIONS_PER_AVERAGE;
         let (from_us, step_us) = (self.now_us, CONVERSION_PERIOD_US);
         let middle = self.now_ns() + u64::from(conversions) * step_us * 500;
-        let FrontEnd { truth, sensors, .. } = &mut self.front;
-        let mv = sensors.potential_mv(middle, truth);
-        if libm::fabs(mv) + truth.hum_mv > FULL_SCALE_MV {
+        let truth = &self.front.truth;
+        let hum_mv = truth.hum_mv;
+        let hum = hum_mv * comb(truth, from_us as f64 * 1e-6, conversions, step_us);
+        let mv = self.front.electrode_mv(middle, hum);
+        if libm::fabs(mv) + hum_mv > FULL_SCALE_MV {
             return None;
         }
-        let noise = truth.adc_noise_uv * 1e-3 / libm::sqrt(f64::from(conversions));
-        let hum = truth.hum_mv * comb(truth, from_us as f64 * 1e-6, conversions, step_us);
-        Some((mv + hum) * (1.0 + truth.adc_gain_error) + noise * self.random.normal())
+        let noise = of_noise(&potential::budget(&potential::Source::bench(mv)));
+        let truth = &self.front.truth;
+        let offset = truth.adc_offset_codes * network::ELECTRODE_CODE_V * 1e3;
+        Some(mv * (1.0 + truth.adc_gain_error) + offset + noise * self.random.normal())
     }
 
     fn thermometer(&mut self) -> (Option<u32>, Flags) {
-        let nominal = 2_000.0 / self.front.truth.resistors[3];
+        let reference = parts::THERMOMETER_REFERENCE.value;
+        let nominal = reference / self.front.truth.resistors[3];
         let ohm = self.front.thermometer_ohm(self.now_ns()) * nominal;
         if ohm > THERMOMETER_OPEN_ABOVE_OHM {
             return (None, Flags::THERMOMETER_OPEN);
@@ -196,27 +197,31 @@ impl QuickProbe {
         if ohm < THERMOMETER_SHORT_BELOW_OHM {
             return (None, Flags::THERMOMETER_SHORT);
         }
-        let ohm = ohm + THERMOMETER_NOISE_OHM * self.random.normal();
+        // In Ω as in K, for a thermometer of 1 Ω/K.
+        let resistor = temperature::Thermometer { ohm, ohm_per_k: 1.0, leads_ohm: 0.0 };
+        let noise = of_noise(&temperature::budget(&resistor));
+        let ohm = ohm + noise * self.random.normal();
         (Some(libm::round(ohm * 1e3) as u32), Flags::NONE)
     }
 
     fn cell(&mut self) -> (Option<RawConductance>, Flags) {
-        let at = |front: &FrontEnd, now, hz: u32| front.cell_ohm(now, f64::from(hz));
         let now = self.now_ns();
-        self.range = next_range(self.range, at(&self.front, now, frequencies(self.range)[0]));
+        let first = f64::from(frequencies(self.range)[0]);
+        self.range = next_range(self.range, self.front.cell_ohm(now, first));
+        let (resistor, is) =
+            (self.range.resistor(), self.front.truth.resistors[self.range as usize]);
+        let mut at = |hz: u32| {
+            let ohm = self.front.cell_ohm(now, f64::from(hz)) * resistor.value / is;
+            let noise = of_noise(&conductance::budget(resistor, ohm));
+            ohm * (1.0 + noise * self.random.normal())
+        };
         let ohm = match self.range {
             Range::Ohm1k => {
-                let [r8, r4, r2] = FREQUENCIES_1K_HZ.map(|hz| at(&self.front, now, hz));
+                let [r8, r4, r2] = FREQUENCIES_1K_HZ.map(at);
                 at_infinite_frequency(r8, r4, r2)
             }
-            range => at(&self.front, now, frequencies(range)[0]),
+            range => at(frequencies(range)[0]),
         };
-        let (nominal, is) = match self.range {
-            Range::Ohm1k => (1e3, self.front.truth.resistors[0]),
-            Range::Ohm10k => (1e4, self.front.truth.resistors[1]),
-            Range::Ohm100k => (1e5, self.front.truth.resistors[2]),
-        };
-        let ohm = ohm * nominal / is * (1.0 + CONDUCTANCE_NOISE * self.random.normal());
         let flags = match ohm {
             ohm if ohm > CELL_LIMITS_OHM.1 => Flags::CELL_OPEN,
             ohm if ohm < CELL_LIMITS_OHM.0 => Flags::CELL_OVER_RANGE,
@@ -225,6 +230,11 @@ impl QuickProbe {
         let conductance_ps = libm::round(1e12 / ohm) as i64;
         (Some(RawConductance { conductance_ps, range: self.range }), flags)
     }
+}
+
+/// Standard deviation of one reading by the front end's budget, in its unit.
+fn of_noise<const N: usize>(budget: &Budget<N>) -> f64 {
+    budget.of(Cause::Noise).map_or(0.0, |noise| noise.calibrated)
 }
 
 /// What is left of a hum of amplitude 1 in the mean of so many conversions from a moment on: the sum

@@ -1,11 +1,18 @@
 //! What is true on a bench: the parameters that a probe has to find out.
 //!
-//! None of them is published; each is invented within what the front end's notes expect.
+//! None of them is published: those of parts and chips are drawn within the limits of
+//! `rillmark_proto::circuit`, the others are invented within what the front end's notes expect.
 
+use rillmark_proto::circuit::parts::{self, Part};
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reference::rtd;
 use rillmark_proto::units::{Celsius, Ohms};
 
 use crate::random::Random;
+
+/// The resistors that something is compared with: of the three ranges and of the thermometer.
+pub(crate) const RESISTORS: [Part; 4] =
+    [parts::RANGE_1K, parts::RANGE_10K, parts::RANGE_100K, parts::THERMOMETER_REFERENCE];
 
 /// The true parameters of the sensors and the front end. Every field is free to be changed before
 /// the bench is built.
@@ -62,10 +69,20 @@ pub struct Truth {
     pub adc_rate: f64,
     /// The converter's gain error as a fraction.
     pub adc_gain_error: f64,
-    /// The converter's offset, in µV.
-    pub adc_offset_uv: f64,
-    /// Standard deviation of one conversion, in µV.
-    pub adc_noise_uv: f64,
+    /// The converter's offset, in codes.
+    pub adc_offset_codes: f64,
+    /// How far the converter's line is bent either way, in codes.
+    pub adc_bend_codes: f64,
+    /// Standard deviation of one conversion, in codes.
+    pub adc_noise_codes: f64,
+    /// The part of the electrode's potential that the converter's input takes through its filter.
+    pub electrode_load: f64,
+    /// The electrometer's offset, in mV.
+    pub electrometer_offset_mv: f64,
+    /// The electrometer's input bias, in A.
+    pub bias_a: f64,
+    /// What the open switches leak into the cell, in A.
+    pub switch_leakage_a: f64,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
     /// Resistance of the glass membrane at 25 °C, in MΩ.
@@ -105,16 +122,16 @@ impl Truth {
             lead_ohm: 0.5,
             polarisation_ohm: within(0.5, 0.2),
             polarisation_power: within(0.6, 0.1),
-            resistors: [
-                resistor(1_000.0, within(1.0, 0.001)),
-                resistor(10_000.0, within(1.0, 0.001)),
-                resistor(100_000.0, within(1.0, 0.001)),
-                resistor(2_000.0, within(1.0, 0.001)),
-            ],
-            adc_rate: within(1.0, 0.1),
-            adc_gain_error: within(0.0, 0.0005),
-            adc_offset_uv: within(0.0, 15.0),
-            adc_noise_uv: 10.0,
+            resistors: RESISTORS.map(|part| resistor(part.value, within(1.0, part.tolerance))),
+            adc_rate: within(1.0, chips::ADC_CLOCK_ERROR),
+            adc_gain_error: within(0.0, chips::ADC_GAIN_ERROR),
+            adc_offset_codes: within(0.0, chips::ADC_OFFSET_CODES),
+            adc_bend_codes: drawn(seed, 0x6265_6e64, chips::ADC_LINEARITY_CODES),
+            adc_noise_codes: chips::ADC_NOISE_CODES,
+            electrode_load: libm::fabs(drawn(seed, 0x6c6f_6164, network::ELECTRODE_LOAD)),
+            electrometer_offset_mv: drawn(seed, 0x6f66_6673, 1e3 * chips::ELECTROMETER_OFFSET_V),
+            bias_a: drawn(seed, 0x6269_6173, chips::ELECTROMETER_BIAS_A),
+            switch_leakage_a: drawn(seed, 0x7377_6c6b, chips::SWITCH_LEAKAGE_A),
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
             membrane_mohm: within(150.0, 90.0),
@@ -124,6 +141,21 @@ impl Truth {
 }
 
 impl Truth {
+    /// The same with an electrometer and a converter that add nothing to what they see.
+    #[must_use]
+    pub fn with_exact_input(self) -> Self {
+        Self {
+            adc_gain_error: 0.0,
+            adc_offset_codes: 0.0,
+            adc_bend_codes: 0.0,
+            electrode_load: 0.0,
+            electrometer_offset_mv: 0.0,
+            bias_a: 0.0,
+            switch_leakage_a: 0.0,
+            ..self
+        }
+    }
+
     /// The same with a thermistor of 10 kΩ, 3934 K between 25 and 50 °C, within 1 % of that.
     #[must_use]
     pub fn with_thermistor(self, seed: u64) -> Self {
@@ -156,6 +188,11 @@ fn thermistor_ohm(r25: f64, celsius: f64) -> f64 {
     r25 * libm::exp(x) / 10_000.0
 }
 
+/// Anything within a limit of a part or chip, which is no more than that.
+fn drawn(seed: u64, stream: u64, limit: f64) -> f64 {
+    Random::new(seed, stream).between(-limit, limit)
+}
+
 /// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (from memory); a better half of it.
 fn thermometer_gain(seed: u64) -> f64 {
     Random::new(seed, 0x6761_696e).between(-0.0025, 0.0025)
@@ -181,7 +218,7 @@ fn mains_hz(seed: u64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Truth, thermistor_ohm};
+    use super::{RESISTORS, Truth, thermistor_ohm};
 
     /// 19 900, 12 490, 8057 and 5327 Ω are 10.001, 20.005, 29.999 and 39.998 °C of this curve
     /// (COMPUTED with another program); 1e-3 K is some 5e-5 of the resistance.
@@ -202,8 +239,8 @@ mod tests {
     fn every_seed_stays_within_its_tolerances() {
         for seed in 0..200 {
             let truth = Truth::seeded(seed);
-            for (is, nominal) in truth.resistors.iter().zip([1e3, 1e4, 1e5, 2e3]) {
-                assert!((is / nominal - 1.0).abs() <= 0.001, "{seed}: {is}");
+            for (is, part) in truth.resistors.iter().zip(RESISTORS) {
+                assert!((is / part.value - 1.0).abs() <= part.tolerance, "{seed}: {is}");
             }
             assert!((truth.adc_rate - 1.0).abs() <= 0.1);
             assert!((0.970..=1.005).contains(&truth.slope));

@@ -4,6 +4,7 @@ mod conversation;
 
 use conversation::Conversation;
 use rillmark_bench::{Setup, Truth};
+use rillmark_proto::circuit::budget::conductance;
 use rillmark_proto::reading::{Flags, Range, Reading};
 use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};
@@ -11,14 +12,13 @@ use rillmark_proto::wire::message::Sampling;
 
 /// From a new beaker to rest: thirteen slow time constants of the slowest glass.
 const REST_MS: u64 = 180_000;
-/// Mean of a few readings in mV: converter offset 15 µV, gain 0.05 % of 200 mV, three deviations of
-/// the electrode's wandering 60 µV (all invented in `Truth::seeded`); sum, rounded up.
-const POTENTIAL_MV: f64 = 0.2;
+/// Mean of a few readings in mV, of an electrode whose front end adds nothing: three deviations of the
+/// electrode's wandering 60 µV (invented in `Truth::seeded`), and what 0.1 Hz beside the mains leaves of
+/// 3 mV of hum; sum, rounded up.
+const POTENTIAL_MV: f64 = 0.1;
 /// One reading of the thermometer in Ω beside the tolerances: 8 mK resolution are 0.03 Ω (front-end
 /// simulation), three of them.
 const THERMOMETER_OHM: f64 = 0.1;
-/// Conductance beside the range resistor's tolerance, as a fraction: 0.05 % (front-end simulation).
-const CONDUCTANCE: f64 = 0.0005;
 
 fn mean(values: impl Iterator<Item = f64>) -> f64 {
     let values: Vec<f64> = values.collect();
@@ -70,7 +70,8 @@ fn hello_is_answered() {
 #[test]
 fn ph_sampling_reads_the_electrode_at_least_twice_a_second() {
     for seed in [1, 2] {
-        let mut host = Conversation::seeded(seed);
+        let truth = Some(Truth::seeded(seed).with_exact_input());
+        let mut host = Conversation::new(Setup { seed, truth, ..Setup::default() });
         host.place("phthalate-1977", 22.0);
         host.listen(REST_MS);
         let readings = host.sample(Sampling::Ph, 30_000);
@@ -115,11 +116,13 @@ fn conductance_is_right_on_every_range() {
             };
             let wet = 1.0 / (truth.cell_per_cm / (us_cm * 1e-6) + polarised);
             let ohm = 1.0 / (wet + truth.leak_us * 1e-6) + truth.lead_ohm;
-            let nominal = [1e3, 1e4, 1e5][resistor];
-            let expected = 1e6 / (ohm * nominal / truth.resistors[resistor]);
+            let nominal = range.resistor();
+            let expected = 1e6 / (ohm * nominal.value / truth.resistors[resistor]);
             let got = conductance_us(&readings, range);
+            // What the budget leaves beside the resistor's tolerance, k = 2.
+            let left = 2.0 * conductance::budget(nominal, ohm).calibrated();
             assert!(
-                (got / expected - 1.0).abs() < CONDUCTANCE,
+                (got / expected - 1.0).abs() < left,
                 "seed {seed}, {us_cm} µS/cm: {got} for {expected} µS"
             );
         }

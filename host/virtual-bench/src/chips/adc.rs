@@ -6,6 +6,8 @@
 //! the network during a conversion sees the old state. The comparator is kept in the register but
 //! has no pin.
 
+use rillmark_proto::circuit::chips;
+
 use crate::front_end::{FrontEnd, Input};
 use crate::random::Random;
 use crate::truth::Truth;
@@ -17,7 +19,8 @@ const START: u16 = 1 << 15;
 /// Power-down and single-shot mode.
 const SINGLE_SHOT: u16 = 1 << 8;
 /// Full scale in V of each gain setting.
-const FULL_SCALE_V: [f64; 8] = [6.144, 4.096, 2.048, 1.024, 0.512, 0.256, 0.256, 0.256];
+const FULL_SCALE_V: [f64; 8] =
+    [6.144, 4.096, 2.048, chips::ADC_TAPS_V, chips::ADC_ELECTRODE_V, 0.256, 0.256, 0.256];
 /// Conversions per second of each data rate setting.
 const RATE_HZ: [f64; 8] = [8.0, 16.0, 32.0, 64.0, 128.0, 250.0, 475.0, 860.0];
 /// From power-down to a running conversion, in s.
@@ -151,16 +154,24 @@ impl Converter {
         }
     }
 
-    /// One conversion over a window, with gain error, offset, noise, rounding and clipping.
+    /// One conversion over a window, with gain error, offset, bend, noise, rounding and clipping.
     fn convert(&mut self, from_ns: u64, to_ns: u64, front: &mut FrontEnd) -> i16 {
         let pair = PAIRS[usize::from(self.config >> 12 & 7)];
         let volts = front.differential_v(pair, from_ns, to_ns);
         let truth = &front.truth;
-        let noise_uv = truth.adc_offset_uv + truth.adc_noise_uv * self.random.normal();
-        let seen = volts * (1.0 + truth.adc_gain_error) + noise_uv * 1e-6;
-        let code = seen * 32_768.0 / FULL_SCALE_V[usize::from(self.config >> 9 & 7)];
-        libm::round(code.clamp(-32_768.0, 32_767.0)) as i16
+        let part = volts / FULL_SCALE_V[usize::from(self.config >> 9 & 7)];
+        let code = part * chips::ADC_CODES * (1.0 + truth.adc_gain_error)
+            + truth.adc_offset_codes
+            + truth.adc_bend_codes * bend(part)
+            + truth.adc_noise_codes * self.random.normal();
+        libm::round(code.clamp(-chips::ADC_CODES, chips::ADC_CODES - 1.0)) as i16
     }
+}
+
+/// How far a line with its ends and its middle where they belong is bent at a part of the full scale:
+/// a cubic that reaches 1 either way, at 1/√3.
+fn bend(part: f64) -> f64 {
+    1.5 * libm::sqrt(3.0) * part * (1.0 - part * part)
 }
 
 #[cfg(test)]

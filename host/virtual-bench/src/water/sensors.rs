@@ -118,6 +118,11 @@ impl Sensors {
         (now_ns - self.since_ns) as f64 * 1e-9
     }
 
+    /// Resistance of the glass in MΩ, as warm as it is.
+    pub(crate) fn membrane_mohm(&self, now_ns: u64, truth: &Truth) -> f64 {
+        wear::membrane_mohm(truth, self.glass_c(now_ns, truth))
+    }
+
     fn glass_c(&self, now_ns: u64, truth: &Truth) -> f64 {
         self.water(now_ns).temperature_c
             + self.glass_k * decay(self.age(now_ns), truth.glass_warming_s)
@@ -188,7 +193,7 @@ impl Sensors {
             self.wander_mv = keep * self.wander_mv + truth.wander_mv * fresh;
             self.wander_ns = now_ns;
         }
-        let membrane_mohm = wear::membrane_mohm(truth, self.glass_c(now_ns, truth));
+        let membrane_mohm = self.membrane_mohm(now_ns, truth);
         let s = now_ns as f64 * 1e-9;
         let uncracked = 1.0 - wear::cracked_part(&self.ailments, membrane_mohm);
         let unleaked = 1.0 - wear::leaked_part(&self.ailments, membrane_mohm, self.seed, s);

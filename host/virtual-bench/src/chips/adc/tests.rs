@@ -16,11 +16,9 @@ fn bench(mv: f64) -> FrontEnd {
         offset_mv: mv,
         hum_mv: 0.0,
         wander_mv: 0.0,
-        adc_gain_error: 0.0,
-        adc_offset_uv: 0.0,
-        adc_noise_uv: 0.0,
+        adc_noise_codes: 0.0,
         adc_rate: 0.9,
-        ..Truth::seeded(1)
+        ..Truth::seeded(1).with_exact_input()
     };
     let content = Content::Sample { ph: 7.0, specific_us_cm: 100.0, per_kelvin: 0.02 };
     let source = Source::of(&Beaker { content, temperature_c: 25.0 }, 0).unwrap();
@@ -103,7 +101,7 @@ fn continuous_mode_goes_on_by_itself() {
 fn noise_comes_from_the_seed() {
     let codes = |seed| {
         let mut front = bench(100.0);
-        front.truth.adc_noise_uv = 40.0;
+        front.truth.adc_noise_codes = 2.6;
         let mut adc = Converter::new(seed);
         let [high, low] = SHOT.to_be_bytes();
         (0..20u64)

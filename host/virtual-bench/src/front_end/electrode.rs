@@ -1,0 +1,37 @@
+//! What the electrometer makes of the electrode's potential.
+
+use core::f64::consts::TAU;
+
+use rillmark_proto::circuit::parts::INPUT_PROTECTION;
+use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
+
+use super::FrontEnd;
+
+/// Where the electrode's input drifts when nothing is connected, above mid, in V.
+pub(super) const RAIL_V: f64 = 1.6;
+
+impl FrontEnd {
+    /// The potential that reaches the converter, in mV above mid: the electrode's with what stands
+    /// beside it, moved by bias and leakage through its resistances and by the electrometer's offset,
+    /// less what the converter's input takes.
+    pub(crate) fn electrode_mv(&mut self, now_ns: u64, beside_mv: f64) -> f64 {
+        let electrode = self.sensors.potential_mv(now_ns, &self.truth);
+        let membrane_ohm = 1e6 * self.sensors.membrane_mohm(now_ns, &self.truth);
+        let truth = &self.truth;
+        let bias_mv = 1e3 * truth.bias_a * (membrane_ohm + INPUT_PROTECTION.value);
+        let leakage_mv = 1e3 * truth.switch_leakage_a * JUNCTION_OHM;
+        let seen = electrode + beside_mv + bias_mv + leakage_mv + truth.electrometer_offset_mv;
+        seen * (1.0 - truth.electrode_load)
+    }
+
+    /// Mean of the hum over a window, in mV.
+    pub(super) fn hum_mv(&self, from_ns: u64, to_ns: u64) -> f64 {
+        let omega = TAU * self.truth.mains_hz;
+        let phase = |ns: u64| omega * (ns as f64 * 1e-9) + self.truth.hum_phase;
+        let (from, to) = (phase(from_ns), phase(to_ns));
+        if to <= from {
+            return 0.0;
+        }
+        self.truth.hum_mv * (libm::cos(from) - libm::cos(to)) / (to - from)
+    }
+}

@@ -1,0 +1,205 @@
+//! The bench scatters and errs as the front end's budget says: the real firmware on simulated chips,
+//! against arithmetic from tolerances.
+
+mod conversation;
+
+use conversation::Conversation;
+use rillmark_bench::{Setup, Truth};
+use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_proto::reading::{Range, Reading};
+use rillmark_proto::reference::{nernst, rtd};
+use rillmark_proto::units::{Celsius, Ohms};
+use rillmark_proto::wire::message::Sampling;
+
+/// From one beaker to rest in the next: the slowest glass, and the cell.
+const GLASS_MS: u64 = 180_000;
+const CELL_MS: u64 = 30_000;
+/// Waters at 25 °C in µS/cm with the range that reads them: 80 Ω to 50 kΩ.
+const WATERS: [(f64, Range); 4] = [
+    (12_880.0, Range::Ohm1k),
+    (1_413.0, Range::Ohm1k),
+    (200.0, Range::Ohm10k),
+    (20.0, Range::Ohm100k),
+];
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len() as f64
+}
+
+fn deviation(values: &[f64]) -> f64 {
+    let middle = mean(values);
+    let squares: f64 = values.iter().map(|value| (value - middle).powi(2)).sum();
+    (squares / (values.len() - 1) as f64).sqrt()
+}
+
+fn root_mean_square(values: &[f64]) -> f64 {
+    mean(&values.iter().map(|value| value * value).collect::<Vec<_>>()).sqrt()
+}
+
+/// What these causes make of a front end that was just built.
+fn of<const N: usize>(budget: &Budget<N>, causes: &[Cause]) -> f64 {
+    let each = causes.iter().map(|cause| budget.of(*cause).expect("a part of the budget").built);
+    each.map(|u| u * u).sum::<f64>().sqrt()
+}
+
+fn conductances_us(readings: &[Reading]) -> Vec<f64> {
+    let all = readings.iter().filter_map(|reading| reading.raw.conductance);
+    all.map(|raw| raw.conductance_ps as f64 * 1e-6).collect()
+}
+
+fn thermometer_ohm(readings: &[Reading]) -> Vec<f64> {
+    let all = readings.iter().filter_map(|reading| reading.raw.thermometer_milliohm);
+    all.map(|milliohm| f64::from(milliohm) * 1e-3).collect()
+}
+
+fn potentials_mv(readings: &[Reading]) -> Vec<f64> {
+    let all = readings.iter().filter_map(|reading| reading.raw.potential());
+    all.map(|mv| mv.get()).collect()
+}
+
+/// A probe in still water, whose sensors do nothing of their own but that the cell polarises: with 5 Ω at
+/// 1 kHz by far more than noise, so that the law of propagation holds for the extrapolation.
+fn still(seed: u64) -> Conversation {
+    let truth = Truth {
+        wander_mv: 0.0,
+        hum_mv: 0.0,
+        stir_mv: 0.0,
+        polarisation_ohm: 5.0,
+        ..Truth::seeded(seed)
+    };
+    Conversation::new(Setup { seed, truth: Some(truth), ..Setup::default() })
+}
+
+/// Resistance between the cell's terminals in Ω, as the firmware is meant to find it.
+fn cell_ohm(truth: &Truth, us_cm: f64, range: Range) -> f64 {
+    let polarised = match range {
+        Range::Ohm1k => 0.0, // extrapolated to infinite frequency
+        Range::Ohm10k => truth.polarisation_ohm * 2.03_f64.powf(-truth.polarisation_power),
+        Range::Ohm100k => truth.polarisation_ohm * 0.22_f64.powf(-truth.polarisation_power),
+    };
+    let wet = 1.0 / (truth.cell_per_cm / (us_cm * 1e-6) + polarised);
+    1.0 / (wet + truth.leak_us * 1e-6) + truth.lead_ohm
+}
+
+/// The budget of a cell whose polarisation is plain enough to be extrapolated on the 1 kΩ range.
+fn budget_of(truth: &Truth, ohm: f64, range: Range) -> Budget<7> {
+    match range {
+        Range::Ohm1k => {
+            let ratio = 2.0_f64.powf(truth.polarisation_power);
+            conductance::extrapolated(range.resistor(), ohm, ratio)
+        }
+        Range::Ohm10k | Range::Ohm100k => conductance::budget(range.resistor(), ohm),
+    }
+}
+
+/// 150 readings tell a standard deviation to 1/√300 = 6 %; four times that is allowed either way.
+const SCATTER: std::ops::RangeInclusive<f64> = 0.76..=1.24;
+
+#[test]
+fn conductance_and_temperature_scatter_as_budgeted() {
+    let mut host = still(5);
+    for (us_cm, range) in WATERS {
+        host.place_sample(us_cm);
+        host.listen(CELL_MS);
+        let readings = host.sample(Sampling::Conductivity, 300_000);
+        let truth = host.probe.truth();
+        let ohm = cell_ohm(&truth, us_cm, range);
+        let budget = budget_of(&truth, ohm, range);
+        let found = conductances_us(&readings);
+        assert!(found.len() >= 150, "{} readings", found.len());
+        let ratio = deviation(&found) / mean(&found) / of(&budget, &[Cause::Noise]);
+        assert!(SCATTER.contains(&ratio), "{us_cm} µS/cm: {ratio}");
+
+        let found = thermometer_ohm(&readings);
+        let resistor =
+            temperature::Thermometer { ohm: mean(&found), ohm_per_k: 1.0, leads_ohm: 0.0 };
+        let ratio = deviation(&found) / of(&temperature::budget(&resistor), &[Cause::Noise]);
+        assert!(SCATTER.contains(&ratio), "thermometer: {ratio}");
+    }
+}
+
+#[test]
+fn potentials_scatter_as_budgeted_and_hum_adds_no_more_than_it_may() {
+    let budget = potential::budget(&potential::Source::bench(170.0));
+    let mut host = still(5);
+    host.place("technical-4.01", 25.0);
+    host.listen(GLASS_MS + 60_000);
+    let found = potentials_mv(&host.sample(Sampling::Ph, 60_000));
+    assert!(found.len() >= 150, "{} readings", found.len());
+    let ratio = deviation(&found) / of(&budget, &[Cause::Noise]);
+    assert!(SCATTER.contains(&ratio), "{ratio}");
+    for seed in [5, 6, 7] {
+        let truth = Truth { hum_mv: 3.0, ..host.probe.truth() };
+        let truth = Truth { mains_hz: Truth::seeded(seed).mains_hz, ..truth };
+        let mut host = Conversation::new(Setup { seed, truth: Some(truth), ..Setup::default() });
+        host.place("technical-4.01", 25.0);
+        host.listen(GLASS_MS + 60_000);
+        let found = potentials_mv(&host.sample(Sampling::Ph, 60_000));
+        let most = of(&budget, &[Cause::Noise, Cause::Mains]);
+        assert!(deviation(&found) < SCATTER.end() * most, "{} of {most} mV", deviation(&found));
+    }
+}
+
+/// Errors of this many front ends. The root mean square of a rectangle is told to √(0.8/4/200) = 3 %;
+/// four times that is allowed above. Below there is more room: the budget lets the converter's line
+/// bend at every tap for itself, the bench's line is smooth.
+const FRONT_ENDS: u64 = 200;
+const ERRS: std::ops::RangeInclusive<f64> = 0.55..=1.13;
+
+#[test]
+fn front_ends_err_as_budgeted() {
+    let mut conductances = [const { Vec::new() }; WATERS.len()];
+    let (mut temperatures, mut potentials) = (Vec::new(), Vec::new());
+    for seed in 100..100 + FRONT_ENDS {
+        let mut host = still(seed);
+        let truth = host.probe.truth();
+        for (errors, (us_cm, range)) in conductances.iter_mut().zip(WATERS) {
+            host.place_sample(us_cm);
+            host.listen(CELL_MS);
+            let found = conductances_us(&host.sample(Sampling::Conductivity, 30_000));
+            let ohm = cell_ohm(&truth, us_cm, range);
+            let budget = budget_of(&truth, ohm, range);
+            let noise = of(&budget, &[Cause::Noise]) / (found.len() as f64).sqrt();
+            let u = of(&budget, &[Cause::Resistor, Cause::Linearity]).hypot(noise);
+            errors.push((mean(&found) * ohm * 1e-6 - 1.0) / u);
+        }
+        for (name, ph) in [("technical-4.01", 4.01), ("technical-10.01", 10.01)] {
+            host.place(name, 25.0);
+            host.listen(GLASS_MS);
+            let readings = host.sample(Sampling::Ph, 5_000);
+            let k = nernst::millivolts_per_ph(Celsius::new(25.0));
+            let expected = truth.offset_mv - truth.slope * k * (ph - 7.0);
+            let source = potential::Source::electrode(expected, truth.membrane_mohm * 1e6);
+            let budget = potential::budget(&source);
+            // The bench's board is as warm as a room, where bias is a quarter of the budgeted.
+            let bias = of(&budget, &[Cause::Bias]) / 4.0;
+            let u = of(
+                &budget,
+                &[
+                    Cause::ElectrometerOffset,
+                    Cause::ConverterOffset,
+                    Cause::Gain,
+                    Cause::InputLoad,
+                    Cause::SwitchLeakage,
+                    Cause::Linearity,
+                ],
+            );
+            potentials.push((mean(&potentials_mv(&readings)) - expected) / u.hypot(bias));
+
+            let shown = Celsius::new(25.0 * (1.0 + truth.thermometer_gain));
+            let ohm = rtd::resistance(shown, Ohms::new(truth.thermometer_r0)).unwrap().get();
+            let resistor = temperature::Thermometer { ohm, ohm_per_k: 1.0, leads_ohm: 0.0 };
+            let budget = temperature::budget(&resistor);
+            let u = of(&budget, &[Cause::Resistor, Cause::Linearity]);
+            temperatures.push((mean(&thermometer_ohm(&readings)) - ohm) / u);
+        }
+    }
+    let all = conductances.iter().map(|errors| ("conductance", errors));
+    for (what, errors) in all.chain([("temperature", &temperatures), ("potential", &potentials)]) {
+        let ratio = root_mean_square(errors);
+        println!("{what}: {ratio:.3}");
+        assert!(ERRS.contains(&ratio), "{what}: {ratio}");
+        // A sum of rectangles ends.
+        assert!(errors.iter().all(|error| error.abs() < 3.0), "{what}: {errors:?}");
+    }
+}
