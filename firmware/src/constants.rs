@@ -5,7 +5,7 @@
 //! the rates and waits that an error budget counts with, stand in `rillmark_proto::circuit`, for
 //! drawings, simulations and budgets alike; their reasons stand here.
 
-use rillmark_proto::circuit::{parts, timing};
+use rillmark_proto::circuit::{chips, parts, timing};
 
 // --- Chips on the I2C bus ------------------------------------------------------------------------
 
@@ -27,7 +27,8 @@ pub const CONVERSIONS_PER_AVERAGE: u32 = timing::CONVERSIONS_PER_AVERAGE;
 /// Length of one average in µs.
 pub const AVERAGE_US: u64 = CONVERSION_PERIOD_US * CONVERSIONS_PER_AVERAGE as u64;
 /// One code of the electrode channel in nV: 0.512 V / 2¹⁵ = 15.625 µV.
-pub const ELECTRODE_NV_PER_CODE: i64 = 15_625;
+pub const ELECTRODE_NV_PER_CODE: i64 =
+    (chips::ADC_ELECTRODE_V * 1e9) as i64 / chips::ADC_CODES as i64;
 
 // --- Excitation ----------------------------------------------------------------------------------
 

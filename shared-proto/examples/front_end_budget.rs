@@ -4,8 +4,11 @@
 
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
-use rillmark_proto::circuit::parts;
-use rillmark_proto::circuit::surroundings::BOARD_K;
+use rillmark_proto::circuit::surroundings::{
+    BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
+    LEADS_OHM, MAINS_OFF,
+};
+use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
 
@@ -69,6 +72,67 @@ fn contributions<const N: usize>(budget: &Budget<N>, unit: &str, scale: f64) -> 
     }
     let (built, calibrated) = (two(budget.built() * scale), two(budget.calibrated() * scale));
     text + &format!("| **together** | **{built}** | **{calibrated}** |\n")
+}
+
+/// What the budget starts from: a limit either way where nothing else is said.
+fn inputs() -> String {
+    let mut rows = Vec::new();
+    let mut row = |what: &str, limit: String| rows.push(format!("| {what} | {limit} |\n"));
+    let percent = |fraction: f64| format!("{} %", tidy(100.0 * fraction));
+    for part in [parts::RANGE_1K, parts::RANGE_10K, parts::RANGE_100K, parts::THERMOMETER_REFERENCE]
+    {
+        let drift = tidy(1e6 * part.drift_per_k);
+        let limit = format!("{}, {drift} ppm/K", percent(part.tolerance));
+        row(&format!("{}, {}", part.designator, part.meaning), limit);
+    }
+    let micro = |volts: f64| format!("{} µV", tidy(1e6 * volts));
+    row("electrometer, offset", micro(chips::ELECTROMETER_OFFSET_V));
+    row("electrometer, drift", format!("{} a kelvin", micro(chips::ELECTROMETER_DRIFT_V_PER_K)));
+    row("electrometer, common mode", percent(chips::ELECTROMETER_COMMON_MODE));
+    let bias =
+        format!("{} fA at 25 °C, doubling every 10 K", tidy(1e15 * chips::ELECTROMETER_BIAS_A));
+    row("electrometer, input bias", bias);
+    row("insulation to the guard", format!("{} GΩ at least", tidy(1e-9 * GUARD_INSULATION_OHM)));
+    let leakage = tidy(1e9 * chips::SWITCH_LEAKAGE_A);
+    let junction = tidy(1e-3 * JUNCTION_OHM);
+    row("open switches, leakage", format!("{leakage} nA, through a junction of {junction} kΩ"));
+    row("switches, on", format!("{} Ω (typical)", tidy(chips::SWITCH_ON_OHM)));
+    row("converter, gain", percent(chips::ADC_GAIN_ERROR));
+    row(
+        "converter, gain with temperature",
+        format!("{} ppm/K", tidy(1e6 * chips::ADC_GAIN_DRIFT_PER_K)),
+    );
+    row("converter, offset", format!("{} codes", tidy(chips::ADC_OFFSET_CODES)));
+    row("converter, bent line", format!("{} code", tidy(chips::ADC_LINEARITY_CODES)));
+    let noise = tidy(chips::ADC_NOISE_CODES);
+    row("converter, noise of one conversion", format!("{noise} codes (standard deviation)"));
+    let input = tidy(1e-3 * chips::ADC_INPUT_OHM);
+    let load = two(100.0 * network::ELECTRODE_LOAD);
+    row("converter, input", format!("{input} kΩ, {load} % behind its filter"));
+    let codes = (1e6 * network::ELECTRODE_CODE_V, 1e6 * network::TAP_CODE_V);
+    row(
+        "one code",
+        format!("{} µV of the electrode, {} µV of a tap", tidy(codes.0), tidy(codes.1)),
+    );
+    row("drive", format!("±{} V about mid", two(network::DRIVE_V)));
+    let (conversions, averages) = (timing::CONVERSIONS_PER_AVERAGE, timing::PH_AVERAGES);
+    row(
+        "conversions",
+        format!("{conversions} of each tap, {} of the electrode", averages * conversions),
+    );
+    row("leads", format!("{} Ω (standard uncertainty)", tidy(LEADS_OHM)));
+    row("cable at the cell", format!("{} nF", tidy(1e9 * CELL_CABLE_F)));
+    let mains = (tidy(1e3 * HUM_V), tidy(100.0 * MAINS_OFF));
+    row("mains", format!("{} mV at the converter, {} % beside its frequency", mains.0, mains.1));
+    let power = tidy(1e3 * DISSIPATION_W_PER_K);
+    row("thermometer in still water", format!("{power} mW a kelvin"));
+    format!("| what | limit |\n|---|---|\n{}", rows.concat())
+}
+
+/// A constant without what binary fractions add.
+fn tidy(number: f64) -> String {
+    let text = format!("{number:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn electrode(mv: f64, mohm: f64) -> Budget<15> {
@@ -215,6 +279,12 @@ thermometer), mains on the taps, rectification at the electrodes, faults of buil
 --budget` puts sensors and front end together.
 
 {short}
+## What goes in
+
+Limits either way where nothing else is said. Those of chips are from memory of general-purpose parts of
+their class; those of cables, insulation and mains are common practice without a source.
+
+{inputs}
 ## pH
 
 One reading of 0.2 s, at 25 °C; in pH {colder:.0} % more at −5 °C and {warmer:.0} % less at 50 °C.
@@ -248,6 +318,7 @@ Pt1000 at 25 °C:
 
 {temperature_detail}",
         short = short(),
+        inputs = inputs(),
         colder = 100.0 * (colder - 1.0),
         warmer = 100.0 * (1.0 - warmer),
         extrapolation = conductance::extrapolation(conductance::USUAL_RATIO),

@@ -5,6 +5,8 @@
 #[path = "../examples/front_end_budget.rs"]
 mod program;
 
+use rillmark_proto::calibration::temperature::uncalibrated_k;
+use rillmark_proto::units::Celsius;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -35,4 +37,12 @@ fn the_readme_quotes_the_program() {
     let (before, rest) = is.split_once(FROM).expect("the README quotes the budget");
     let (_, after) = rest.split_once(TO).expect("the quotation ends");
     check(name, &is, &format!("{before}{FROM}{}{TO}{after}", program::short()));
+}
+
+/// And what it says of a thermometer that nobody calibrated.
+#[test]
+fn the_readme_knows_an_uncalibrated_thermometer() {
+    let is = fs::read_to_string(file("README.md")).expect("a README");
+    let wanted = format!("{:.2} K at 25 °C (k = 1)", uncalibrated_k(Celsius::new(25.0)));
+    assert!(is.contains(&wanted), "{wanted}");
 }
