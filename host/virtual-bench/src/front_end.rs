@@ -10,7 +10,7 @@
 //! lies within them.
 //!
 //! Not modelled: cable capacitance, rectification at the electrodes, mains on the taps, heating of
-//! the thermometer by its current, the board's temperature.
+//! the thermometer by its current. A board that is warmer than before is another truth.
 
 mod electrode;
 mod taps;

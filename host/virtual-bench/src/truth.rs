@@ -156,6 +156,26 @@ impl Truth {
         }
     }
 
+    /// The same on a board that is so many K warmer than before; the parts of each seed drift in their
+    /// own way, within their limits.
+    #[must_use]
+    pub fn with_warmer_board(self, seed: u64, board_k: f64) -> Self {
+        let by = |stream, limit| drawn(seed, stream, limit) * board_k;
+        let mut resistors = self.resistors;
+        for ((ohm, part), stream) in resistors.iter_mut().zip(RESISTORS).zip(0x6472_6974..) {
+            *ohm *= 1.0 + by(stream, part.drift_per_k);
+        }
+        let drift_v = by(0x6472_6f66, chips::ELECTROMETER_DRIFT_V_PER_K);
+        Self {
+            resistors,
+            adc_gain_error: self.adc_gain_error + by(0x6472_6761, chips::ADC_GAIN_DRIFT_PER_K),
+            electrometer_offset_mv: self.electrometer_offset_mv + 1e3 * drift_v,
+            // CMOS: twice as much every 10 K.
+            bias_a: self.bias_a * libm::exp2(board_k / 10.0),
+            ..self
+        }
+    }
+
     /// The same with a thermistor of 10 kΩ, 3934 K between 25 and 50 °C, within 1 % of that.
     #[must_use]
     pub fn with_thermistor(self, seed: u64) -> Self {

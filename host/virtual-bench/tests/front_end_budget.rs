@@ -6,6 +6,7 @@ mod conversation;
 use conversation::Conversation;
 use rillmark_bench::{Setup, Truth};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_proto::circuit::surroundings::BOARD_K;
 use rillmark_proto::reading::{Range, Reading};
 use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};
@@ -60,12 +61,17 @@ fn potentials_mv(readings: &[Reading]) -> Vec<f64> {
 /// A probe in still water, whose sensors do nothing of their own but that the cell polarises: with 5 Ω at
 /// 1 kHz by far more than noise, so that the law of propagation holds for the extrapolation.
 fn still(seed: u64) -> Conversation {
+    warm(seed, 0.0)
+}
+
+/// The same on a board that is so many K warmer.
+fn warm(seed: u64, board_k: f64) -> Conversation {
     let truth = Truth {
         wander_mv: 0.0,
         hum_mv: 0.0,
         stir_mv: 0.0,
         polarisation_ohm: 5.0,
-        ..Truth::seeded(seed)
+        ..Truth::seeded(seed).with_warmer_board(seed, board_k)
     };
     Conversation::new(Setup { seed, truth: Some(truth), ..Setup::default() })
 }
@@ -201,5 +207,54 @@ fn front_ends_err_as_budgeted() {
         assert!(ERRS.contains(&ratio), "{what}: {ratio}");
         // A sum of rectangles ends.
         assert!(errors.iter().all(|error| error.abs() < 3.0), "{what}: {errors:?}");
+    }
+}
+
+/// Four times the 3 % of [`FRONT_ENDS`], and for noise, which two means of some twenty readings have.
+const DRIFTS: std::ops::RangeInclusive<f64> = 0.87..=1.16;
+
+/// What a calibration does not take up: the same front end at both ends of what its board is trusted
+/// with, against itself as it was calibrated.
+#[test]
+fn a_warmer_or_colder_board_moves_readings_as_budgeted() {
+    const WATER: (f64, Range) = WATERS[2];
+    let read = |seed, board_k| {
+        let mut host = warm(seed, board_k);
+        host.place_sample(WATER.0);
+        host.listen(CELL_MS);
+        let readings = host.sample(Sampling::Conductivity, 30_000);
+        let (us, ohm) = (mean(&conductances_us(&readings)), mean(&thermometer_ohm(&readings)));
+        host.place("technical-4.01", 25.0);
+        host.listen(GLASS_MS);
+        let mv = mean(&potentials_mv(&host.sample(Sampling::Ph, 5_000)));
+        (us, ohm, mv, host.probe.truth())
+    };
+    let (mut conductances, mut temperatures, mut potentials) = (Vec::new(), Vec::new(), Vec::new());
+    for seed in 100..100 + FRONT_ENDS {
+        let board_k = if seed % 2 == 0 { BOARD_K } else { -BOARD_K };
+        let (calibrated, now) = (read(seed, 0.0), read(seed, board_k));
+        let ohm = cell_ohm(&calibrated.3, WATER.0, WATER.1);
+        let budget = conductance::budget(WATER.1.resistor(), ohm);
+        let u = of(&budget, &[Cause::ResistorDrift]);
+        conductances.push((now.0 / calibrated.0 - 1.0) / u);
+        let resistor =
+            temperature::Thermometer { ohm: calibrated.1, ohm_per_k: 1.0, leads_ohm: 0.0 };
+        let u = of(&temperature::budget(&resistor), &[Cause::ResistorDrift]);
+        temperatures.push((now.1 - calibrated.1) / u);
+        // Warmer by 20 K bias is four times what it was, and colder a quarter.
+        let source = potential::Source::electrode(calibrated.2, calibrated.3.membrane_mohm * 1e6);
+        let budget = potential::budget(&source);
+        let more = ((board_k / 10.0).exp2() - 1.0).abs() / 4.0;
+        let bias = more * of(&budget, &[Cause::Bias]);
+        let u = of(&budget, &[Cause::ElectrometerDrift, Cause::GainDrift]).hypot(bias);
+        assert!(u < budget.calibrated());
+        potentials.push((now.2 - calibrated.2) / u);
+    }
+    for (what, errors) in
+        [("conductance", conductances), ("temperature", temperatures), ("potential", potentials)]
+    {
+        let ratio = root_mean_square(&errors);
+        println!("{what}: {ratio:.3}");
+        assert!(DRIFTS.contains(&ratio), "{what}: {ratio}");
     }
 }
