@@ -7,13 +7,14 @@
 //! `units, identity, circuit, least_squares, decision ← reference ← calibration ← reading ← record ←
 //! wire`; calibration knows from the circuit what the front end makes uncertain; `signal` stands beside
 //! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
-//! wire; `diagnose` stands on records and on the routine's limits.
+//! wire; `diagnose` stands on records and on the routine's limits; `board_check` on reading and circuit.
 #![no_std]
 #![warn(missing_docs)]
 
 #[cfg(test)]
 extern crate std;
 
+pub mod board_check;
 pub mod calibration;
 pub mod circuit;
 pub mod decision;
