@@ -3,30 +3,11 @@
 use std::fs;
 
 use rillmark_pico::partition::{LOG, PROGRAM, PROGRAM_BUDGET, RAM_BUDGET, STORE};
-use rillmark_pico::pins::{Direction, LINES};
 use rillmark_proto::wire::usb;
 use rillmark_tests::source_tree::root;
 
 fn read(path: &str) -> String {
     fs::read_to_string(root().join(path)).unwrap_or_else(|error| panic!("{path}: {error}"))
-}
-
-#[test]
-fn the_hardware_notes_have_every_pin() {
-    let notes = read("hardware-notes/README.md");
-    let rows: Vec<&str> = notes.lines().filter(|line| line.starts_with("| GP")).collect();
-    let expected: Vec<String> = LINES
-        .iter()
-        .map(|line| {
-            let direction = match line.direction {
-                Direction::Out => "out",
-                Direction::In => "in",
-                Direction::Bus => "both",
-            };
-            format!("| GP{} | {} | {direction} | {} |", line.gpio, line.name, line.meaning)
-        })
-        .collect();
-    assert_eq!(rows, expected);
 }
 
 #[test]
@@ -44,7 +25,7 @@ fn the_rule_for_linux_names_our_boards() {
 
 #[test]
 fn sizes_are_told_as_they_are() {
-    let (readme, notes) = (read("README.md"), read("hardware-notes/README.md"));
+    let (readme, notes) = (read("README.md"), read("hardware-notes/pico-wiring.md"));
     let kib = |bytes: u32| format!("{} KiB", bytes / 1024);
     assert!(readme.contains(&format!("{} of program", kib(PROGRAM_BUDGET))));
     assert!(readme.contains(&format!("{} of variables", kib(RAM_BUDGET))));
