@@ -2,6 +2,7 @@
 
 use rillmark_proto::reference::buffers::Buffer;
 
+use crate::build::BuildFault;
 use crate::water::Beaker;
 
 /// A fault of the sensors, their leads or a bottle, with a severity from 0 (none) to 1.
@@ -125,6 +126,8 @@ pub struct Faults {
     pub cell_open: bool,
     /// Whatever is asked for, this beaker is placed.
     pub wrong_beaker: Option<Beaker>,
+    /// A mistake of building.
+    pub build: Option<BuildFault>,
 }
 
 #[cfg(test)]

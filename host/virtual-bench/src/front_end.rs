@@ -18,6 +18,7 @@ mod taps;
 use rillmark_proto::circuit::chips::MID_V;
 use rillmark_proto::circuit::network::HOLD_S;
 
+use crate::build::{self, BuildFault, Loads};
 use crate::error::BenchError;
 use crate::faults::Faults;
 use crate::truth::Truth;
@@ -114,6 +115,8 @@ pub(crate) struct FrontEnd {
     pub(crate) faults: Faults,
     /// What the sensors stand in, changed by [`Self::place`] alone.
     pub(crate) beaker: Beaker,
+    /// What is connected in place of the sensors, changed by [`Self::connect`] and [`Self::place`].
+    pub(crate) loads: Option<Loads>,
     pins: [bool; 6],
     drive: Drive,
     /// Steady difference of the holds, in V, and when it was worked out.
@@ -138,6 +141,7 @@ impl FrontEnd {
             sensors,
             faults: Faults::default(),
             beaker: Beaker { content: Content::Air, temperature_c: 20.0 },
+            loads: None,
             pins,
             drive: Drive::Floating,
             target: 0.0,
@@ -163,16 +167,23 @@ impl FrontEnd {
         self.pins[pin as usize]
     }
 
+    fn has(&self, fault: BuildFault) -> bool {
+        self.faults.build == Some(fault)
+    }
+
     fn powered(&self) -> bool {
-        !self.high(Pin::PowerNot)
+        !self.high(Pin::PowerNot) && !self.has(BuildFault::SupplySwitch)
     }
 
     fn range(&self) -> usize {
-        usize::from(self.high(Pin::RangeHigh)) << 1 | usize::from(self.high(Pin::RangeLow))
+        let asked =
+            usize::from(self.high(Pin::RangeHigh)) << 1 | usize::from(self.high(Pin::RangeLow));
+        build::range(asked, self.faults.build)
     }
 
     fn tap(&self) -> usize {
-        usize::from(self.high(Pin::TapHigh)) << 1 | usize::from(self.high(Pin::TapLow))
+        let asked = usize::from(self.high(Pin::TapHigh)) << 1 | usize::from(self.high(Pin::TapLow));
+        build::tap(asked, self.faults.build)
     }
 
     pub(crate) fn set_pin(&mut self, pin: Pin, high: bool, now_ns: u64) {
@@ -213,12 +224,19 @@ impl FrontEnd {
 
     /// Moves the sensors into a beaker, or into the wrong one while that fault is in force.
     pub(crate) fn place(&mut self, beaker: Beaker, now_ns: u64) -> Result<(), BenchError> {
+        self.loads = None;
         let beaker = self.faults.wrong_beaker.unwrap_or(beaker);
         let source = self.source(&beaker, now_ns)?;
         self.sensors.place(source, now_ns, &self.truth);
         self.beaker = beaker;
         self.disturb(now_ns);
         Ok(())
+    }
+
+    /// Takes the sensors off and connects these in their place, until the sensors are placed again.
+    pub(crate) fn connect(&mut self, loads: Loads, now_ns: u64) {
+        self.loads = Some(loads);
+        self.disturb(now_ns);
     }
 
     fn source(&self, beaker: &Beaker, now_ns: u64) -> Result<Source, BenchError> {
@@ -286,12 +304,10 @@ impl FrontEnd {
             Input::Ground => 0.0,
             Input::Mid => MID_V * powered,
             Input::Electrode => {
-                if self.faults.electrode_open {
-                    return (MID_V + RAIL_V) * powered;
-                }
                 let away = self.shift_mv() + self.disturbed.at(middle);
                 let beside = away + self.hum_mv(from_ns, to_ns);
-                (MID_V + self.electrode_mv(middle, beside) * 1e-3) * powered
+                let above_v = self.electrode_v(middle, beside).unwrap_or(RAIL_V);
+                (MID_V + above_v) * powered
             }
             Input::PositiveHold | Input::NegativeHold => {
                 self.refresh_target(middle);
@@ -313,7 +329,8 @@ impl FrontEnd {
             self.refresh_target(middle);
             return self.held_v(middle);
         }
-        self.input_v(positive, from_ns, to_ns) - self.input_v(negative, from_ns, to_ns)
+        let volts = self.input_v(positive, from_ns, to_ns) - self.input_v(negative, from_ns, to_ns);
+        if self.has(BuildFault::InputsSwapped) { -volts } else { volts }
     }
 }
 

@@ -8,6 +8,7 @@
 
 mod bare;
 mod board;
+mod build;
 pub mod chips;
 mod error;
 mod executor;
@@ -23,6 +24,7 @@ pub mod water;
 mod world;
 
 pub use bare::BareBench;
+pub use build::{BuildFault, Loads};
 pub use error::BenchError;
 pub use faults::{Ailment, Ailments, Faults};
 pub use front_end::{Drive, Pin};

@@ -9,6 +9,7 @@ use rillmark_proto::identity::BoardId;
 use rillmark_proto::wire::start::Start;
 
 use crate::board::{self, Receiver, Sender};
+use crate::build::Loads;
 use crate::chips::flash::{CAPACITY, Flash, Wear};
 use crate::error::BenchError;
 use crate::executor::Executor;
@@ -160,6 +161,17 @@ impl VirtualProbe {
     pub fn place(&mut self, beaker: Beaker) -> Result<(), BenchError> {
         let now = self.handle.clock.now();
         self.handle.world.borrow_mut().front.place(beaker, now)
+    }
+
+    /// Takes the sensors off and connects these in their place, until they are placed again.
+    pub fn connect(&mut self, loads: Loads) {
+        let now = self.handle.clock.now();
+        self.handle.world.borrow_mut().front.connect(loads, now);
+    }
+
+    /// What is connected in place of the sensors.
+    pub fn loads(&self) -> Option<Loads> {
+        self.handle.world.borrow().front.loads
     }
 
     /// Starts or stops stirring.

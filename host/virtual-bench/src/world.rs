@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use rillmark_firmware::constants::{ADC_ADDRESS, CLOCK_ADDRESS};
 
+use crate::build::BuildFault;
 use crate::chips::adc::Converter;
 use crate::chips::clock_chip::ClockChip;
 use crate::error::BenchError;
@@ -65,9 +66,10 @@ impl World {
 
     /// True when a chip on the bus acknowledges this address.
     pub(crate) fn answers(&self, address: u8) -> bool {
+        let has = |fault| self.front.faults.build == Some(fault);
         match address {
-            ADC_ADDRESS => !self.front.faults.adc_silent,
-            CLOCK_ADDRESS => !self.front.faults.clock_silent,
+            ADC_ADDRESS => !self.front.faults.adc_silent && !has(BuildFault::ConverterAddress),
+            CLOCK_ADDRESS => !self.front.faults.clock_silent && !has(BuildFault::ClockMissing),
             _ => false,
         }
     }

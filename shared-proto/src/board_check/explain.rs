@@ -7,7 +7,7 @@
 
 use heapless::Vec;
 
-use super::predict::{FITTED, Said, Wiring};
+use super::predict::{FITTED, Ranges, Said, Wiring};
 use super::{Cause, Loads, Mean, Quantity, Row, Seen, Step, Verdict};
 use crate::circuit::budget::conductance::range_for;
 use crate::circuit::parts;
@@ -174,11 +174,17 @@ impl Check<'_> {
 
     /// Whether a wiring would look just like what was seen.
     fn fits(&self, wiring: &Wiring) -> bool {
+        // A range is kept for as long as it will do, so each step begins where the one before ended:
+        // on one of several ranges, where that went round in circles.
+        let mut ranges = Ranges::ALL;
         self.seen.iter().all(|(step, seen)| {
             let cell = step.cell_ohm(self.loads);
             let thermometer = self.loads.thermometer.value;
-            fits_cell(wiring.cell(cell, thermometer), seen)
-                && fits_thermometer(wiring.thermometer(cell, thermometer), seen)
+            let ends = ranges.each().map(|from| wiring.cell(from, cell, thermometer));
+            let fitting = ends.filter(|(said, _)| fits_cell(*said, seen)).map(|(_, then)| then);
+            ranges = fitting.fold(Ranges::NONE, Ranges::and);
+            let said = wiring.thermometer(cell, thermometer);
+            ranges != Ranges::NONE && fits_thermometer(said, seen, thermometer)
         })
     }
 
@@ -263,12 +269,15 @@ fn fits_cell(said: Said, seen: &Seen) -> bool {
     }
 }
 
-fn fits_thermometer(said: Said, seen: &Seen) -> bool {
+fn fits_thermometer(said: Said, seen: &Seen, right: f64) -> bool {
     match said {
         Said::Open | Said::Dead => seen.flags.has(Flags::THERMOMETER_OPEN),
         Said::Short => seen.flags.has(Flags::THERMOMETER_SHORT),
         Said::Ohm(ohm) => seen.thermometer_ohm.is_some_and(|mean| is_near(mean, ohm)),
-        Said::Anything => seen.thermometer_ohm.is_none_or(|mean| mean.scatter > FITS * mean.value),
+        // Anything, but not what is there, again and again.
+        Said::Anything => seen
+            .thermometer_ohm
+            .is_none_or(|mean| !is_near(mean, right) || mean.scatter > FITS * right),
     }
 }
 

@@ -35,6 +35,39 @@ pub(super) enum Said {
     Anything,
 }
 
+/// Some of the three ranges.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Ranges([bool; 3]);
+
+impl Ranges {
+    pub(super) const NONE: Self = Self([false; 3]);
+    pub(super) const ALL: Self = Self([true; 3]);
+
+    const fn only(range: usize) -> Self {
+        let mut this = Self::NONE;
+        this.0[range] = true;
+        this
+    }
+
+    const fn has(self, range: usize) -> bool {
+        self.0[range]
+    }
+
+    const fn add(&mut self, range: usize) {
+        self.0[range] = true;
+    }
+
+    /// All of both.
+    pub(super) fn and(self, other: Self) -> Self {
+        Self([0, 1, 2].map(|range| self.0[range] || other.0[range]))
+    }
+
+    /// Each of them.
+    pub(super) fn each(self) -> impl Iterator<Item = usize> {
+        (0..3).filter(move |range| self.0[*range])
+    }
+}
+
 /// A board's wiring.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Wiring {
@@ -92,24 +125,30 @@ impl Wiring {
         })
     }
 
-    /// What it says of a cell.
-    pub(super) fn cell(&self, cell_ohm: f64, thermometer_ohm: f64) -> Said {
-        let mut range = 1;
-        for _ in 0..6 {
+    /// What it says of a cell, coming from this range, and the ranges that it may be on then.
+    pub(super) fn cell(&self, from: usize, cell_ohm: f64, thermometer_ohm: f64) -> (Said, Ranges) {
+        let mut range = from;
+        let mut seen = Ranges::NONE;
+        while !seen.has(range) {
+            seen.add(range);
             let found = self.ohm(range, cell_ohm, thermometer_ohm);
-            let ohm = found.unwrap_or(f64::INFINITY);
-            let next = next_range(range, ohm);
+            let next = next_range(range, found.unwrap_or(f64::INFINITY));
             if next == range {
-                return said(found, CELL_OHM);
+                let said = said(found, CELL_OHM);
+                // Noise leads anywhere.
+                let then = if said == Said::Anything { Ranges::ALL } else { Ranges::only(range) };
+                return (said, then);
             }
             range = next;
         }
-        Said::Anything
+        (Said::Anything, seen)
     }
 
     /// What it says of a thermometer.
     pub(super) fn thermometer(&self, cell_ohm: f64, thermometer_ohm: f64) -> Said {
-        said(self.ohm(THERMOMETER, cell_ohm, thermometer_ohm), THERMOMETER_OHM)
+        // The cell's switch is open meanwhile, so that nothing flows on another range.
+        let switched = Self { is_closed: false, ..*self };
+        said(switched.ohm(THERMOMETER, cell_ohm, thermometer_ohm), THERMOMETER_OHM)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Control lines: what a person or a test does to the bench while it runs.
 
-use rillmark_bench::{Ailment, Beaker, Content, Faults, VirtualProbe};
+use rillmark_bench::{Ailment, Beaker, BuildFault, Content, Faults, VirtualProbe};
 use rillmark_proto::reference::buffers::Buffer;
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
 use serde_json::{Value, json};
@@ -36,6 +36,7 @@ pub(super) enum Fault {
     ElectrodeOpen,
     CellOpen,
     WrongBeaker(Beaker),
+    Build(BuildFault),
 }
 
 /// What a line came to.
@@ -128,6 +129,7 @@ pub(super) fn parse(line: &str) -> Result<Control, String> {
             }
             ["contaminated-buffer"] => Fault::Contaminated(1.0, None),
             ["contaminated-buffer", of] => Fault::Contaminated(severity(Some(of))?, None),
+            [name] if let Some(fault) = BuildFault::by_name(name) => Fault::Build(fault),
             [name, rest @ ..] if rest.len() <= 1 => {
                 let ailment = Ailment::by_name(name).ok_or_else(|| words::unknown_line(line))?;
                 let severity = if rest.is_empty() { 1.0 } else { severity(rest.first())? };
@@ -164,6 +166,7 @@ pub(super) fn add(faults: &mut Faults, fault: Fault) {
         Fault::ElectrodeOpen => faults.electrode_open = true,
         Fault::CellOpen => faults.cell_open = true,
         Fault::WrongBeaker(beaker) => faults.wrong_beaker = Some(beaker),
+        Fault::Build(fault) => faults.build = Some(fault),
     }
 }
 
@@ -179,6 +182,7 @@ fn lines(faults: &Faults) -> Vec<String> {
         electrode_open,
         cell_open,
         wrong_beaker,
+        build,
     } = faults;
     let part = |part: f64, name: &str| (part > 0.0).then(|| format!("{name} {part}"));
     let whole = |in_force: bool, name: &str| in_force.then(|| name.to_owned());
@@ -203,6 +207,7 @@ fn lines(faults: &Faults) -> Vec<String> {
                 whole(*electrode_open, "electrode-open"),
                 whole(*cell_open, "cell-open"),
                 wrong,
+                build.map(|fault| fault.name().to_owned()),
             ]
             .into_iter()
             .flatten(),

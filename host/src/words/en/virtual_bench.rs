@@ -22,6 +22,12 @@ Lines on standard input, each answered by one line:
                                  this bottle, or every alkaline one
   fault adc-silent | clock-silent | electrode-open | cell-open
   fault wrong-beaker NAME [C]    whatever is asked for, this one is placed
+  fault NAME                     one mistake of building: converter-address, clock-missing,
+                                 supply-switch, drive-open, return-open, resistors-swapped,
+                                 resistor-wrong, resistor-missing, reference-missing,
+                                 reference-wrong, range-low, range-high, taps-swapped,
+                                 inputs-swapped, reference-open, guard-joint, wrong-amplifier,
+                                 cell-joint, cell-leak
   clear                          no fault any more
   stir, still                    the water's motion
   power-cycle                    a second without power

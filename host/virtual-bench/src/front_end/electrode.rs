@@ -6,11 +6,31 @@ use rillmark_proto::circuit::parts::INPUT_PROTECTION;
 use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
 use super::FrontEnd;
+use crate::build::{self, BuildFault};
 
 /// Where the electrode's input drifts when nothing is connected, above mid, in V.
 pub(super) const RAIL_V: f64 = 1.6;
 
 impl FrontEnd {
+    /// What reaches the converter in V above mid; `None` when nothing is connected.
+    pub(super) fn electrode_v(&mut self, now_ns: u64, beside_mv: f64) -> Option<f64> {
+        let mv = match self.loads {
+            Some(loads) => {
+                let truth = &self.truth;
+                let (mv, ohm, bias_a) =
+                    build::input(loads.electrode, truth.bias_a, self.faults.build)?;
+                let bias_mv = 1e3 * bias_a * (ohm + INPUT_PROTECTION.value);
+                (mv + bias_mv + truth.electrometer_offset_mv) * (1.0 - truth.electrode_load)
+            }
+            None if self.faults.electrode_open || self.has(BuildFault::ReferenceOpen) => {
+                return None;
+            }
+            None => self.electrode_mv(now_ns, beside_mv),
+        };
+        // An amplifier goes no farther than its rails.
+        Some((mv * 1e-3).clamp(-RAIL_V, RAIL_V))
+    }
+
     /// The potential that reaches the converter, in mV above mid: the electrode's with what stands
     /// beside it, moved by bias and leakage through its resistances and by the electrometer's offset,
     /// less what the converter's input takes.

@@ -5,11 +5,10 @@ use rillmark_proto::circuit::network::{BLOCKING_F, DRIVE_V, GATE_DUTY};
 use rillmark_proto::circuit::parts::HOLD_PLUS;
 
 use super::{Drive, FrontEnd, Pin};
+use crate::build::{self, BuildFault, GAP_OHM, OPEN_OHM};
 
 /// Gain of the tap buffer, the same for every tap.
 const BUFFER_GAIN: f64 = 0.9993;
-/// A resistance that counts as open, in Ω.
-const OPEN_OHM: f64 = 1e9;
 
 impl FrontEnd {
     /// Resistance between taps a and b, in Ω.
@@ -20,6 +19,9 @@ impl FrontEnd {
     /// Resistance of the thermometer with its leads, in Ω.
     pub(crate) fn thermometer_ohm(&self, now_ns: u64) -> f64 {
         let truth = &self.truth;
+        if let Some(loads) = self.loads {
+            return loads.thermometer_ohm.unwrap_or(OPEN_OHM);
+        }
         if self.sensors.thermometer_open(now_ns) {
             return OPEN_OHM;
         }
@@ -34,6 +36,9 @@ impl FrontEnd {
     /// Resistance of the cell with its leads at a frequency, in Ω.
     pub(crate) fn cell_ohm(&self, now_ns: u64, hz: f64) -> f64 {
         let truth = &self.truth;
+        if let Some(loads) = self.loads {
+            return build::cell_ohm(loads.cell_ohm, self.faults.build);
+        }
         let leak = truth.leak_us * 1e-6;
         let siemens = self.sensors.conductance_s(now_ns, truth);
         if self.faults.cell_open {
@@ -49,16 +54,20 @@ impl FrontEnd {
         let Drive::Running { hz } = self.drive else {
             return 0.0;
         };
-        if !self.powered() {
+        if !self.powered() || self.has(BuildFault::DriveOpen) {
             return 0.0;
         }
         let thermometer = self.range() == 3;
         let closed = thermometer || self.high(Pin::Cell);
         let loaded = self.loaded_ohm(now_ns, hz);
-        let resistor = self.truth.resistors[self.range()];
+        let resistor = build::resistor(&self.truth.resistors, self.range(), self.faults.build);
+        let back = match closed {
+            true if !thermometer && self.has(BuildFault::ReturnOpen) => GAP_OHM,
+            true => SWITCH_ON_OHM,
+            false => OPEN_OHM,
+        };
         // Drive switch, range resistor, load, return switch.
-        let total =
-            SWITCH_ON_OHM + resistor + loaded + if closed { SWITCH_ON_OHM } else { OPEN_OHM };
+        let total = SWITCH_ON_OHM + resistor + loaded + back;
         // On the symmetric orbit the current falls exponentially over the half period h from
         // (1 + tanh(h/2τ))·V/R; its mean over the centre half follows.
         let half = 0.5 / hz;
