@@ -5,20 +5,24 @@ def draw(s):
     """Drive, range switch, cell, return."""
     t = s.table
     # Drive.
-    s.net((0, 0), f"drive ({t.pins['drive']})", "left")
-    s.part("R6", (0, 0), (2.2, 0))
-    s.wire((2.2, 0), (3.9, 0))
-    s.dot((2.8, 0))
-    s.part("R7", (2.8, 0), (2.8, -2.2), "left")
-    s.net((2.8, -2.2), "mid", "left")
-    _, minus = s.amplifier("U2A", (5.8, -0.5))
-    s.wire(minus, (3.5, -1.0), (3.5, -2.2), (6.3, -2.2), (6.3, -0.5))
-    s.dot((6.3, -0.5))
-    for point, number in [((3.72, 0.2), 3), ((3.72, -0.8), 2), ((5.95, -0.3), 1)]:
+    s.net((-1.8, 0), f"drive ({t.pins['drive']})", "left")
+    s.part("R6", (-1.8, 0), (0.4, 0))
+    s.wire((0.4, 0), (2.1, 0))
+    s.dot((1.0, 0))
+    s.part("R7", (1.0, 0), (1.0, -2.2), "left")
+    s.net((1.0, -2.2), "mid", "left")
+    _, minus = s.amplifier("U2A", (4.0, -0.5))
+    s.wire(minus, (1.7, -1.0), (1.7, -2.2), (4.5, -2.2), (4.5, -0.5))
+    s.dot((4.5, -0.5))
+    for point, number in [((1.92, 0.2), 3), ((1.92, -0.8), 2), ((4.15, -0.3), 1)]:
         s.words(point, str(number), "center", 7)
-    s.wire((5.8, -0.5), (6.6, -0.5))
-    s.part("C4", (6.6, -0.5), (8.6, -0.5))
-    s.words((5.0, 1.0), f"±{t.facts['drive']} about mid", "center", 8.5)
+    s.wire((4.0, -0.5), (4.8, -0.5))
+    s.part("C4", (4.8, -0.5), (6.8, -0.5))
+    s.wire((6.8, -0.5), (8.6, -0.5))
+    s.dot((7.4, -0.5))
+    s.part("R28", (7.4, -0.5), (7.4, 1.6))
+    s.net((7.4, 1.6), "mid")
+    s.words((3.2, 1.0), f"±{t.facts['drive']} about mid", "center", 8.5)
 
     # Range switch.
     rows = [1.5, 0.0, -1.5, -3.0]

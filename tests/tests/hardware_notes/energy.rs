@@ -12,7 +12,7 @@ const BEGIN: &str = "<!-- computed: energy -->\n";
 const END: &str = "<!-- end -->\n";
 
 fn table() -> String {
-    let mut text = "| phase | time | front end | | board awake | board asleep while it settles |\n\
+    let mut text = "| phase | time | current of the front end | front end | board, awake | board, asleep while it settles |\n\
                     |---|---|---|---|---|---|\n"
         .to_owned();
     let mut sums = [0.0; 4];
