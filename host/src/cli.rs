@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, demo, diagnose, equip, fit, log, probes, recognise, reference,
-    replay, show, stir_check, verify, virtual_bench, watch,
+    self, Context, calibrate, check_board, demo, diagnose, equip, fit, log, probes, recognise,
+    reference, replay, show, stir_check, verify, virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -57,6 +57,8 @@ pub enum Command {
     Demo(demo::Options),
     /// What is wrong with a probe: evidence, likely causes, what to do next.
     Diagnose(diagnose::Options),
+    /// Check a board that was just built: loads in place of sensors, and what is likely wrong.
+    CheckBoard(check_board::Options),
     /// Serve a virtual probe on a pseudo-terminal or on TCP.
     Virtual(virtual_bench::Options),
 }
@@ -81,6 +83,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Fit(options) => fit::run(options, context),
         Command::Demo(options) => demo::run(options, context),
         Command::Diagnose(options) => diagnose::run(options, context),
+        Command::CheckBoard(options) => check_board::run(options, context),
         Command::Virtual(options) => virtual_bench::run(options, context),
     }
 }

@@ -24,9 +24,10 @@ pub enum Exit {
     Mismatch = 8,
     /// The operator cancelled; nothing was changed.
     Cancelled = 9,
-    /// A verification failed; its record is kept.
+    /// A verification failed, and its record is kept; or a board check did.
     Fails = 10,
-    /// Nobody can tell whether what was verified conforms; its record is kept.
+    /// Nobody can tell whether what was verified conforms, and its record is kept; or whether a board is
+    /// sound.
     CannotTell = 11,
 }
 

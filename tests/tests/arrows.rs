@@ -111,7 +111,7 @@ const PROTO: &[(&str, &[&str])] = &[
             "record",
         ],
     ),
-    ("board_check", &["units", "circuit", "calibration", "reading"]),
+    ("board_check", &["units", "circuit", "decision", "calibration", "reading"]),
     (
         "diagnose",
         &["units", "reference", "least_squares", "calibration", "signal", "record", "routine"],

@@ -3,6 +3,7 @@
 
 mod budget;
 pub mod calibrate;
+pub mod check_board;
 pub mod demo;
 pub mod diagnose;
 pub mod equip;

@@ -80,6 +80,20 @@ pub trait Link {
         Ok(false)
     }
 
+    /// Connects loads in place of the sensors. `Ok(true)` when the line did it by itself, which only the
+    /// virtual bench can.
+    ///
+    /// # Errors
+    /// [`LinkError::Lost`] when the line is gone.
+    fn connect(&mut self, _loads: rillmark_bench::Loads) -> Result<bool, LinkError> {
+        Ok(false)
+    }
+
+    /// Makes the board one that was built with a mistake; true where that can be, on the virtual bench.
+    fn misbuild(&mut self, _mistake: rillmark_bench::BuildFault) -> bool {
+        false
+    }
+
     /// Takes the probe's power away for a second; true when the line did it by itself, which only
     /// the virtual bench can.
     fn power_cycle(&mut self) -> bool {

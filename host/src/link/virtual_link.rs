@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-use rillmark_bench::{Beaker, BenchError, Setup, VirtualProbe};
+use rillmark_bench::{Beaker, BenchError, BuildFault, Faults, Loads, Setup, VirtualProbe};
 
 use super::{Link, LinkError};
 
@@ -182,6 +182,16 @@ impl Link for VirtualLink {
     fn stir(&mut self, moving: bool) -> Result<bool, LinkError> {
         self.probe.stir(moving);
         Ok(true)
+    }
+
+    fn connect(&mut self, loads: Loads) -> Result<bool, LinkError> {
+        self.probe.connect(loads);
+        Ok(true)
+    }
+
+    fn misbuild(&mut self, mistake: BuildFault) -> bool {
+        self.probe.set_faults(Faults { build: Some(mistake), ..self.probe.faults() });
+        true
     }
 
     fn power_cycle(&mut self) -> bool {

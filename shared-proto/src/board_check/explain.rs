@@ -137,7 +137,7 @@ impl Check<'_> {
             } else if libm::fabs(plus - minus - twice) > 2.0 * limit {
                 causes.add(Cause::Gain { factor });
             }
-        } else if self.at(Step::Source).is_some() {
+        } else if self.at(Step::Source).is_some() && self.at(Step::Reversed).is_some() {
             causes.add(Cause::InputDead);
         }
         if self.is_wrong(Step::Bare, Quantity::Potential) {

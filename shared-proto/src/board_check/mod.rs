@@ -7,6 +7,8 @@
 mod cause;
 mod explain;
 mod loads;
+mod names;
+mod outcome;
 mod predict;
 mod rows;
 mod seen;
@@ -14,6 +16,8 @@ mod seen;
 pub use cause::Cause;
 pub use explain::{Clock, MAX_CAUSES, explain};
 pub use loads::{Load, Loads, Step};
+pub use names::range_resistor;
+pub use outcome::outcome;
 pub use rows::{MAX_ROWS, Quantity, Row, Verdict, rows};
 pub use seen::{Collector, Mean, READINGS, Seen};
 

@@ -1,6 +1,6 @@
 //! Control lines: what a person or a test does to the bench while it runs.
 
-use rillmark_bench::{Ailment, Beaker, BuildFault, Content, Faults, VirtualProbe};
+use rillmark_bench::{Ailment, Beaker, BuildFault, Content, Faults, Loads, VirtualProbe};
 use rillmark_proto::reference::buffers::Buffer;
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
 use serde_json::{Value, json};
@@ -14,6 +14,7 @@ const ROOM_C: f64 = 25.0;
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Control {
     Place(Beaker),
+    Connect(Loads),
     Fault(Fault),
     Clear,
     Stir(bool),
@@ -61,6 +62,7 @@ pub(super) struct Status {
     stirred: bool,
     plugged: bool,
     faults: Vec<String>,
+    loads: Option<Loads>,
 }
 
 /// A speed that makes sense.
@@ -101,6 +103,31 @@ fn buffer(name: &str) -> Result<&'static Buffer, String> {
     }
 }
 
+/// `cell=OHM`, `thermometer=OHM`, `ph=MV` or `ph=MV,OHM`, each at most once; what is not named is open.
+fn loads(words: &[&str]) -> Result<Loads, String> {
+    let mut loads = Loads::default();
+    for word in words {
+        let unknown = || words::unknown_terminal(word);
+        let (name, of) = word.split_once('=').ok_or_else(unknown)?;
+        let ohm = |text: &str| {
+            let ohm = number("the resistance", Some(&text))?;
+            if ohm >= 0.0 { Ok(ohm) } else { Err(words::bad_number("the resistance")) }
+        };
+        match name {
+            "cell" if loads.cell_ohm.is_none() => loads.cell_ohm = Some(ohm(of)?),
+            "thermometer" if loads.thermometer_ohm.is_none() => {
+                loads.thermometer_ohm = Some(ohm(of)?);
+            }
+            "ph" if loads.electrode.is_none() => {
+                let (mv, through) = of.split_once(',').unwrap_or((of, "0"));
+                loads.electrode = Some((number("the potential", Some(&mv))?, ohm(through)?));
+            }
+            _ => return Err(unknown()),
+        }
+    }
+    Ok(loads)
+}
+
 /// Understands a line.
 pub(super) fn parse(line: &str) -> Result<Control, String> {
     let all: Vec<&str> = line.split_whitespace().collect();
@@ -114,6 +141,7 @@ pub(super) fn parse(line: &str) -> Result<Control, String> {
             },
             temperature_c: temperature(rest.get(2))?,
         }),
+        ["connect", rest @ ..] => Control::Connect(loads(rest)?),
         ["fault", rest @ ..] => Control::Fault(match rest {
             ["dropped-bytes", of] => Fault::DroppedBytes(part(Some(of))?),
             ["damaged-bytes", of] => Fault::DamagedBytes(part(Some(of))?),
@@ -229,6 +257,7 @@ impl Status {
             stirred: probe.is_stirred(),
             plugged: probe.is_plugged(),
             faults: lines(&probe.faults()),
+            loads: probe.loads(),
         }
     }
 }
@@ -248,6 +277,7 @@ impl Reply {
                 stirred: status.stirred,
                 plugged: status.plugged,
                 faults: &status.faults,
+                connected: status.loads.is_some(),
             }),
         }
     }
@@ -268,6 +298,12 @@ impl Reply {
                 "stirred": status.stirred,
                 "plugged": status.plugged,
                 "faults": status.faults,
+                "connected": status.loads.map(|loads| json!({
+                    "cell_ohm": loads.cell_ohm,
+                    "thermometer_ohm": loads.thermometer_ohm,
+                    "source_mv": loads.electrode.map(|(mv, _)| mv),
+                    "source_ohm": loads.electrode.map(|(_, ohm)| ohm),
+                })),
             }),
         }
     }
@@ -290,6 +326,16 @@ mod tests {
                 "fault thermometer-open",
                 Control::Fault(Fault::Ailment(Ailment::ThermometerOpen, 1.0)),
             ),
+            ("connect", Control::Connect(Loads::default())),
+            (
+                "connect ph=-200,1e8 cell=1000",
+                Control::Connect(Loads {
+                    cell_ohm: Some(1e3),
+                    thermometer_ohm: None,
+                    electrode: Some((-200.0, 1e8)),
+                }),
+            ),
+            ("fault guard-joint", Control::Fault(Fault::Build(BuildFault::GuardJoint))),
             ("stir", Control::Stir(true)),
             ("still", Control::Stir(false)),
             ("clear", Control::Clear),
@@ -313,6 +359,11 @@ mod tests {
             "fault hum 0.1 0.2",
             "fault contaminated-buffer 0.1 1413",
             "fault contaminated-buffer 0.1 tea",
+            "connect cell",
+            "connect cell=-1",
+            "connect cell=1 cell=2",
+            "connect ph=high",
+            "connect antenna=1",
             "stir 3",
             "speed 0",
             "speed NaN",
@@ -335,6 +386,7 @@ mod tests {
             "electrode-open",
             "cell-open",
             "wrong-beaker air 25",
+            "guard-joint",
         ];
         for line in ailments.iter().map(String::as_str).chain(others) {
             let Ok(Control::Fault(fault)) = parse(&format!("fault {line}")) else {

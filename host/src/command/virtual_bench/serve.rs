@@ -134,6 +134,7 @@ impl Bench {
             Control::Place(beaker) => {
                 self.probe.place(beaker).map_err(|error| error.to_string())?;
             }
+            Control::Connect(loads) => self.probe.connect(loads),
             Control::Fault(fault) => {
                 let mut faults = self.probe.faults();
                 control::add(&mut faults, fault);

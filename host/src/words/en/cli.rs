@@ -16,8 +16,8 @@ Exit codes:
   7  a file could not be written or read
   8  a replay found readings that do not match their raw values
   9  the operator cancelled; nothing was changed
-  10  a verification failed; its record is kept
-  11  a verification could not be decided; its record is kept";
+  10  a verification failed, and its record is kept; or a board check
+  11  a verification could not be decided, and its record is kept; or a board check";
 
 #[cfg(test)]
 mod tests {

@@ -1,6 +1,7 @@
 //! English.
 
 pub mod budget;
+pub mod check_board;
 pub mod cli;
 pub mod demo;
 pub mod diagnose;

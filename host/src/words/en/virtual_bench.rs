@@ -12,6 +12,9 @@ Lines on standard input, each answered by one line:
   beaker NAME [C]                a buffer, a standard, bath (tap water beside a reference
                                  thermometer), air or lake, at a temperature in °C
   sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
+  connect [ph=MV[,OHM]] [cell=OHM] [thermometer=OHM]
+                                 loads in place of the sensors, until the next beaker; what is
+                                 not named is open
   fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
   fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
   fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass, cracked-glass,
@@ -57,6 +60,11 @@ pub fn unknown_line(line: &str) -> String {
 /// A number is missing or is none.
 pub fn bad_number(what: &str) -> String {
     format!("{what} has to be a number")
+}
+
+/// What can be connected.
+pub fn unknown_terminal(word: &str) -> String {
+    format!("'{word}' cannot be connected: it is ph=MV or ph=MV,OHM, cell=OHM or thermometer=OHM")
 }
 
 /// A part is not one.
@@ -116,6 +124,8 @@ pub struct State<'a> {
     pub plugged: bool,
     /// Faults in force.
     pub faults: &'a [String],
+    /// Loads are connected in place of the sensors.
+    pub connected: bool,
 }
 
 /// The state for people.
@@ -127,9 +137,10 @@ pub fn state(state: &State<'_>) -> String {
         [] => "no faults".to_owned(),
         faults => format!("faults: {}", faults.join(", ")),
     };
+    let loads = if state.connected { "; loads in place of the sensors" } else { "" };
     format!(
         "{:.1} s; {} at {:.2} °C (reference thermometer {:.2} °C), {ph}, {:.1} µS/cm{stirred}; \
-         {cable}; {faults}",
+         {cable}; {faults}{loads}",
         state.seconds,
         state.beaker,
         state.temperature_c,

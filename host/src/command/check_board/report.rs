@@ -1,0 +1,175 @@
+//! Shows a check while it happens and at its end: lines for a person, or one JSON object a line.
+
+use std::fmt::Display;
+use std::io::Write;
+
+use rillmark_proto::board_check::{Cause, Clock, Loads, Row, Step, Verdict as Of};
+use rillmark_proto::decision::Verdict;
+use serde_json::{Map, Value, json};
+
+use super::super::output::{self, Lean, Table};
+use crate::exit::Failure;
+use crate::words::en::check_board as words;
+
+/// What a whole check found.
+pub(super) struct Found {
+    pub(super) loads: Loads,
+    pub(super) clock: Clock,
+    pub(super) rows: Vec<Row>,
+    pub(super) skipped: Vec<Step>,
+    pub(super) causes: Vec<Cause>,
+    pub(super) verdict: Verdict,
+}
+
+pub(super) struct Report<'a> {
+    json: bool,
+    out: &'a mut dyn Write,
+    progress: &'a mut dyn Write,
+}
+
+impl<'a> Report<'a> {
+    pub(super) fn new(json: bool, out: &'a mut dyn Write, progress: &'a mut dyn Write) -> Self {
+        Self { json, out, progress }
+    }
+
+    fn line(&mut self, text: &str) -> Result<(), Failure> {
+        output::text(self.progress, &format!("{text}\n"))
+    }
+
+    /// What is needed, and what the clock chip said.
+    pub(super) fn begin(&mut self, loads: &Loads, clock: Clock) -> Result<(), Failure> {
+        if self.json {
+            return Ok(());
+        }
+        self.line(words::CAUTION)?;
+        self.line(words::clock(clock))?;
+        self.line(&words::needed(loads))
+    }
+
+    /// What is to be connected now.
+    pub(super) fn connect(
+        &mut self,
+        loads: &Loads,
+        step: Step,
+        (index, count): (usize, usize),
+    ) -> Result<(), Failure> {
+        if !self.json {
+            return self.line(&words::connect(loads, step, index, count));
+        }
+        let (mv, ohm) = step.electrode(loads);
+        let cell = step.cell_ohm(loads);
+        let value = json!({
+            "step": "connect",
+            "what": step.name(),
+            "cell_ohm": cell.is_finite().then_some(cell),
+            "thermometer_ohm": loads.thermometer.value,
+            "source_mv": mv,
+            "source_ohm": ohm,
+            "sentence": words::connect(loads, step, index, count),
+        });
+        output::json(self.out, &value)
+    }
+
+    pub(super) fn moved(&mut self) -> Result<(), Failure> {
+        if self.json { Ok(()) } else { self.line(words::MOVED) }
+    }
+
+    pub(super) fn not_understood(&mut self, may_skip: bool) -> Result<(), Failure> {
+        let sentence = words::answers(may_skip);
+        if self.json {
+            let value = json!({ "step": "not-understood", "sentence": sentence });
+            return output::json(self.out, &value);
+        }
+        self.line(sentence)
+    }
+
+    /// What was found with one step connected.
+    pub(super) fn step(&mut self, rows: &[Row]) -> Result<(), Failure> {
+        if self.json {
+            return Ok(());
+        }
+        for row in rows {
+            self.line(&words::found(row))?;
+        }
+        Ok(())
+    }
+
+    /// The whole check.
+    pub(super) fn end(&mut self, found: &Found, board: &dyn Display) -> Result<(), Failure> {
+        if self.json {
+            output::json(self.out, &found.json(board))
+        } else {
+            output::text(self.out, &found.text())
+        }
+    }
+}
+
+fn row_json(row: &Row, loads: &Loads) -> Value {
+    json!({
+        "what": row.step.name(),
+        "quantity": row.quantity.name(),
+        "unit": row.quantity.unit(),
+        "cell_ohm": Some(row.step.cell_ohm(loads)).filter(|ohm| ohm.is_finite()),
+        "expected": row.expected,
+        "found": row.found.filter(|found| found.is_finite()),
+        "limit": row.limit,
+        "verdict": row.verdict.name(),
+    })
+}
+
+fn cause_json(cause: &Cause) -> Value {
+    let numbers: Map<String, Value> =
+        cause.number().into_iter().map(|(name, value)| (name.to_owned(), json!(value))).collect();
+    let parts: Vec<&str> = cause.parts().iter().map(|part| part.designator).collect();
+    json!({
+        "cause": cause.name(),
+        "parts": parts,
+        "numbers": numbers,
+        "sentence": words::cause(cause),
+        "look_at": words::look_at(cause),
+    })
+}
+
+impl Found {
+    fn json(&self, board: &dyn Display) -> Value {
+        json!({
+            "step": "finished",
+            "board": board.to_string(),
+            "verdict": self.verdict.name(),
+            "clock": self.clock.name(),
+            "rows": self.rows.iter().map(|row| row_json(row, &self.loads)).collect::<Vec<_>>(),
+            "skipped": self.skipped.iter().map(|step| words::what(*step, &self.loads)).collect::<Vec<_>>(),
+            "causes": self.causes.iter().map(cause_json).collect::<Vec<_>>(),
+        })
+    }
+
+    fn text(&self) -> String {
+        let mut table = Table::new(&[
+            (words::WHAT, Lean::Left),
+            (words::EXPECTED, Lean::Right),
+            (words::FOUND, Lean::Right),
+            (words::LIMIT, Lean::Right),
+            ("", Lean::Left),
+        ]);
+        for row in &self.rows {
+            let [expected, found, limit] = words::numbers(row);
+            let what = words::row(row, &self.loads);
+            table.row([what, expected, found, limit, words::verdict(row.verdict).to_owned()]);
+        }
+        let mut text = format!("\n{}\n{}\n", table.text(), words::headline(self.verdict));
+        for step in &self.skipped {
+            text.push_str(&format!("{}\n", words::skipped(&words::what(*step, &self.loads))));
+        }
+        if self.causes.is_empty() && self.rows.iter().any(|row| row.verdict != Of::Pass) {
+            text.push_str(&format!("{}\n", words::NOTHING_LOOKS_SO));
+        }
+        if !self.causes.is_empty() {
+            text.push_str(&format!("\n{}\n", words::causes(self.causes.len())));
+        }
+        for (number, cause) in (1..).zip(&self.causes) {
+            let (sentence, look_at) = (words::cause(cause), words::look_at(cause));
+            text.push_str(&format!("{number}. {sentence}\n   {look_at}\n"));
+        }
+        text
+    }
+}
