@@ -4,7 +4,7 @@ import { GPIOPinState } from 'rp2040js';
 import { Fault } from '../board/faults.js';
 import { PINS } from './bench.js';
 
-const { High, Low } = GPIOPinState;
+const { High, Input, Low } = GPIOPinState;
 const isDriven = (state) => state === High || state === Low;
 
 /** Connects the pins; `pins` gives the number of each by its name. */
@@ -23,8 +23,9 @@ export function connectFrontEnd(mcu, pins, bench, now) {
 const TOLERANCE = 0.01;
 
 /**
- * Watches drive and gates. Tells the bench the frequency that it sees, and that nothing drives; a
- * gate that is open elsewhere than at the centre 25–75 % of its half period is a fault.
+ * Watches drive and gates. Tells the bench the frequency that it sees, and that nothing drives. A fault
+ * is: a first half period that is not positive and of half length; a gate that is open elsewhere than at
+ * the centre 25–75 % of its half period, or while nothing drives; a drive let go of with a pull left on.
  */
 class Excitation {
   constructor(mcu, pins, bench, now) {
@@ -37,38 +38,57 @@ class Excitation {
   }
 
   forget() {
-    Object.assign(this, { rise: null, fall: null, period: null, window: null });
+    Object.assign(this, { begun: null, first: null, rise: null, fall: null, period: null, window: null });
   }
 
   drive(state, before) {
     const at = this.now();
     if (!isDriven(state)) {
+      if (isDriven(before) && state !== Input) throw new Fault('the drive does not float: a pull is on');
+      if (this.window?.shut === null) throw new Fault(`gate ${this.window.which} is open and nothing drives`);
       this.forget();
       this.bench.float(at);
       return;
     }
     // The level with which the drive begins is no edge.
-    if (!isDriven(before)) return;
+    if (!isDriven(before)) {
+      if (state !== High) throw new Fault('the drive does not begin with a positive half period');
+      this.begun = at;
+      return;
+    }
     if (state === Low) {
-      this.check('plus', this.rise);
+      if (this.fall === null) this.firstHalf(at);
+      else this.check('plus', this.rise);
       this.fall = at;
     } else {
-      this.check('minus', this.fall);
       if (this.rise !== null) this.turned(at - this.rise, at);
+      this.check('minus', this.fall);
       this.rise = at;
     }
     this.window = null;
   }
 
+  firstHalf(at) {
+    if (this.window !== null) throw new Fault(`gate ${this.window.which} opens in the first half period`);
+    this.first = at - this.begun;
+  }
+
   turned(period, at) {
     const isNew = this.period === null || Math.abs(period / this.period - 1) > TOLERANCE;
     this.period = period;
-    if (isNew) this.bench.drive(1e9 / period, at);
+    if (!isNew) return;
+    if (Math.abs(this.first / period - 0.25) > TOLERANCE) {
+      throw new Fault(`the first half period is ${this.first} ns of a period of ${period}`);
+    }
+    this.bench.drive(1e9 / period, at);
   }
 
   gate(which, state) {
-    if (state === High) this.window = { which, open: this.now(), shut: null };
-    else if (this.window !== null) this.window.shut = this.now();
+    if (state === High) {
+      if (this.begun === null) throw new Fault(`gate ${which} opens while nothing drives`);
+      if (this.window !== null) throw new Fault(`gate ${which} opens after ${this.window.which} in one half period`);
+      this.window = { which, open: this.now(), shut: null };
+    } else if (this.window?.which === which) this.window.shut = this.now();
   }
 
   /** At the end of a half period: was its gate open where it belongs? */

@@ -30,8 +30,8 @@ async fn main(spawner: Spawner) {
     // Before anything that could stand still.
     let uptime = time::Time::start(Watchdog::new(p.WATCHDOG));
     let pins = take_pins!(p);
-    // Held high by the clock chip's pull-up until it alarms.
-    let _alarm = Input::new(pins.clock_alarm, Pull::Up);
+    // The clock chip's alarm only ever pulls low.
+    let alarm = Input::new(pins.clock_alarm, Pull::Up);
     let mut flash = flash::Flash::new(p.FLASH);
     let board = flash.board_id();
     let (device, rx, tx) = usb::start(p.USB, board);
@@ -53,7 +53,7 @@ async fn main(spawner: Spawner) {
     spawner.spawn(usb::run(device).expect("spawned once"));
     spawner.spawn(lamp::run(output(pins.lamp.into())).expect("spawned once"));
     let identity = Identity { board, firmware: firmware_version(), start };
-    spawner.spawn(serve(identity, parts, flash, rx, tx).expect("spawned once"));
+    spawner.spawn(serve(identity, parts, flash, rx, tx, alarm).expect("spawned once"));
 }
 
 #[embassy_executor::task]
@@ -63,6 +63,8 @@ async fn serve(
     flash: flash::Flash,
     rx: usb::Receiver,
     tx: usb::Sender,
+    // Nobody asks it yet; dropped, it would lose its pull-up and float.
+    _alarm: Input<'static>,
 ) -> ! {
     service::run(identity, parts, flash, partition::STORE, rx, tx).await
 }
