@@ -137,9 +137,16 @@ pub const WAIT_LINE_MS: u32 = 50;
 
 // --- Store ---------------------------------------------------------------------------------------
 
-/// Idle time that a step ahead of the store wants, in µs: one erased page takes 400 ms at the most
-/// (W25Q16JV data sheet, MEMORY) and a page of programming 16 · 3 ms.
+/// The longest that a flash erases 4 KiB, in µs (W25Q16JV data sheet, MEMORY; typical is 45 ms).
+pub const STORE_ERASE_US: u64 = 400_000;
+/// The longest that a flash programs up to 256 bytes, in µs (the same; typical is 0.4 ms).
+pub const STORE_PROGRAM_US: u64 = 3_000;
+/// Idle time that a step ahead of the store wants, in µs: one erased page and sixteen programs, 448 ms.
 pub const STORE_STEP_US: u64 = 500_000;
+/// The longest that a start or a change keeps the store, in µs, on a flash at its slowest and with nothing
+/// turned ahead: twice of what was computed of counted erasures and programs (0.95 s). A watchdog has to
+/// wait for longer.
+pub const STORE_LONGEST_US: u64 = 2_000_000;
 
 /// The most flash pages (erase units) that the store uses of its region; a larger region is used up
 /// to here. Sixteen pages of 4 KiB hold all records that it lists, with room to turn pages.

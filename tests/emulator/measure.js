@@ -6,6 +6,7 @@ import { readFileSync } from 'node:fs';
 import { BareCore } from './board/bare_core.js';
 import { Elf } from './board/elf.js';
 import { newBoard } from './board/shipped.js';
+import { stackUsed } from './board/stack.js';
 import { Models } from './bench/models.js';
 import { Conversation } from './host/conversation.js';
 import { FITTED, golden, record } from './host/records.js';
@@ -64,6 +65,8 @@ for (const [what, sampling] of Object.entries(SAMPLINGS)) {
   tell(`${what}: processor awake`, ((100 * awake) / ns).toFixed(1), '%');
   tell(`${what}: cycles`, thousands(each(core.cycles, before.cycles)), '');
 }
+
+tell('stack used', thousands(stackUsed(board.mcu)), 'bytes');
 
 // --- Evaluation alone
 

@@ -2,7 +2,10 @@
 
 use std::fs;
 
-use rillmark_pico::partition::{LOG, PROGRAM, PROGRAM_BUDGET, RAM_BUDGET, STORE};
+use rillmark_pico::partition::{
+    LOG, PROGRAM, PROGRAM_BUDGET, RAM_ADDRESS, RAM_BUDGET, RAM_BYTES, STACK_END, STORE,
+};
+use rillmark_pico::pins::LINES;
 use rillmark_proto::wire::usb;
 use rillmark_tests::source_tree::root;
 
@@ -32,4 +35,21 @@ fn sizes_are_told_as_they_are() {
     assert!(notes.contains(&format!("the first {} are the program's", kib(PROGRAM.end))));
     assert!(notes.contains(&format!("the last {} the store", kib(STORE.end - STORE.start))));
     assert_eq!((LOG.start, LOG.end), (PROGRAM.end, STORE.start));
+}
+
+#[test]
+fn the_emulated_board_is_wired_and_parted_as_the_tables_say() {
+    let (board, stack, store) = (
+        read("tests/emulator/board/board.js"),
+        read("tests/emulator/board/stack.js"),
+        read("tests/emulator/board/store_region.js"),
+    );
+    for line in LINES {
+        let pin = format!("  {}: {},\n", line.name, line.gpio);
+        assert!(board.contains(&pin), "{pin}");
+    }
+    assert!(board.contains(&format!("UNUSED_RAM = {:#x};", RAM_ADDRESS + RAM_BUDGET)));
+    assert!(stack.contains(&format!("STACK_END = {STACK_END:#x};")));
+    assert!(stack.contains(&format!("RAM_BYTES = {RAM_BYTES:#x};")));
+    assert!(store.contains(&format!("STORE_BYTES = {} * 1024;", (STORE.end - STORE.start) / 1024)));
 }

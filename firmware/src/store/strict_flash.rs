@@ -12,6 +12,8 @@ use std::vec::Vec;
 
 pub(crate) const WORD: usize = 4;
 pub(crate) const PAGE: usize = 4096;
+/// Bytes that the chip programs at once, on their own boundaries.
+pub(crate) const PROGRAM: usize = 256;
 
 /// Power is cut.
 #[derive(Debug)]
@@ -35,6 +37,8 @@ pub(crate) struct StrictFlash {
     pub(crate) reads: usize,
     /// Erasures of each page.
     pub(crate) erasures: Vec<usize>,
+    /// Programs, each of at most [`PROGRAM`] bytes.
+    pub(crate) programs: usize,
 }
 
 impl StrictFlash {
@@ -46,6 +50,7 @@ impl StrictFlash {
             done: 0,
             reads: 0,
             erasures: vec![0; pages],
+            programs: 0,
         }
     }
 
@@ -102,6 +107,7 @@ impl NorFlash for &mut StrictFlash {
     async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Cut> {
         let offset = offset as usize;
         assert!(offset.is_multiple_of(WORD) && bytes.len().is_multiple_of(WORD));
+        self.programs += (offset + bytes.len()).div_ceil(PROGRAM) - offset / PROGRAM;
         for (at, word) in bytes.chunks(WORD).enumerate() {
             let at = offset + at * WORD;
             self.operation()?;

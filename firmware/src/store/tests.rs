@@ -1,6 +1,7 @@
 //! The store against the strict flash: refusals, damage, and power cuts compared with a model.
 
 mod ahead;
+mod duration;
 mod golden;
 mod records;
 

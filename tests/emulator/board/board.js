@@ -19,6 +19,8 @@ const OFF_NS = 1000 * MS;
 /** Instructions between two looks at a condition. */
 const LOOK_EVERY = 64;
 const I2C0 = 0;
+/** Behind what variables may take, before the stack's guard: RAM_BUDGET of firmware/pico/src/partition.rs. */
+const UNUSED_RAM = 0x20010000;
 
 /** The lines of the board's table of pins. */
 export const BOARD_PINS = {
@@ -186,6 +188,19 @@ export class Board {
   /** Makes the program meet an instruction that the core does not know. */
   derail() {
     this.goTo(UNDEFINED);
+  }
+
+  /**
+   * Makes the program panic, as of an index out of bounds at this place in its source; `elf` is the image.
+   */
+  panic(elf, file, line) {
+    const { mcu } = this;
+    const text = Buffer.from(file);
+    // Rust's `Location`: the file's address and length, line, column.
+    [UNUSED_RAM + 16, text.length, line, 1].forEach((word, index) => mcu.writeUint32(UNUSED_RAM + 4 * index, word));
+    text.forEach((byte, index) => mcu.writeUint8(UNUSED_RAM + 16 + index, byte));
+    this.goTo(elf.symbol(/9panicking18panic_bounds_check$/) & ~1);
+    [3, 2, UNUSED_RAM].forEach((word, index) => (mcu.core.registers[index] = word));
   }
 
   goTo(address) {

@@ -27,8 +27,9 @@ export class Elf {
     return found;
   }
 
-  /** Address of a symbol. */
+  /** Address of the symbol of this name, or of the first whose name fits a pattern. */
   symbol(name) {
+    const fits = (found) => (name instanceof RegExp ? name.test(found) : found === name);
     const { view, bytes } = this;
     const [offset, size, count] = [view.getUint32(32, true), view.getUint16(46, true), view.getUint16(48, true)];
     const header = (index) => offset + index * size;
@@ -39,7 +40,7 @@ export class Elf {
       const [from, length] = [view.getUint32(table + 16, true), view.getUint32(table + 20, true)];
       for (let at = from; at < from + length; at += 16) {
         const start = strings + view.getUint32(at, true);
-        if (bytes.toString('latin1', start, bytes.indexOf(0, start)) === name) return view.getUint32(at + 4, true);
+        if (fits(bytes.toString('latin1', start, bytes.indexOf(0, start)))) return view.getUint32(at + 4, true);
       }
     }
     throw new Error(`the image has no symbol ${name}`);

@@ -3,8 +3,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { UNDEFINED } from '../board/boot_rom.js';
+import { Elf } from '../board/elf.js';
 import { newBoard } from '../board/shipped.js';
 import { Conversation } from '../host/conversation.js';
+import { imagePath } from '../paths.js';
 
 const ADC_SILENT = 1 << 0;
 const CLOCK_LOST = 1 << 6;
@@ -74,6 +76,21 @@ test('an instruction that the core does not know is a restart, and its address i
   assert.deepEqual(conversation.start().start, { cause: 'PowerOn', restarts: 0, trouble: null });
 });
 
+test('a panic is a restart, and its place is told until the power goes, by later restarts too', () => {
+  const { board, conversation, boot } = started();
+  board.panic(new Elf(imagePath()), 'a/folder/of/the/firmware/src/store/mod.rs', 271);
+  // Of the file the last 32 bytes.
+  const trouble = 'Panic { file: "of/the/firmware/src/store/mod.rs", line: 271 }';
+  const hello = restarted({ board, conversation }, 1_000);
+  assert.equal(hello.boot, boot + 1);
+  assert.deepEqual(hello.start, { cause: 'Panic', restarts: 1, trouble });
+  board.stall();
+  board.resets.length = 0;
+  assert.deepEqual(restarted({ board, conversation }, 8_400).start, { cause: 'Stalled', restarts: 2, trouble });
+  board.powerOff();
+  assert.deepEqual(conversation.start().start, { cause: 'PowerOn', restarts: 0, trouble: null });
+});
+
 test('a host that does not read for a minute misses readings and nothing else', () => {
   const { board, conversation } = started();
   conversation.ask(READINGS);
@@ -87,7 +104,7 @@ test('a host that does not read for a minute misses readings and nothing else', 
   for (const [index, reading] of later.entries()) {
     if (index > 0) assert.ok(reading.running > later[index - 1].running);
   }
-  // A full reading takes 3.2 s: what the board could not keep is missing, and it shows.
+  // A full reading takes 2.4 s: what the board could not keep is missing, and it shows.
   assert.ok(later.at(-1).running > before.running + 20, JSON.stringify(later.at(-1)));
   assert.ok(later.at(-1).time.ms > 60_000 && later.at(-1).flags === 0);
   assert.deepEqual(board.resets, []);

@@ -34,14 +34,14 @@ export function everywhere(operations) {
 }
 
 /**
- * Every point in every operation of a short series; in a long one every point in the last operations, one
- * point in each of the first, and one now and then in between.
+ * Every point in every operation of a short series; in a long one every point in every erase and in the last
+ * operations, one point in each of the first, and one now and then in between.
  */
 export function inReason(operations) {
   const { length } = operations;
   const isShort = length <= ENDS.first;
-  return operations.flatMap((_, index) => {
-    const isAtTheEnd = isShort || index >= length - ENDS.last;
+  return operations.flatMap(({ kind }, index) => {
+    const isAtTheEnd = isShort || kind === 'erase' || index >= length - ENDS.last;
     const isWorthOne = index < ENDS.first || index % OF_ALIKE === 0;
     const points = isAtTheEnd ? POINTS : isWorthOne ? [POINTS[index % POINTS.length]] : [];
     return points.map((point) => ({ after: index, ...point, seed: index }));

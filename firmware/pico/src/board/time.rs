@@ -4,6 +4,7 @@ use core::cell::RefCell;
 
 use embassy_rp::watchdog::Watchdog;
 use embassy_time::{Duration, Instant};
+use rillmark_firmware::constants::{ALIVE_US, STORE_LONGEST_US};
 use rillmark_firmware::parts::{Condition, Uptime};
 
 use super::lamp;
@@ -11,6 +12,7 @@ use super::lamp;
 /// The watchdog starts the board anew when the work has not gone on for this long. The longest wait
 /// in between is the store's; 8.3 s is the most that the chip can do (RP2040 data sheet, 4.7.2).
 const PATIENCE: Duration = Duration::from_millis(8_000);
+const _: () = assert!(PATIENCE.as_micros() > STORE_LONGEST_US + ALIVE_US);
 
 pub(super) struct Time {
     watchdog: RefCell<Watchdog>,
