@@ -15,6 +15,7 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-pico", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark-image", &["rillmark-pico"]),
     ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
+    ("rillmark-circuit", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark", &["rillmark-proto", "rillmark-bench"]),
     ("rillmark-tests", &[]),
     ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),

@@ -1,0 +1,191 @@
+//! One reading through the whole chain, tap after tap, as the converter takes it.
+
+use rillmark_firmware::constants::{
+    AVERAGE_US, CONVERSION_PERIOD_US, FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ,
+    WAIT_RANGE_US, WAIT_TAP_US,
+};
+use rillmark_firmware::front_end::cell::resistor_ohm;
+use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_proto::reading::Range;
+
+use crate::cell::{LEAD_OHM, USUAL_CABLE_F};
+use crate::electrode::Layer;
+use crate::ngspice::{Deck, SpiceError};
+use crate::two_at_a_time;
+use crate::waves::Waves;
+
+/// A chain, its cell and its faults.
+#[derive(Clone, Copy, Debug)]
+pub struct Chain {
+    /// The range.
+    pub range: Range,
+    /// The drive's frequency in Hz.
+    pub hz: u32,
+    /// The water between the electrodes in Ω.
+    pub water_ohm: f64,
+    /// On-resistance of every switch in Ω.
+    pub on_ohm: f64,
+    /// Offset of the followers in V.
+    pub offset_v: f64,
+    /// Injection of the positive gate in F; the negative one injects nothing, the worst for a
+    /// difference.
+    pub injection_f: f64,
+    /// Leakage of one hold in A.
+    pub hold_leak_a: f64,
+    /// Potential of both metals against the water in V.
+    pub galvanic_v: f64,
+    /// What the blocking capacitors hold of it from before, in V.
+    pub blocked_v: f64,
+    /// How long each tap is read after its wait, in s.
+    pub read_s: f64,
+}
+
+impl Chain {
+    /// A chain within what the table of chips allows, its followers at the end of their offset, in a
+    /// cell that rests at its potential.
+    pub fn usual(range: Range, hz: u32, water_ohm: f64) -> Self {
+        let galvanic_v = 0.3;
+        Self {
+            range,
+            hz,
+            water_ohm,
+            on_ohm: chips::SWITCH_ON_OHM,
+            offset_v: chips::FOLLOWER_OFFSET_V,
+            injection_f: chips::GATE_INJECTION_F,
+            hold_leak_a: 1e-9,
+            galvanic_v,
+            blocked_v: -galvanic_v,
+            // Whole periods of every range's frequency but the lowest, which its own average covers.
+            read_s: if hz < 1_000 { AVERAGE_US as f64 * 1e-6 } else { 0.006 },
+        }
+    }
+
+    /// Simulates it.
+    ///
+    /// # Errors
+    /// [`SpiceError`].
+    pub fn read(&self) -> Result<Reading, SpiceError> {
+        let [range_s, tap_s] = [WAIT_RANGE_US, WAIT_TAP_US].map(|us| us as f64 * 1e-6);
+        let slot_a = range_s + self.read_s;
+        let slot_b = slot_a + tap_s + self.read_s;
+        let end = slot_b + tap_s + self.read_s;
+        let waves = Deck::new("chain")
+            .file("electrode.inc", Layer::Capacitor(20e-6).subcircuit())
+            .with("period", 1.0 / f64::from(self.hz))
+            .with("slot_a", slot_a)
+            .with("slot_b", slot_b)
+            .with("end", end)
+            .with("resistor", resistor_ohm(self.range))
+            .with("water", self.water_ohm)
+            .with("cable", USUAL_CABLE_F)
+            .with("lead", LEAD_OHM)
+            .with("junction", surroundings::JUNCTION_OHM)
+            .with("on", self.on_ohm)
+            .with("offset", self.offset_v)
+            .with("injected", self.injection_f)
+            .with("hold_leak", self.hold_leak_a)
+            .with("galvanic", self.galvanic_v)
+            .with("blocked", self.blocked_v)
+            .run()?;
+        let taps = [(0.0, range_s), (slot_a, tap_s), (slot_b, tap_s)].map(|(begins, wait)| Tap {
+            begins,
+            from: begins + wait,
+            to: begins + wait + self.read_s,
+        });
+        let period = 1.0 / f64::from(self.hz);
+        Ok(Reading { resistor_ohm: resistor_ohm(self.range), taps, period, waves })
+    }
+}
+
+/// When a tap is connected and read.
+#[derive(Clone, Copy, Debug)]
+pub struct Tap {
+    /// Connected from here, in s.
+    pub begins: f64,
+    /// Read from here.
+    pub from: f64,
+    /// To here.
+    pub to: f64,
+}
+
+/// What one reading gave.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    resistor_ohm: f64,
+    period: f64,
+    /// Taps h, a, b.
+    pub taps: [Tap; 3],
+    /// The difference of the holds.
+    pub waves: Waves,
+}
+
+impl Reading {
+    /// The mean of a tap over its conversions, in V.
+    pub fn tap_v(&self, tap: Tap) -> f64 {
+        let period = CONVERSION_PERIOD_US as f64 * 1e-6;
+        let conversion = 1.0 / 860.0;
+        let count = ((tap.to - tap.from) / period).round() as u32;
+        let one = |at: u32| {
+            let from = tap.from + f64::from(at) * period;
+            self.waves.mean(0, from, from + conversion)
+        };
+        (0..count).map(one).sum::<f64>() / f64::from(count)
+    }
+
+    /// How far a tap is from where it ends this long after it was connected, in codes.
+    pub fn left_codes(&self, tap: Tap, after: f64) -> f64 {
+        let mean = |from: f64| self.waves.mean(0, from, from + self.period);
+        (mean(tap.begins + after) - mean(tap.to - self.period)).abs() / network::TAP_CODE_V
+    }
+
+    /// The time constant in s with which the holds follow from tap h to tap a: from 5 to 10 ms after.
+    pub fn hold_s(&self) -> f64 {
+        let [early, late] = [0.005, 0.010].map(|after| self.left_codes(self.taps[1], after));
+        0.005 / (early / late).ln()
+    }
+
+    /// The indicated resistance in Ω.
+    pub fn ohm(&self) -> f64 {
+        let [h, a, b] = self.taps.map(|tap| self.tap_v(tap));
+        self.resistor_ohm * (a - b) / (h - a)
+    }
+}
+
+/// A chain and what it reads.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// What is peculiar about it.
+    pub what: &'static str,
+    /// The chain.
+    pub chain: Chain,
+    /// What it reads.
+    pub reading: Reading,
+}
+
+/// The most conducting cell at the highest frequency: first as usual, then with one thing changed
+/// each; then the other ranges.
+///
+/// # Errors
+/// [`SpiceError`].
+pub fn all() -> Result<Vec<Case>, SpiceError> {
+    let usual = Chain::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[0], 20.0);
+    let low = Chain::usual(Range::Ohm100k, FREQUENCY_100K_HZ, 200e3);
+    let chains = [
+        (USUAL, usual),
+        ("switches of 200 Ω", Chain { on_ohm: chips::SWITCH_ON_MAX_OHM, ..usual }),
+        ("one gate injects nothing either", Chain { injection_f: 1e-15, ..usual }),
+        ("followers without offset", Chain { offset_v: 0.0, ..usual }),
+        ("a hold leaks 100 nA", Chain { hold_leak_a: 100e-9, ..usual }),
+        ("blocking capacitors empty", Chain { blocked_v: 0.0, ..usual }),
+        (USUAL, Chain::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[2], 2e3)),
+        (USUAL, Chain::usual(Range::Ohm10k, FREQUENCY_10K_HZ, 20e3)),
+        (USUAL, low),
+        ("blocking capacitors empty", Chain { blocked_v: 0.0, ..low }),
+    ];
+    let readings = two_at_a_time::map(&chains, |(_, chain)| chain.read())?;
+    let cases = chains.into_iter().zip(readings);
+    Ok(cases.map(|((what, chain), reading)| Case { what, chain, reading }).collect())
+}
+
+/// Nothing is peculiar.
+pub const USUAL: &str = "as usual";

@@ -1,0 +1,235 @@
+//! The page of results.
+
+use std::fmt::Write as _;
+
+use rillmark_firmware::constants::{WAIT_RANGE_US, WAIT_TAP_US};
+use rillmark_firmware::front_end::cell::resistor_ohm;
+use rillmark_proto::circuit::network;
+
+use crate::{Results, cell, chain, interaction, mains, ph, thermometer};
+
+/// What stands above the results.
+const HEAD: &str = "\
+# What the circuit simulations show
+
+Written by the tests of `hardware-notes/circuit`, which run every deck of `hardware-notes/circuit/decks/` in
+ngspice with the values of `shared-proto/src/circuit/` and the waits of `firmware/src/constants.rs`; a test
+fails when this page is stale. `cargo circuit` prints it. Chips are generic models, and nothing has been
+measured on copper.
+
+Not covered: the transistor of the sensor power and the rails' rise, drift of the glass, hum on the
+conductivity taps, hum so large that the electrometer clips, rectification at the electrodes,
+capacitors that lose capacitance with voltage.
+";
+
+/// The page as Markdown.
+pub fn of(results: &Results) -> String {
+    let mut page = HEAD.to_owned();
+    for section in [
+        cells(&results.cells),
+        chains(&results.chains),
+        beakers(&results.beakers),
+        inputs(&results.inputs),
+        hums(&results.hums),
+        thermometers(&results.thermometer),
+    ] {
+        page += "\n";
+        page += &section;
+    }
+    page
+}
+
+/// A number with so many decimals, a minus only before what is not zero.
+fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(digits) if digits.chars().any(|c| ('1'..='9').contains(&c)) => format!("−{digits}"),
+        Some(digits) => digits.to_owned(),
+        None => text,
+    }
+}
+
+fn percent(fraction: f64) -> String {
+    fixed(fraction * 1e2, 2)
+}
+
+/// A paragraph in lines of at most 105 characters.
+fn wrapped(text: &str) -> String {
+    let mut lines = String::new();
+    let mut width = 0;
+    for word in text.split_whitespace() {
+        let long = word.chars().count();
+        if width > 0 && width + 1 + long > 105 {
+            lines.push('\n');
+            width = 0;
+        } else if width > 0 {
+            lines.push(' ');
+            width += 1;
+        }
+        lines += word;
+        width += long;
+    }
+    lines.push('\n');
+    lines
+}
+
+fn cells(series: &[cell::Series]) -> String {
+    let text = format!(
+        "Two electrodes at the end of two leads of {} Ω and 3 m of cable, on the drive of each range; error \
+         of the indicated conductance in %. On the 1 kΩ range it is the firmware's extrapolation of three \
+         frequencies. *One*: after a calibration by 1413 µS/cm at K = 1/cm; *two*: by 1413 µS/cm and \
+         12.88 mS/cm (gain and series ohms), carried to the other ranges; *highest*: the same without the extrapolation, \
+         at the highest frequency of each range. **Bold**: more than the error budget's standard uncertainty \
+         of a calibrated front end; there the circuit misses, and the cure is a platinised or larger \
+         electrode, or a standard near the water that is measured.",
+        cell::LEAD_OHM
+    );
+    let mut text = format!("## Indicated against true conductance\n\n{}", wrapped(&text));
+    for each in series {
+        let _ = write!(
+            text,
+            "\n**{}**\n\n| range | conductance | as indicated | one | two | two, highest |\n|---|---|---|---|---|---|\n",
+            each.name
+        );
+        for row in &each.rows {
+            let _ = writeln!(
+                text,
+                "| {} kΩ | {} µS | {} | {} | {} | {} |",
+                resistor_ohm(row.range) / 1e3,
+                1e6 / row.water_ohm,
+                percent(row.raw),
+                percent(row.one),
+                if row.is_missed() {
+                    format!("**{}**", percent(row.two))
+                } else {
+                    percent(row.two)
+                },
+                percent(row.two_at_highest),
+            );
+        }
+    }
+    text
+}
+
+fn chains(cases: &[chain::Case]) -> String {
+    let text = format!(
+        "Drive, switches, cell, tap switch, follower, gates, holds, converter; tap after tap, with the \
+         firmware's waits. *Left*: what a tap still lacks at its first conversion, {} ms after the drive's \
+         start (tap h) and {} ms after a tap change (a and b), in codes of {} µV.",
+        WAIT_RANGE_US / 1000,
+        WAIT_TAP_US / 1000,
+        network::TAP_CODE_V * 1e6,
+    );
+    let mut text = format!(
+        "## A whole reading\n\n{}\n\
+         | range | Hz | water Ω | | indicated Ω | left h | left a | left b |\n|---|---|---|---|---|---|---|---|\n",
+        wrapped(&text)
+    );
+    for case in cases {
+        let ohm = case.reading.ohm();
+        let [h, a, b] = case
+            .reading
+            .taps
+            .map(|tap| fixed(case.reading.left_codes(tap, tap.from - tap.begins), 1));
+        let _ = writeln!(
+            text,
+            "| {} kΩ | {} | {} | {} | {} | {h} | {a} | {b} |",
+            resistor_ohm(case.chain.range) / 1e3,
+            case.chain.hz,
+            case.chain.water_ohm,
+            case.what,
+            if ohm < 100.0 { fixed(ohm, 2) } else { format!("{:.0}", ohm) },
+        );
+    }
+    let _ = writeln!(
+        text,
+        "\nThe holds follow with {:.1} ms; {:.1} ms by arithmetic without the converter's load.",
+        cases[0].reading.hold_s() * 1e3,
+        network::HOLD_S * 1e3,
+    );
+    text
+}
+
+fn beakers(cases: &[interaction::Case]) -> String {
+    let text = "Electrode of 500 MΩ and cell in one beaker; how far the pH input is from where it was before, in \
+         mV: at the end of the drive, in the average that begins when the cell is opened, and in the first \
+         one that the firmware takes. *Lasts*: from the opening until the rest is 0.02 mV. *DC*: mean \
+         current through the cell at the end of the drive. The cell's metal stands 0.3 V from the water, \
+         and the blocking capacitors begin empty where nothing else is said: the worst, a first reading.";
+    let mut text = format!(
+        "## What driving the cell does to the pH\n\n{}\n\
+         | | driven | opened | next pH | lasts s | DC nA |\n|---|---|---|---|---|---|\n",
+        wrapped(text)
+    );
+    for case in cases {
+        let each = &case.disturbance;
+        let lasts = each.lasts_s(0.02);
+        let lasts = if lasts > 1.0 { "> 1".to_owned() } else { fixed(lasts, 1) };
+        let _ = writeln!(
+            text,
+            "| {} | {} | {} | {} | {lasts} | {} |",
+            case.what,
+            fixed(each.driven_mv, 1),
+            fixed(each.opened_mv, 1),
+            fixed(each.next_mv, 2),
+            fixed(each.cell_a * 1e9, 0),
+        );
+    }
+    text
+}
+
+fn inputs(errors: &[ph::Errors]) -> String {
+    let mut text = "## The pH input\n\n| |".to_owned();
+    for each in errors {
+        let _ = write!(text, " {} MΩ |", each.membrane_ohm / 1e6);
+    }
+    text += "\n|---|---|---|\n";
+    let mut row = |what: &str, value: &dyn Fn(&ph::Errors) -> String| {
+        let values: Vec<_> = errors.iter().map(value).collect();
+        let _ = writeln!(text, "| {what} | {} |", values.join(" | "));
+    };
+    row("one pH settles to 0.1 mV in", &|e| format!("{:.2} s", e.settles_s));
+    row("power on settles to 0.1 mV in", &|e| format!("{:.2} s", e.powers_up_s));
+    row("what is left of power on at the first pH", &|e| format!("{} mV", fixed(e.powered_mv, 2)));
+    row("greatest input bias at 25 °C", &|e| format!("{} mV", fixed(e.bias_mv, 3)));
+    row("10 GΩ to the guard, 1 mV of offset", &|e| format!("{} mV", fixed(e.guard_mv, 3)));
+    row("100 GΩ to ground, no guard", &|e| format!("{} mV", fixed(e.no_guard_mv, 1)));
+    row("converter's load, all the time", &|e| format!("{} %", percent(e.load)));
+    text
+}
+
+fn hums(hums: &[mains::Hum]) -> String {
+    let text = "What an average of 50 conversions leaves of 3 mV at the converter, in % of its amplitude, at the \
+         worst moment to begin, with the converter's own clock 10 % slow, right and 10 % fast. Triggered by \
+         the microcontroller's crystal, as the firmware does, and by the converter's clock instead.";
+    let mut text = format!(
+        "## Mains hum at the pH input\n\n{}\n\
+         | membrane | mains | triggered | by its own clock |\n|---|---|---|---|\n",
+        wrapped(text)
+    );
+    for hum in hums {
+        let three = |left: [f64; 3]| left.map(percent).join(", ");
+        let _ = writeln!(
+            text,
+            "| {} MΩ | {} Hz | {} | {} |",
+            hum.membrane_ohm / 1e6,
+            hum.nominal_hz * (1.0 + hum.off),
+            three(hum.triggered),
+            three(hum.free),
+        );
+    }
+    text
+}
+
+fn thermometers(errors: &thermometer::Errors) -> String {
+    format!(
+        "## Pt1000 at 25 °C\n\n| | indicated too much |\n|---|---|\n\
+         | chain alone | {} mK |\n| switches of 200 Ω | {} mK |\n\
+         | warmed by its current, 2 mW/K | {} mK |\n| two leads of {} Ω | {} mK |\n",
+        fixed(errors.chain_mk, 0),
+        fixed(errors.switches_mk, 0),
+        fixed(errors.warmed_mk, 0),
+        cell::LEAD_OHM,
+        fixed(errors.leads_mk, 0),
+    )
+}
