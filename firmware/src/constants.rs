@@ -98,14 +98,18 @@ pub const TREND_RATIO_MAX: f64 = 4.5;
 /// From sensor power on to the first conversion, in µs: two followers with 1 kΩ + 10 µF (10 ms) and
 /// a 500 MΩ membrane (0.9 s to 0.1 mV); simulated.
 pub const WAIT_POWER_US: u64 = timing::WAIT_POWER_US;
-/// After a tap change, in µs: the gates' 4.7 kΩ + 100 nF at a duty of one quarter (judgement).
+/// After a tap change, in µs: the gates' 4.7 kΩ + 100 nF at a duty of one quarter follow with 1.8 ms,
+/// so that the first conversion lacks 0.3 codes at most (after half the wait 80); simulated.
 pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
-/// After a range or frequency change, in µs (judgement).
+/// After a range or frequency change, in µs: no tap lacks a code at its first conversion, blocking
+/// capacitors empty or charged; simulated.
 pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
-/// With the cell closed at mid before the drive starts and after it stops, in µs: a start with
-/// charged capacitors costs −8 mV on pH (simulated; the length is judgement).
+/// With the cell closed at mid before the drive starts and after it stops, in µs. Simulated: it
+/// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; a first closing, its blocking
+/// capacitors empty, moves the pH by −85 mV meanwhile. That length is judgement.
 pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
-/// From the end of any drive to the next pH, in µs (simulated).
+/// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 50 mV away when the cell is
+/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated.
 pub const WAIT_PH_US: u64 = 1_000_000;
 
 // --- Sampling ------------------------------------------------------------------------------------

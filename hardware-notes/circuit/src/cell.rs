@@ -85,6 +85,15 @@ impl Cell {
     /// # Errors
     /// [`SpiceError`].
     pub fn at(&self, hz: f64) -> Result<f64, SpiceError> {
+        let [h, a, b] = self.taps_v(hz)?;
+        Ok(resistor_ohm(self.range) * (a - b) / (h - a))
+    }
+
+    /// Taps h, a and b at one frequency, positive less negative half period, in V.
+    ///
+    /// # Errors
+    /// [`SpiceError`].
+    pub fn taps_v(&self, hz: f64) -> Result<[f64; 3], SpiceError> {
         let periods = 12.0;
         let waves = Deck::new("cell")
             .file("electrode.inc", self.layer.subcircuit())
@@ -95,8 +104,7 @@ impl Cell {
             .with("cable", self.cable_f)
             .with("lead", LEAD_OHM)
             .run()?;
-        let taps = [0, 1, 2].map(|tap| gated(&waves, tap, hz, periods));
-        Ok(resistor_ohm(self.range) * (taps[1] - taps[2]) / (taps[0] - taps[1]))
+        Ok([0, 1, 2].map(|tap| gated(&waves, tap, hz, periods)))
     }
 }
 

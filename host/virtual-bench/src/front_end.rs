@@ -19,6 +19,10 @@ use rillmark_proto::circuit::chips::MID_V;
 use rillmark_proto::circuit::network::HOLD_S;
 
 use crate::build::{self, BuildFault, Loads};
+use crate::closed_form::{
+    CLOSED_SHIFT_MV, DISTURBED_S, DRIVE_SHIFT_MV, LEAK_SHIFT_MV, PARKED_SHIFT_MV, POWER_UP_MV,
+    UNSETTLED, UNSETTLED_S,
+};
 use crate::error::BenchError;
 use crate::faults::Faults;
 use crate::truth::Truth;
@@ -28,24 +32,8 @@ use electrode::RAIL_V;
 
 /// Time constant with which a hold droops while its gates are shut, in s.
 const DROOP_S: f64 = 20.0;
-/// After a start, a range or a frequency change the current is this fraction too large …
-const UNSETTLED: f64 = 0.02;
-/// … and settles with this time constant, in s.
-const UNSETTLED_S: f64 = 0.008;
 /// A hold's target is worked out again after this long, in ns: the water changes over seconds.
 const TARGET_NS: u64 = 25_000_000;
-/// What a drive at the closed cell does to the electrode, in mV.
-const DRIVE_SHIFT_MV: f64 = -12.0;
-/// What a parked drive does at the closed cell: it holds the solution at mid's leakage, in mV.
-const PARKED_SHIFT_MV: f64 = -5.0;
-/// What a closed cell switch alone does, in mV.
-const CLOSED_SHIFT_MV: f64 = -1.0;
-/// What a drive that isn't floating does with the cell switch open (leakage), in mV.
-const LEAK_SHIFT_MV: f64 = -0.5;
-/// What the power-up does, in mV.
-const POWER_UP_MV: f64 = 80.0;
-/// Time constant with which the electrode's input forgets any of these, in s.
-const DISTURBED_S: f64 = 0.2;
 
 /// State of the excitation.
 #[derive(Clone, Copy, Debug, PartialEq)]

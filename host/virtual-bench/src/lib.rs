@@ -10,6 +10,7 @@ mod bare;
 mod board;
 mod build;
 pub mod chips;
+pub mod closed_form;
 mod error;
 mod executor;
 pub mod faults;

@@ -1,14 +1,12 @@
 //! What the taps of the driven range resistor and its load stand at.
 
 use rillmark_proto::circuit::chips::{GATE_INJECTION_F, SUPPLY_V, SWITCH_ON_OHM};
-use rillmark_proto::circuit::network::{BLOCKING_F, DRIVE_V, GATE_DUTY};
+use rillmark_proto::circuit::network::GATE_DUTY;
 use rillmark_proto::circuit::parts::HOLD_PLUS;
 
 use super::{Drive, FrontEnd, Pin};
 use crate::build::{self, BuildFault, GAP_OHM, OPEN_OHM};
-
-/// Gain of the tap buffer, the same for every tap.
-const BUFFER_GAIN: f64 = 0.9993;
+use crate::closed_form;
 
 impl FrontEnd {
     /// Resistance between taps a and b, in Ω.
@@ -66,26 +64,11 @@ impl FrontEnd {
             true => SWITCH_ON_OHM,
             false => OPEN_OHM,
         };
-        // Drive switch, range resistor, load, return switch.
-        let total = SWITCH_ON_OHM + resistor + loaded + back;
-        // On the symmetric orbit the current falls exponentially over the half period h from
-        // (1 + tanh(h/2τ))·V/R; its mean over the centre half follows.
-        let half = 0.5 / hz;
-        let tau = total * BLOCKING_F;
-        let x = half / tau;
-        let start = 1.0 + libm::tanh(0.5 * x);
-        let mean = start * 2.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
-        // Below 1e-6 of a time constant the exponentials cancel; the limit is 1 + x²/96.
-        let mean = if x < 1e-6 { 1.0 } else { mean };
-        let current = DRIVE_V / total * mean;
-        let above = match self.tap() {
-            0 => total - SWITCH_ON_OHM,
-            1 => total - SWITCH_ON_OHM - resistor,
-            2 => total - SWITCH_ON_OHM - resistor - loaded,
-            _ => 0.0, // the tap switch's unused position lies at mid
-        };
+        let taps = closed_form::taps_v(resistor, loaded, back, hz);
+        // The tap switch's unused position lies at mid.
+        let tap = taps.get(self.tap()).copied().unwrap_or(0.0);
         // One gate injects, the other not at all: more can the difference not be.
         let injected = GATE_INJECTION_F * SUPPLY_V * hz * HOLD_PLUS.value / GATE_DUTY;
-        2.0 * current * above * BUFFER_GAIN + injected
+        tap + injected
     }
 }

@@ -1,0 +1,92 @@
+//! The virtual bench's closed forms against the decks, where both model the same.
+
+use rillmark_bench::closed_form;
+use rillmark_circuit::cell::{Cell, LEAD_OHM};
+use rillmark_circuit::chain::Chain;
+use rillmark_circuit::electrode::Layer;
+use rillmark_circuit::interaction::Beaker;
+use rillmark_circuit::ngspice::SpiceError;
+use rillmark_firmware::constants::{
+    FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ, WAIT_CELL_US, WAIT_PH_US, WAIT_RANGE_US,
+};
+use rillmark_firmware::front_end::cell::resistor_ohm;
+use rillmark_proto::circuit::{chips, network};
+use rillmark_proto::reading::Range;
+
+fn shown<T>(result: Result<T, SpiceError>) -> T {
+    result.unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// Blocking capacitors, range resistor, cell and switches: the taps agree to two thousandths of the
+/// drive, which are the 2 Ω of the drive's follower that the closed form leaves out (2 of 1222 Ω) and
+/// which drop out of the ratio. Double layer and cable are no part of the closed form.
+#[test]
+fn the_taps_agree() {
+    let cells = [
+        (Range::Ohm1k, FREQUENCIES_1K_HZ[2], 20.0),
+        (Range::Ohm1k, FREQUENCIES_1K_HZ[0], 2e3),
+        (Range::Ohm10k, FREQUENCY_10K_HZ, 20e3),
+        (Range::Ohm100k, FREQUENCY_100K_HZ, 200e3),
+        // Slow enough for the blocking capacitors to show.
+        (Range::Ohm1k, 50, 700.0),
+    ];
+    let mut droops = Vec::new();
+    for (range, hz, water_ohm) in cells {
+        let hz = f64::from(hz);
+        let cell = Cell { range, water_ohm, layer: Layer::Capacitor(1.0), cable_f: 1e-15 };
+        let deck = shown(cell.taps_v(hz));
+        let load = water_ohm + 2.0 * LEAD_OHM;
+        let bench = closed_form::taps_v(resistor_ohm(range), load, chips::SWITCH_ON_OHM, hz);
+        let ratio = |[h, a, b]: [f64; 3]| (a - b) / (h - a);
+        assert!(
+            (ratio(deck) / ratio(bench) - 1.0).abs() < 5e-4,
+            "{water_ohm} Ω: {deck:?} {bench:?}"
+        );
+        // At 50 Hz alone, which nothing drives, the voltage of the return's capacitor shows in every tap.
+        let taps = if hz > 100.0 { &[0, 1, 2][..] } else { &[] };
+        let levels = taps.iter().map(|tap| (deck[*tap], bench[*tap]));
+        let steps = [0, 1].map(|tap| (deck[tap] - deck[tap + 1], bench[tap] - bench[tap + 1]));
+        for (deck, bench) in levels.chain(steps) {
+            let bench = bench / closed_form::BUFFER_GAIN;
+            let away = (deck - bench).abs();
+            assert!(away < 2e-3 * 2.0 * network::DRIVE_V, "{water_ohm} Ω: {deck} and {bench} V");
+        }
+        droops.push(deck[0] - deck[2]);
+    }
+    // At 50 Hz the capacitors take a good part of the drive, or the test would not see them.
+    let [.., slow] = droops[..] else { panic!("as many as cells") };
+    // Range resistor, water and leads, of these with two switches and the follower.
+    let undiminished = 2.0 * network::DRIVE_V * 1701.0 / 1903.0;
+    assert!(slow < 0.98 * undiminished, "{slow} of {undiminished} V");
+}
+
+/// What the bench leaves of a start after its wait is no less than what the circuit leaves, and less
+/// than a code, as the circuit's.
+#[test]
+fn the_bench_settles_no_sooner() {
+    let chain = Chain::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[2], 2e3);
+    let reading = shown(chain.read());
+    let wait_s = WAIT_RANGE_US as f64 * 1e-6;
+    let h = reading.taps[0];
+    let deck_codes = reading.left_codes(h, wait_s);
+    let left = closed_form::UNSETTLED * (-wait_s / closed_form::UNSETTLED_S).exp();
+    let bench_codes = left * reading.tap_v(h) / network::TAP_CODE_V;
+    assert!(deck_codes <= bench_codes && bench_codes < 1.0, "{deck_codes} and {bench_codes} codes");
+}
+
+/// The bench's disturbance of the electrode lies between that of a cell whose capacitors hold its
+/// metal's potential and that of a first reading; it lasts longer than the circuit's, so that the wait
+/// for the next pH is tried on the hard side.
+#[test]
+fn the_bench_disturbs_no_less() {
+    let first = Beaker::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[2], 707.0);
+    let rested = shown(Beaker { blocked: 1.0, ..first }.run());
+    let first = shown(first.run());
+    let bench = closed_form::DRIVE_SHIFT_MV.abs();
+    assert!(rested.driven_mv.abs() < bench && bench < first.driven_mv.abs(), "{}", first.driven_mv);
+    let left = |wait_us: u64| bench * (-(wait_us as f64) * 1e-6 / closed_form::DISTURBED_S).exp();
+    let next = left(WAIT_CELL_US + WAIT_PH_US);
+    assert!(first.next_mv.abs() <= next, "{} and {next} mV", first.next_mv);
+    // What a membrane of 500 MΩ forgets with.
+    assert!(network::input_s(500e6) <= closed_form::DISTURBED_S);
+}
