@@ -56,11 +56,19 @@ pub enum BuildFault {
     CellJoint,
     /// Flux across the cell's terminals.
     CellLeak,
+    /// The lines of the two gates are swapped.
+    GatesSwapped,
+    /// The hold capacitor of the positive half period is missing.
+    HoldMissing,
+    /// The divider's upper resistor is missing: mid stands at ground.
+    MidMissing,
+    /// The filter resistor between mid and the converter has a cold joint: that input hangs in the air.
+    FilterJoint,
 }
 
 impl BuildFault {
     /// All of them, in the order of their declaration.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 23] = [
         Self::ConverterAddress,
         Self::ClockMissing,
         Self::SupplySwitch,
@@ -80,6 +88,10 @@ impl BuildFault {
         Self::WrongAmplifier,
         Self::CellJoint,
         Self::CellLeak,
+        Self::GatesSwapped,
+        Self::HoldMissing,
+        Self::MidMissing,
+        Self::FilterJoint,
     ];
 
     /// What to call it on a control line.
@@ -104,6 +116,10 @@ impl BuildFault {
             Self::WrongAmplifier => "wrong-amplifier",
             Self::CellJoint => "cell-joint",
             Self::CellLeak => "cell-leak",
+            Self::GatesSwapped => "gates-swapped",
+            Self::HoldMissing => "hold-missing",
+            Self::MidMissing => "mid-missing",
+            Self::FilterJoint => "filter-joint",
         }
     }
 
@@ -182,6 +198,39 @@ pub(crate) fn input(
         }
         Some(BuildFault::WrongAmplifier) => Some((mv, ohm, BIPOLAR_BIAS_A)),
         _ => Some((mv, ohm, bias_a)),
+    }
+}
+
+/// What is left of capacitance without a hold capacitor, in F.
+const STRAY_F: f64 = 20e-12;
+/// Resistance in Ω from the converter's inputs to ground while it converts (MEMORY).
+const COMMON_OHM: f64 = 100e6;
+
+/// The difference of the holds in V, of the one that ought to be there.
+pub(crate) fn held_v(volts: f64, fault: Option<BuildFault>) -> f64 {
+    match fault {
+        Some(BuildFault::GatesSwapped) => -volts,
+        // The charge that the gate injects has nothing to vanish in.
+        Some(BuildFault::HoldMissing) => {
+            volts + chips::GATE_INJECTION_F * chips::SUPPLY_V / STRAY_F
+        }
+        // About ground the negative half periods are not there.
+        Some(BuildFault::MidMissing) => 0.5 * volts,
+        _ => volts,
+    }
+}
+
+/// The difference between electrometer and mid in V as the converter sees it, of what ought to be there.
+pub(crate) fn electrode_v(volts: f64, fault: Option<BuildFault>) -> f64 {
+    match fault {
+        Some(BuildFault::InputsSwapped) => -volts,
+        // Nothing goes below ground.
+        Some(BuildFault::MidMissing) => volts.max(0.0),
+        // What hangs in the air follows the other input through the converter itself.
+        Some(BuildFault::FilterJoint) => {
+            (chips::MID_V + volts) * chips::ADC_INPUT_OHM / (chips::ADC_INPUT_OHM + COMMON_OHM)
+        }
+        _ => volts,
     }
 }
 

@@ -315,10 +315,13 @@ impl FrontEnd {
         if (positive, negative) == (Input::PositiveHold, Input::NegativeHold) {
             let middle = from_ns.midpoint(to_ns);
             self.refresh_target(middle);
-            return self.held_v(middle);
+            return build::held_v(self.held_v(middle), self.faults.build);
         }
         let volts = self.input_v(positive, from_ns, to_ns) - self.input_v(negative, from_ns, to_ns);
-        if self.has(BuildFault::InputsSwapped) { -volts } else { volts }
+        match (positive, negative) {
+            (Input::Electrode, Input::Mid) => build::electrode_v(volts, self.faults.build),
+            _ => volts,
+        }
     }
 }
 

@@ -81,6 +81,11 @@ pub enum Cause {
     InputOpen,
     /// The input does not follow its source.
     InputDead,
+    /// The input follows one polarity only: mid is not in the middle.
+    Mid {
+        /// It stands at the supply, or else at ground.
+        at_supply: bool,
+    },
     /// Plus and minus are swapped.
     InputReversed,
     /// The input's zero is off.
@@ -93,7 +98,6 @@ pub enum Cause {
         /// What it reads, as a multiple of what is there.
         factor: f64,
     },
-    /// The input leaks, which shows through a high resistance.
     /// The input leaks, which shows through a high resistance.
     Leak {
         /// What flows into it, in A, negative when it flows to ground; `None` when the potential left

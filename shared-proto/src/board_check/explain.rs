@@ -130,7 +130,13 @@ impl Check<'_> {
             let twice = 2.0 * self.loads.source.value;
             let factor = (plus - minus) / twice;
             let limit = self.row(Step::Source, Quantity::Potential).map_or(0.0, |row| row.limit);
-            if factor < -0.2 {
+            let follows = |found: f64, mv: f64| libm::fabs(found - mv) <= limit;
+            if follows(plus, self.loads.source.value) && libm::fabs(minus - zero) < DEAD_MV {
+                causes.add(Cause::Mid { at_supply: false });
+            } else if follows(minus, -self.loads.source.value) && libm::fabs(plus - zero) < DEAD_MV
+            {
+                causes.add(Cause::Mid { at_supply: true });
+            } else if factor < -0.2 {
                 causes.add(Cause::InputReversed);
             } else if factor < 0.2 {
                 causes.add(Cause::InputDead);
@@ -144,10 +150,15 @@ impl Check<'_> {
             causes.add(Cause::Zero { mv: zero });
         }
         if let Some(membrane) = self.loads.membrane
-            && self.is_wrong(Step::Membrane, Quantity::Potential)
+            && let Some(row) = self.row(Step::Membrane, Quantity::Potential)
+            && matches!(row.verdict, Verdict::Off | Verdict::Missing)
         {
-            let volts = self.mv(Step::Membrane).map(|mv| (mv - zero) * 1e-3);
-            causes.add(Cause::Leak { ampere: volts.map(|volts| volts / membrane.value) });
+            let moved_mv = self.mv(Step::Membrane).map(|mv| mv - zero);
+            // A zero that is off is off through a resistance too.
+            if moved_mv.is_none_or(|mv| libm::fabs(mv) > row.limit) {
+                let ampere = moved_mv.map(|mv| mv * 1e-3 / membrane.value);
+                causes.add(Cause::Leak { ampere });
+            }
         }
     }
 

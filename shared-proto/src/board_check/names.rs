@@ -87,6 +87,7 @@ impl Cause {
             Self::ReferenceOff { .. } => "reference-off",
             Self::InputOpen => "input-open",
             Self::InputDead => "input-dead",
+            Self::Mid { .. } => "mid",
             Self::InputReversed => "input-reversed",
             Self::Zero { .. } => "zero",
             Self::Gain { .. } => "gain",

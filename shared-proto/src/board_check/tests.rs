@@ -180,7 +180,11 @@ fn the_input_s_mistakes_are_told_apart() {
     let clipped = mv(sound(0.2), None, sound(200.0), sound(-200.0));
     assert_eq!(said(&clipped), [Cause::Leak { ampere: None }]);
     let zero = said(&mv(sound(7.0), sound(7.0), sound(207.0), sound(-193.0)));
-    assert_eq!(zero[..1], [Cause::Zero { mv: 7.0 }]);
+    assert_eq!(zero, [Cause::Zero { mv: 7.0 }]);
+    let low = mv(sound(0.3), sound(0.3), sound(200.2), sound(0.0));
+    assert_eq!(said(&low), [Cause::Mid { at_supply: false }]);
+    let high = mv(sound(0.0), sound(0.0), sound(0.0), sound(-200.2));
+    assert_eq!(said(&high), [Cause::Mid { at_supply: true }]);
     let gain = said(&mv(sound(0.0), sound(0.0), sound(190.0), sound(-190.0)));
     assert!(matches!(gain[..], [Cause::Gain { factor }] if factor == 0.95), "{gain:?}");
 }

@@ -30,7 +30,8 @@ Lines on standard input, each answered by one line:
                                  resistor-wrong, resistor-missing, reference-missing,
                                  reference-wrong, range-low, range-high, taps-swapped,
                                  inputs-swapped, reference-open, guard-joint, wrong-amplifier,
-                                 cell-joint, cell-leak
+                                 cell-joint, cell-leak, gates-swapped, hold-missing,
+                                 mid-missing, filter-joint
   clear                          no fault any more
   stir, still                    the water's motion
   power-cycle                    a second without power

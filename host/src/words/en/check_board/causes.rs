@@ -102,6 +102,10 @@ pub fn cause(cause: &Cause) -> String {
                 .to_owned()
         }
         Cause::InputDead => "The pH input does not follow its source.".to_owned(),
+        Cause::Mid { at_supply } => format!(
+            "The pH input follows one polarity only: mid stands at {} and not between.",
+            if at_supply { "the supply" } else { "ground" }
+        ),
         Cause::InputReversed => {
             "Plus and minus of the pH input are swapped, or the source was the wrong way round.".to_owned()
         }
@@ -212,6 +216,10 @@ pub fn look_at(cause: &Cause) -> String {
             "Look at the source, at U1, and at {} to the converter's inputs 0 and 1.",
             of(&[ELECTRODE_FILTER.designator, MID_FILTER.designator])
         ),
+        Cause::Mid { .. } => format!(
+            "Measure mid, which is half of 3V3S, then look at {} and U1's second half.",
+            of(&[MID_UPPER.designator, MID_LOWER.designator])
+        ),
         Cause::InputReversed => format!(
             "Look at the source's polarity, at J1, and whether {} go to the converter's inputs 0 and 1.",
             of(&[ELECTRODE_FILTER.designator, MID_FILTER.designator])
@@ -272,6 +280,8 @@ mod tests {
             Cause::ReferenceOff { factor: 0.96 },
             Cause::InputOpen,
             Cause::InputDead,
+            Cause::Mid { at_supply: false },
+            Cause::Mid { at_supply: true },
             Cause::InputReversed,
             Cause::Zero { mv: 12.3 },
             Cause::Gain { factor: 0.9 },
