@@ -5,6 +5,7 @@
 
 use rillmark_firmware::constants::ADC_ADDRESS;
 
+use crate::build::Loads;
 use crate::error::BenchError;
 use crate::faults::Faults;
 use crate::front_end::{Drive, Pin};
@@ -81,6 +82,11 @@ impl BareBench {
     /// [`BenchError::OutOfRange`] when the beaker's content has no value at its temperature.
     pub fn place(&mut self, beaker: Beaker, now_ns: u64) -> Result<(), BenchError> {
         self.world.front.place(beaker, now_ns)
+    }
+
+    /// Connects loads in place of sensors, until the sensors are placed again.
+    pub fn connect(&mut self, loads: Loads, now_ns: u64) {
+        self.world.front.connect(loads, now_ns);
     }
 
     /// Starts or stops stirring.
