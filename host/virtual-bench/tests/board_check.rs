@@ -92,7 +92,10 @@ fn is_named(fault: BuildFault, causes: &[Cause]) -> bool {
         F::InputsSwapped => *cause == Cause::InputReversed,
         F::ReferenceOpen => *cause == Cause::InputOpen,
         F::GuardJoint => matches!(cause, Cause::Leak { ampere: Some(ampere) } if *ampere < 0.0),
-        F::WrongAmplifier => *cause == Cause::Leak { ampere: None },
+        // 30 nA, as over the input's own 1 MΩ.
+        F::WrongAmplifier => {
+            matches!(cause, Cause::Leak { ampere: Some(ampere) } if (28e-9..32e-9).contains(ampere))
+        }
         F::CellJoint => matches!(cause, Cause::Series { ohm } if (5.0..15.0).contains(ohm)),
         F::CellLeak => matches!(cause, Cause::Across { ohm } if (0.9e6..1.1e6).contains(ohm)),
     })

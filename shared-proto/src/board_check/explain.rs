@@ -10,7 +10,7 @@ use heapless::Vec;
 use super::predict::{FITTED, Ranges, Said, Wiring};
 use super::{Cause, Loads, Mean, Quantity, Row, Seen, Step, Verdict};
 use crate::circuit::budget::conductance::range_for;
-use crate::circuit::parts;
+use crate::circuit::{chips, parts};
 use crate::reading::{Flags, Range};
 
 /// The most causes that are named.
@@ -20,6 +20,8 @@ pub const MAX_CAUSES: usize = 8;
 const FITS: f64 = 0.08;
 /// A board without supply reads less than this in mV, whatever its source.
 const DEAD_MV: f64 = 5.0;
+/// In series with the input, in Ω.
+const PROTECTION_OHM: f64 = parts::INPUT_PROTECTION.value;
 /// Ratios of one range belong together within this part.
 const TOGETHER: f64 = 0.03;
 
@@ -146,19 +148,38 @@ impl Check<'_> {
         } else if self.at(Step::Source).is_some() && self.at(Step::Reversed).is_some() {
             causes.add(Cause::InputDead);
         }
-        if self.is_wrong(Step::Bare, Quantity::Potential) {
+        let leak = self.leak(zero);
+        if let Some(ampere) = leak {
+            causes.add(Cause::Leak { ampere });
+        }
+        // A current that large shows over the input's own resistor already.
+        let by_leak_mv = leak.flatten().map_or(0.0, |ampere| ampere * PROTECTION_OHM * 1e3);
+        if let Some(row) = self.row(Step::Bare, Quantity::Potential)
+            && row.verdict == Verdict::Off
+            && libm::fabs(zero - by_leak_mv) > row.limit
+        {
             causes.add(Cause::Zero { mv: zero });
         }
-        if let Some(membrane) = self.loads.membrane
-            && let Some(row) = self.row(Step::Membrane, Quantity::Potential)
-            && matches!(row.verdict, Verdict::Off | Verdict::Missing)
-        {
-            let moved_mv = self.mv(Step::Membrane).map(|mv| mv - zero);
-            // A zero that is off is off through a resistance too.
-            if moved_mv.is_none_or(|mv| libm::fabs(mv) > row.limit) {
-                let ampere = moved_mv.map(|mv| mv * 1e-3 / membrane.value);
-                causes.add(Cause::Leak { ampere });
+    }
+
+    /// The current in A that flows into the input, where one shows behind a high resistance; within, `None`
+    /// when the potential left the converter's range there.
+    fn leak(&self, zero_mv: f64) -> Option<Option<f64>> {
+        let membrane_ohm = self.loads.membrane?.value;
+        let row = self.row(Step::Membrane, Quantity::Potential)?;
+        match (row.verdict, self.mv(Step::Membrane)) {
+            (Verdict::Off, Some(mv)) => {
+                // A zero that is off is off through a resistance too.
+                let moved_mv = mv - zero_mv;
+                (libm::fabs(moved_mv) > row.limit).then(|| Some(moved_mv * 1e-3 / membrane_ohm))
             }
+            (Verdict::Missing, _) => {
+                let ampere = zero_mv * 1e-3 / PROTECTION_OHM;
+                let is_enough = libm::fabs(ampere) * membrane_ohm > chips::ADC_ELECTRODE_V;
+                let shows = self.is_wrong(Step::Bare, Quantity::Potential) && is_enough;
+                Some(shows.then_some(ampere))
+            }
+            _ => None,
         }
     }
 
@@ -292,9 +313,12 @@ fn fits_thermometer(said: Said, seen: &Seen, right: f64) -> bool {
     }
 }
 
-/// Every mistake of wiring that is known, with what it makes of the wiring.
+/// Every mistake of wiring that is known, with what it makes of the wiring, those first that need no
+/// particular value or level (judgement).
 fn mistakes(mut each: impl FnMut(Cause, Wiring)) {
     const RIGHT: Wiring = Wiring::RIGHT;
+    each(Cause::Drive, Wiring { is_driven: false, ..RIGHT });
+    each(Cause::Return, Wiring { is_closed: false, ..RIGHT });
     for (at, place) in FITTED.into_iter().enumerate() {
         let others = FITTED.map(|part| part.value).into_iter().chain([f64::INFINITY]);
         for ohm in others.filter(|ohm| *ohm != place.value) {
@@ -308,6 +332,9 @@ fn mistakes(mut each: impl FnMut(Cause, Wiring)) {
             each(Cause::Swapped { one: place, other }, wiring);
         }
     }
+    let swapped = |asked: usize| (asked & 1) << 1 | asked >> 1;
+    each(Cause::RangeLines, Wiring { positions: RIGHT.positions.map(swapped), ..RIGHT });
+    each(Cause::TapLines, Wiring { taps: RIGHT.taps.map(swapped), ..RIGHT });
     for (is_low, level) in [(true, false), (true, true), (false, false), (false, true)] {
         let bit = if is_low { 0b01 } else { 0b10 };
         let stuck = |asked: usize| if level { asked | bit } else { asked & !bit };
@@ -315,9 +342,4 @@ fn mistakes(mut each: impl FnMut(Cause, Wiring)) {
         each(Cause::RangeLine { is_low, level }, wiring);
         each(Cause::TapLine { is_low, level }, Wiring { taps: RIGHT.taps.map(stuck), ..RIGHT });
     }
-    let swapped = |asked: usize| (asked & 1) << 1 | asked >> 1;
-    each(Cause::RangeLines, Wiring { positions: RIGHT.positions.map(swapped), ..RIGHT });
-    each(Cause::TapLines, Wiring { taps: RIGHT.taps.map(swapped), ..RIGHT });
-    each(Cause::Drive, Wiring { is_driven: false, ..RIGHT });
-    each(Cause::Return, Wiring { is_closed: false, ..RIGHT });
 }

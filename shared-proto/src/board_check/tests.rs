@@ -179,6 +179,9 @@ fn the_input_s_mistakes_are_told_apart() {
     );
     let clipped = mv(sound(0.2), None, sound(200.0), sound(-200.0));
     assert_eq!(said(&clipped), [Cause::Leak { ampere: None }]);
+    // 30 mV over 1 MΩ are 30 nA, which are 3 V over 100 MΩ.
+    let biased = mv(sound(30.0), None, sound(230.0), sound(-170.0));
+    assert_eq!(said(&biased), [Cause::Leak { ampere: Some(30e-9) }]);
     let zero = said(&mv(sound(7.0), sound(7.0), sound(207.0), sound(-193.0)));
     assert_eq!(zero, [Cause::Zero { mv: 7.0 }]);
     let low = mv(sound(0.3), sound(0.3), sound(200.2), sound(0.0));
