@@ -46,7 +46,6 @@ fn no_start_and_no_change_takes_longer_than_a_watchdog_is_told_to_wait() {
             }
         }
     }
-    std::println!("{turns} changes turned pages, the longest took {longest} µs");
     assert!(turns > 50, "{turns} changes turned pages");
     assert!(longest <= STORE_LONGEST_US, "{longest} µs");
 }
