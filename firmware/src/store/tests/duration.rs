@@ -47,5 +47,8 @@ fn no_start_and_no_change_takes_longer_than_a_watchdog_is_told_to_wait() {
         }
     }
     assert!(turns > 50, "{turns} changes turned pages");
-    assert!(longest <= STORE_LONGEST_US, "{longest} µs");
+    assert!(
+        longest <= STORE_LONGEST_US,
+        "{turns} changes turned pages, the longest took {longest} µs"
+    );
 }
