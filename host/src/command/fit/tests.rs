@@ -151,7 +151,7 @@ fn a_cell_constant_has_the_documented_keys() {
     // COMPUTED: scipy 1.17.1 `odr` over 1e6/G against 1e6/K with a point 0 ± 0.5 Ω at 0; relative
     // standard uncertainties √(0.5² + (0.05·1.91)²) % and 0.2 %.
     near(&answer["cell_constant_per_cm"], 0.898_737_55, 1e-6);
-    // And 0.3256 K of the thermometer, 1.91 % each: by hand √(0.004398² + 0.005589²).
+    // And 0.3255 K of the thermometer, 1.91 % each: by hand √(0.004398² + 0.005589²).
     near(&answer["standard_uncertainty"]["cell_constant_per_cm"], 0.007_112, 1e-5);
     near(&answer["series_ohm"], -0.175_048, 1e-5);
     let residuals = answer["residual_percent"].as_array().unwrap();

@@ -16,14 +16,14 @@ Example:
   rillmark check-board --source 203.4 --load 10k=9.987k --load 100=99.8
   rillmark --port virtual check-board --practise resistors-swapped
 
-Checks a board that you built, before any sensor is connected: resistors of 100 kΩ, 10 kΩ, 1 kΩ and
-100 Ω at the cell's terminals, 1 kΩ in place of the thermometer, and at the pH input a wire, 100 MΩ (ten
-of 10 MΩ in series) and a source of some 200 mV: a battery cell with a divider, measured with a
-multimeter. Nothing from the mains near the board.
+Checks a board that you built, before any sensor is connected: resistors of 100 kΩ, 10 kΩ, 1 kΩ
+and 100 Ω at the cell's terminals, 1 kΩ in place of the thermometer, and at the pH input a wire,
+100 MΩ (ten of 10 MΩ in series) and a source of some 200 mV: a battery cell with a divider, measured
+with a multimeter. Nothing from the mains near the board.
 
 Every value is held against what the error budget and the loads' own tolerance allow. Say what your
-meter says of a load (--load, --source …) and less is allowed. Answer with done (or Enter), skip for what
-you do not have, cancel. What looks just the same to these measurements is named together.
+meter says of a load (--load, --source …) and less is allowed. Answer with done (or Enter), skip for
+what you do not have, cancel. What looks just the same to these measurements is named together.
 
 Exit code: 0 pass, 10 fail, 11 cannot tell (something was skipped or will not keep still).";
 

@@ -2,7 +2,7 @@
 
 use core::f64::consts::TAU;
 
-use rillmark_proto::circuit::parts::INPUT_PROTECTION;
+use rillmark_proto::circuit::parts::{INPUT_PROTECTION, REFERENCE_PROTECTION};
 use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
 use super::FrontEnd;
@@ -39,7 +39,8 @@ impl FrontEnd {
         let membrane_ohm = 1e6 * self.sensors.membrane_mohm(now_ns, &self.truth);
         let truth = &self.truth;
         let bias_mv = 1e3 * truth.bias_a * (membrane_ohm + INPUT_PROTECTION.value);
-        let leakage_mv = 1e3 * truth.switch_leakage_a * JUNCTION_OHM;
+        let reference_ohm = JUNCTION_OHM + REFERENCE_PROTECTION.value;
+        let leakage_mv = 1e3 * truth.switch_leakage_a * reference_ohm;
         let seen = electrode + beside_mv + bias_mv + leakage_mv + truth.electrometer_offset_mv;
         seen * (1.0 - truth.electrode_load)
     }

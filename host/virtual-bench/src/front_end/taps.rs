@@ -56,11 +56,13 @@ impl FrontEnd {
             return 0.0;
         }
         let thermometer = self.range() == 3;
-        let closed = thermometer || self.high(Pin::Cell);
+        let closed = self.high(Pin::Cell);
         let loaded = self.loaded_ohm(now_ns, hz);
         let resistor = build::resistor(&self.truth.resistors, self.range(), self.faults.build);
         let back = match closed {
-            true if !thermometer && self.has(BuildFault::ReturnOpen) => GAP_OHM,
+            // The thermometer returns to mid itself.
+            _ if thermometer => 0.0,
+            true if self.has(BuildFault::ReturnOpen) => GAP_OHM,
             true => SWITCH_ON_OHM,
             false => OPEN_OHM,
         };

@@ -30,7 +30,7 @@ pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<7> {
 
 /// The budget of one reading of a cell on a range, at one frequency.
 pub fn budget(range: &Part, cell_ohm: f64) -> Budget<7> {
-    let taps = Taps::of(range.value, cell_ohm);
+    let taps = Taps::of(range.value, cell_ohm, 2);
     let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
     let contributions = [
         Contribution::constant(Cause::Resistor, range.tolerance),

@@ -17,14 +17,16 @@ pub struct Source {
     pub potential_mv: f64,
     /// Resistance of the glass membrane in Ω: 50 to 500 MΩ.
     pub membrane_ohm: f64,
-    /// Resistance in Ω of the reference electrode, through which leakage at the cell flows.
+    /// Resistance in Ω of the reference electrode and of the resistor before it, through which leakage
+    /// at the cell flows.
     pub junction_ohm: f64,
 }
 
 impl Source {
     /// A pH electrode.
     pub const fn electrode(potential_mv: f64, membrane_ohm: f64) -> Self {
-        Self { potential_mv, membrane_ohm, junction_ohm: surroundings::JUNCTION_OHM }
+        let junction_ohm = surroundings::JUNCTION_OHM + parts::REFERENCE_PROTECTION.value;
+        Self { potential_mv, membrane_ohm, junction_ohm }
     }
 
     /// A short (0 mV) or a millivolt source without resistance, and no cell in the same water.

@@ -48,16 +48,16 @@ fn the_verdict_follows_the_difference_and_its_expanded_uncertainty() {
 }
 
 /// By hand at pH 7 and 25 °C, where the slope's part and that of the temperature vanish: 0.2 mV of
-/// offset, 0.3 mV of potential and 0.1508 mV of front end over 0.98 · 59.159 mV/pH, with 0.0018 of gain on
+/// offset, 0.3 mV of potential and 0.1598 mV of front end over 0.98 · 59.159 mV/pH, with 0.0018 of gain on
 /// 3 mV; the standard's 0.01 pH beside it. The front end, in µV: bias 0.8 pA · 201 MΩ / √3 = 92.8,
-/// leakage 20 nA · 10 kΩ / √3 = 115.5, guard 11.5, drift 23.1, bending 9.0, mains 4.2, membrane 2.6.
+/// leakage 20 nA · 11 kΩ / √3 = 127.0, guard 11.5, drift 23.1, bending 9.0, mains 4.2, membrane 2.6.
 #[test]
 fn the_uncertainty_is_that_of_reading_calibration_and_standard() {
     let record = off_by(0.0, &FIELD);
     let per_ph = 0.98 * nernst::millivolts_per_ph(AT);
     near(per_ph, 57.976, 1e-3);
     near(DEFAULT_POTENTIAL_UNCERTAINTY.value, 0.3, 0.0);
-    let millivolts = libm::sqrt(0.2 * 0.2 + 0.3 * 0.3 + 0.1508 * 0.1508 + 0.0055 * 0.0055);
+    let millivolts = libm::sqrt(0.2 * 0.2 + 0.3 * 0.3 + 0.1598 * 0.1598 + 0.0055 * 0.0055);
     near(record.found_uncertainty, millivolts / per_ph, 2e-5);
     near(record.point.value_uncertainty, 0.01, 0.0);
     near(record.expanded_uncertainty(), 2.0 * libm::hypot(millivolts / per_ph, 0.01), 5e-5);
@@ -133,7 +133,7 @@ const FRONT_END: f64 = 4.745e-4;
 
 /// By hand: cell constant 0.5 %, conductance 0.2 %, front end 0.0475 % ([`FRONT_END`]), zero and gradient: the standard moves by
 /// 27.5 µS/cm per kelvin (EPA 120.1: 1413 at 25 °C, 1386 and 1441 beside it, SEEN) and the cell may
-/// be 0.05 K off, the thermometer 0.0512 K by its front end. A limit of 3 % is 42.4 µS/cm.
+/// be 0.05 K off, the thermometer 0.0504 K by its front end. A limit of 3 % is 42.4 µS/cm.
 #[test]
 fn a_cell_is_verified_at_the_standards_own_temperature() {
     let mut run = Run::new(plan(kcl(), &FIELD));
@@ -145,7 +145,7 @@ fn a_cell_is_verified_at_the_standards_own_temperature() {
     near(record.limit.upper, 0.03 * 1413.0, 0.01);
     near(DEFAULT_CONDUCTANCE_UNCERTAINTY.value, 0.002, 0.0);
     let relative = libm::hypot(libm::hypot(0.005, 0.002), FRONT_END);
-    let (own, by_k) = (1420.0 * relative, 27.5 * libm::hypot(0.05, 0.0512));
+    let (own, by_k) = (1420.0 * relative, 27.5 * libm::hypot(0.05, 0.0504));
     near(record.found_uncertainty, libm::hypot(own, by_k), 0.005);
     assert_eq!(record.verdict, Verdict::Pass);
     // The same conductance where the standard is 1413 µS/cm ± 2 %: nobody can tell.
@@ -178,12 +178,12 @@ fn a_shared_error_of_the_thermometer_cancels_in_a_cell() {
     let (shared, alone) = (found_uncertainty(per_kelvin, None), found_uncertainty(0.0, None));
     let relative = libm::hypot(libm::hypot(0.005, 0.002), FRONT_END);
     near(shared, libm::hypot(1413.0 * relative, 27.5 * 0.05), 0.02);
-    near(alone, libm::hypot(shared, 27.5 * 0.3256), 0.02);
-    // The thermometer was calibrated since, to 0.03 K and 0.0512 K of front end: both errors count, each
+    near(alone, libm::hypot(shared, 27.5 * 0.3255), 0.02);
+    // The thermometer was calibrated since, to 0.03 K and 0.0504 K of front end: both errors count, each
     // for itself.
     let since = TemperatureCalibration { variance_k2: 0.0009, ..thermometer() };
     let known = found_uncertainty(per_kelvin, Some(since));
-    near(known, libm::hypot(shared, 27.5 * libm::hypot(0.3256, libm::hypot(0.03, 0.0512))), 0.02);
+    near(known, libm::hypot(shared, 27.5 * libm::hypot(0.3255, libm::hypot(0.03, 0.0504))), 0.02);
 }
 
 #[test]
@@ -220,8 +220,8 @@ fn a_thermometer_is_verified_beside_a_reference_that_is_read_at_once() {
     run.verify.on(Event::Reference(24.85));
     let record = run.record();
     near(record.difference(), 0.15, 1e-3);
-    // √(0.03² + 0.03² + 0.0512²) · 2 = 0.1330 K: 0.15 K passes neither nor fails ±0.2 K.
-    near(record.expanded_uncertainty(), 0.1330, 1e-3);
+    // √(0.03² + 0.03² + 0.0504²) · 2 = 0.1318 K: 0.15 K passes neither nor fails ±0.2 K.
+    near(record.expanded_uncertainty(), 0.1318, 1e-3);
     assert_eq!(record.verdict, Verdict::CannotTell);
 }
 
