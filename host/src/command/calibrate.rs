@@ -5,7 +5,6 @@ pub(super) mod spec;
 pub(super) mod thermometer;
 
 use std::cell::RefCell;
-use std::fs;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
@@ -22,7 +21,7 @@ use serde_json::json;
 use self::guide::{Done, guide};
 use self::spec::Spec;
 use super::fit::given_isopotential;
-use super::guided::answers::Answers;
+use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
 use super::guided::{Drive, Sight};
 use super::record_view::{calibration_brief, calibration_json};
@@ -200,12 +199,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         tolerance: common.tolerance,
         nominal_cell_constant,
     };
-    let script = match &common.answers {
-        Some(path) => Some(fs::read_to_string(path).map_err(|error| {
-            bad(words::cannot_read_answers(&path.display().to_string(), &error))
-        })?),
-        None => None,
-    };
+    let script = script(common.answers.as_deref())?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     probe.reads_our_records()?;

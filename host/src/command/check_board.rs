@@ -5,7 +5,6 @@ mod answers;
 mod report;
 mod spec;
 
-use std::fs;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -15,6 +14,7 @@ use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::wire::message::{Refusal, Sampling};
 
+use super::guided::answers::script;
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, ProbeError, connect};
@@ -63,12 +63,7 @@ pub struct Options {
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let bad = |sentence: String| Failure::new(Exit::BadInput, sentence);
     let loads = spec::loads(&options).map_err(bad)?;
-    let script = match &options.answers {
-        Some(path) => Some(fs::read_to_string(path).map_err(|error| {
-            bad(routine::cannot_read_answers(&path.display().to_string(), &error))
-        })?),
-        None => None,
-    };
+    let script = script(options.answers.as_deref())?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     if let Some(name) = &options.practise {

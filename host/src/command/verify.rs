@@ -5,7 +5,6 @@ mod limit;
 mod situation;
 
 use std::cell::RefCell;
-use std::fs;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
@@ -16,7 +15,7 @@ use rillmark_proto::routine::verify::{Verify, VerifyPlan};
 use serde_json::json;
 
 use super::calibrate::spec::Spec;
-use super::guided::answers::Answers;
+use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
 use super::guided::{Drive, Sight, keep};
 use super::record_view::verification_json;
@@ -105,12 +104,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         )
         .map_err(bad)?,
     };
-    let script = match &common.answers {
-        Some(path) => Some(fs::read_to_string(path).map_err(|error| {
-            bad(routine::cannot_read_answers(&path.display().to_string(), &error))
-        })?),
-        None => None,
-    };
+    let script = script(common.answers.as_deref())?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     probe.reads_our_records()?;

@@ -1,6 +1,8 @@
 //! Where the answers to a routine's questions come from: a script, or a person.
 
+use std::fs;
 use std::io::BufRead;
+use std::path::Path;
 
 use rillmark_proto::record::Reason;
 use rillmark_proto::routine::step::{Choice, Step};
@@ -8,6 +10,20 @@ use rillmark_proto::routine::step::{Choice, Step};
 use super::{Answer, Question};
 use crate::exit::{Exit, Failure};
 use crate::words::en::routine as words;
+
+/// The script of answers that the command line names, if it does.
+///
+/// # Errors
+/// [`Exit::BadInput`] when it cannot be read.
+pub(in crate::command) fn script(path: Option<&Path>) -> Result<Option<String>, Failure> {
+    path.map(|path| {
+        fs::read_to_string(path).map_err(|error| {
+            let name = path.display().to_string();
+            Failure::new(Exit::BadInput, words::cannot_read_answers(&name, &error))
+        })
+    })
+    .transpose()
+}
 
 /// Answers, in the order in which they are asked for.
 pub(in crate::command) struct Answers<'a> {
