@@ -95,7 +95,10 @@ fn inputs() -> String {
     row("insulation to the guard", format!("{} GΩ at least", tidy(1e-9 * GUARD_INSULATION_OHM)));
     let leakage = tidy(1e9 * chips::SWITCH_LEAKAGE_A);
     let junction = tidy(1e-3 * JUNCTION_OHM);
-    row("open switches, leakage", format!("{leakage} nA, through a junction of {junction} kΩ"));
+    row(
+        "open switches, leakage",
+        format!("{leakage} nA, through R17 and a junction of {junction} kΩ"),
+    );
     row("switches, on", format!("{} Ω (typical)", tidy(chips::SWITCH_ON_OHM)));
     row("converter, gain", percent(chips::ADC_GAIN_ERROR));
     row(
