@@ -1,9 +1,9 @@
 // An update and back: the image, the image of the record version after it, and the image again, over the
-// same store. And stores as earlier images left them, kept in `golden`: RILLMARK_REGOLD=1 writes those of
-// a version that is not released yet anew.
+// same store. And stores as images of every record version left them, kept in `golden`: RILLMARK_REGOLD=1
+// writes those of the image's own version anew, as long as that is not released; older ones stay.
 
 import assert from 'node:assert/strict';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import { newBoard, newFlash } from '../board/shipped.js';
@@ -36,7 +36,9 @@ function reading({ board, conversation }) {
   return { ph: calibrations.ph !== null, hasFault: (flags & STORE_FAULT) !== 0 };
 }
 
-const inForce = (store) => store.records.filter((kept) => kept.in_force).map((kept) => kept.bytes.slice(0, 2));
+/** Versions of the records in force: the first of their bytes. */
+const inForce = (store) =>
+  store.records.filter((kept) => kept.in_force).map((kept) => Number.parseInt(kept.bytes.slice(0, 2), 16));
 
 test('the record version after ours is kept unread by our image, and nothing is lost on the way', () => {
   const flash = newFlash();
@@ -47,7 +49,7 @@ test('the record version after ours is kept unread by our image, and nothing is 
   const before = ours.conversation.store();
   assert.deepEqual(reading(ours), { ph: true, hasFault: false });
   ours.board.powerOff();
-  golden('store-v1', flash, before);
+  golden(`store-v${record_max}`, flash, before);
 
   const next = flashed(flash, nextImagePath());
   assert.equal(next.hello.record_max, record_max + 1);
@@ -55,7 +57,7 @@ test('the record version after ours is kept unread by our image, and nothing is 
   assert.deepEqual(reading(next), { ph: true, hasFault: false });
   next.conversation.ask({ Keep: asNext(record(next.conversation, id, 1)) });
   const updated = next.conversation.store();
-  assert.deepEqual(inForce(updated), ['02']);
+  assert.deepEqual(inForce(updated), [record_max + 1]);
   assert.deepEqual(reading(next), { ph: true, hasFault: false });
   next.board.powerOff();
 
@@ -65,7 +67,7 @@ test('the record version after ours is kept unread by our image, and nothing is 
   // The calibration before it is not put in its place: that would be a silent change.
   assert.deepEqual(reading(back), { ph: false, hasFault: false });
   back.board.powerOff();
-  golden('store-v1-with-a-newer-record', flash, updated);
+  golden(`store-v${record_max}-with-a-newer-record`, flash, updated);
 
   back.conversation.start();
   const refused = back.conversation.refusal({ Keep: asNext(record(back.conversation, id, 2)) });
@@ -78,19 +80,32 @@ test('the record version after ours is kept unread by our image, and nothing is 
   const kept = again.conversation.store();
   const newer = updated.records.at(-1);
   assert.ok(kept.records.some(({ bytes }) => bytes === newer.bytes), 'the newer record is still there');
-  assert.deepEqual(inForce(kept), ['01']);
+  assert.deepEqual(inForce(kept), [record_max]);
 });
 
-/** Holds a store against the golden one, and the golden one against what a board reads from it. */
-function golden(name, flash, expected) {
-  const at = (end) => fileURLToPath(new URL(`../golden/${name}${end}`, import.meta.url));
-  if (process.env.RILLMARK_REGOLD) {
-    writeFileSync(at('.flash'), storeImage(flash));
-    writeFileSync(at('.json'), `${JSON.stringify(expected, null, 1)}\n`);
+test('a store of every record version is read as its image left it', () => {
+  const names = readdirSync(goldenAt('')).filter((name) => name.endsWith('.flash'));
+  assert.ok(names.length >= 2, `${names}`);
+  for (const name of names) {
+    const flash = newFlash();
+    loadStore(flash, readFileSync(goldenAt(name)));
+    const conversation = new Conversation(newBoard({ flash }));
+    conversation.start();
+    const expected = readFileSync(goldenAt(name.replace(/flash$/, 'json')), 'utf8');
+    assert.deepEqual(conversation.store(), JSON.parse(expected), name);
   }
-  const kept = newFlash();
-  loadStore(kept, readFileSync(at('.flash')));
-  const conversation = new Conversation(newBoard({ flash: kept }));
-  conversation.start();
-  assert.deepEqual(conversation.store(), JSON.parse(readFileSync(at('.json'), 'utf8')), name);
+});
+
+/** Where a golden file is. */
+function goldenAt(name) {
+  return fileURLToPath(new URL(`../golden/${name}`, import.meta.url));
+}
+
+/** Holds what a store keeps against the golden one, or writes that anew. */
+function golden(name, flash, store) {
+  if (process.env.RILLMARK_REGOLD) {
+    writeFileSync(goldenAt(`${name}.flash`), storeImage(flash));
+    writeFileSync(goldenAt(`${name}.json`), `${JSON.stringify(store, null, 1)}\n`);
+  }
+  assert.deepEqual(store, JSON.parse(readFileSync(goldenAt(`${name}.json`), 'utf8')), name);
 }
