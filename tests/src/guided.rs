@@ -50,6 +50,35 @@ pub struct Operator<'a> {
     pub decide: &'a dyn Fn(&[Value]) -> String,
 }
 
+/// Runs a command at a port, with JSON for output, and answers what it asks: `answer` sees all that was
+/// said so far whenever something is said. All that it said, and its exit code.
+///
+/// # Panics
+/// When it does not run, or says what is not JSON.
+pub fn converse(
+    port: &str,
+    arguments: &[&str],
+    mut answer: impl FnMut(&[Value]) -> Option<String>,
+) -> (Vec<Value>, i32) {
+    let mut child = rillmark()
+        .args(["--json", "--port", port])
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::inherit())
+        .spawn()
+        .expect("the binary starts");
+    let mut answers = child.stdin.take().expect("a pipe");
+    let mut said: Vec<Value> = Vec::new();
+    for line in BufReader::new(child.stdout.take().expect("a pipe")).lines() {
+        said.push(serde_json::from_str(&line.expect("UTF-8")).expect("JSON"));
+        if let Some(answer) = answer(&said) {
+            writeln!(answers, "{answer}").expect("it listens");
+        }
+    }
+    (said, child.wait().expect("it ends").code().expect("not by a signal"))
+}
+
 /// Runs a guided calibration; all that it said, and its exit code.
 ///
 /// # Panics
@@ -59,42 +88,23 @@ pub fn calibrate(
     arguments: &[&str],
     operator: &Operator<'_>,
 ) -> (Vec<Value>, i32) {
-    let mut child = rillmark()
-        .args(["--json", "--port", &probe.port, "calibrate"])
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::inherit())
-        .spawn()
-        .expect("the binary starts");
-    let mut answers = child.stdin.take().expect("a pipe");
-    let (mut said, mut placed): (Vec<Value>, u64) = (Vec::new(), 0);
-    for line in BufReader::new(child.stdout.take().expect("a pipe")).lines() {
-        let value: Value = serde_json::from_str(&line.expect("UTF-8")).expect("JSON");
-        said.push(value.clone());
-        let answer = match value["step"].as_str() {
-            Some("place") => {
-                let standard = value["standard"].as_str().expect("a name");
+    let mut placed: u64 = 0;
+    let arguments = [&["calibrate"], arguments].concat();
+    converse(&probe.port.clone(), &arguments, |said| {
+        let value = said.last()?;
+        Some(match value["step"].as_str()? {
+            step @ ("place" | "air") => {
+                let standard = if step == "air" { step } else { value["standard"].as_str()? };
                 probe.order(&format!("beaker {}", (operator.beaker)(standard, placed)));
                 placed += 1;
                 "done".to_owned()
             }
-            Some("air") => {
-                probe.order(&format!("beaker {}", (operator.beaker)("air", placed)));
-                placed += 1;
-                "done".to_owned()
-            }
-            Some("reference") => {
-                // Read off the bench's own reference thermometer.
-                probe.order("status")["reference_c"].to_string()
-            }
-            Some("decide") => (operator.decide)(&said),
-            _ => continue,
-        };
-        writeln!(answers, "{answer}").expect("it listens");
-    }
-    let code = child.wait().expect("it ends").code().expect("not by a signal");
-    (said, code)
+            // Read off the bench's own reference thermometer.
+            "reference" => probe.order("status")["reference_c"].to_string(),
+            "decide" => (operator.decide)(said),
+            _ => return None,
+        })
+    })
 }
 
 /// An operator who expects no decision.

@@ -2,11 +2,11 @@
 //! hand.
 
 use std::fs;
-use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::Stdio;
 
 use rillmark_tests::binary::{rillmark, said};
+use rillmark_tests::guided::converse;
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;
 
@@ -139,34 +139,22 @@ fn a_person_is_asked_and_may_cancel() {
 /// in truth.
 fn by_hand(arguments: &[&str]) -> (Value, i32) {
     let mut bench = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "500"]);
-    let mut child = rillmark()
-        .args(["--json", "--port", &bench.port, "check-board"])
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("the binary starts");
-    let mut answers = child.stdin.take().expect("a pipe");
-    let mut last = Value::Null;
-    for line in BufReader::new(child.stdout.take().expect("a pipe")).lines() {
-        last = serde_json::from_str(&line.expect("UTF-8")).expect("JSON");
-        if last["step"] != "connect" {
-            continue;
-        }
+    let arguments = [&["check-board"], arguments].concat();
+    let (said, exit) = converse(&bench.port.clone(), &arguments, |said| {
+        let asked = said.last().filter(|value| value["step"] == "connect")?;
         let mut order = format!(
             "connect thermometer={} ph={},{}",
-            last["thermometer_ohm"], last["source_mv"], last["source_ohm"]
+            asked["thermometer_ohm"], asked["source_mv"], asked["source_ohm"]
         );
-        if let Some(ohm) = last["cell_ohm"].as_f64() {
+        if let Some(ohm) = asked["cell_ohm"].as_f64() {
             let is = if (9e3..11e3).contains(&ohm) { 9_700.0 } else { ohm };
             order.push_str(&format!(" cell={is}"));
         }
         bench.order(&order);
-        assert_eq!(bench.order("status")["connected"]["source_mv"], last["source_mv"]);
-        writeln!(answers, "done").expect("it listens");
-    }
-    (last, child.wait().expect("it ends").code().expect("not by a signal"))
+        assert_eq!(bench.order("status")["connected"]["source_mv"], asked["source_mv"]);
+        Some("done".to_owned())
+    });
+    (said.last().expect("an end").clone(), exit)
 }
 
 /// 3 % less than its marking is more than 1 % allows; what a meter says of it is allowed.

@@ -2,12 +2,11 @@
 //! two calibrations, and what the probe keeps of it.
 #![cfg(unix)]
 
-use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::Stdio;
 
 use rillmark::exit::Exit;
 use rillmark_tests::binary::rillmark;
+use rillmark_tests::guided::converse;
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;
 
@@ -26,35 +25,21 @@ fn beaker(standard: &str) -> String {
     }
 }
 
-/// Runs a command to its end, moves the probe into the beakers that it asks for, and leaves what is within tolerance as it is; all that it said, and its exit code.
+/// Runs a command to its end, moves the probe into the beakers that it asks for, and leaves what is
+/// within tolerance as it is; all that it said, and its exit code.
 fn run(probe: &mut VirtualProcess, arguments: &[&str]) -> (Vec<Value>, i32) {
-    let mut child = rillmark()
-        .args(["--json", "--port", &probe.port])
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("the binary starts");
-    let mut answers = child.stdin.take().expect("a pipe");
-    let mut said: Vec<Value> = Vec::new();
-    for line in BufReader::new(child.stdout.take().expect("a pipe")).lines() {
-        let value: Value = serde_json::from_str(&line.expect("UTF-8")).expect("JSON");
-        let answer = match value["step"].as_str() {
-            Some("place") => {
+    converse(&probe.port.clone(), arguments, |said| {
+        let value = said.last()?;
+        match value["step"].as_str()? {
+            "place" => {
                 let standard = value["standard"].as_str().expect("a name");
                 probe.order(&format!("beaker {}", beaker(standard)));
-                "done"
+                Some("done".to_owned())
             }
-            Some("decide") => "leave",
-            _ => "",
-        };
-        if !answer.is_empty() {
-            writeln!(answers, "{answer}").expect("it listens");
+            "decide" => Some("leave".to_owned()),
+            _ => None,
         }
-        said.push(value);
-    }
-    (said, child.wait().expect("it ends").code().expect("not by a signal"))
+    })
 }
 
 fn done(probe: &mut VirtualProcess, arguments: &[&str]) -> Value {
