@@ -172,6 +172,7 @@ fn every_variant_is_in_its_table() {
     let thermometers = [
         Thermometer::Platinum { r0_ohm: 0.0 },
         Thermometer::Thermistor { r25_ohm: 0.0, beta_k: 0.0 },
+        Thermometer::SteinhartHart { a: 0.0, b: 0.0, c: 0.0 },
     ];
     lists(RECORDS, "Thermometer", &thermometers);
     let results = [

@@ -279,12 +279,16 @@ fn thermometer() {
     let all = [
         Thermometer::Platinum { r0_ohm: 1000.0 },
         Thermometer::Thermistor { r25_ohm: 10_000.0, beta_k: 3950.0 },
+        Thermometer::SteinhartHart { a: 1.0, b: 2.0, c: -2.0 },
     ];
     pinned(&all, |thermometer| {
         match thermometer {
             Thermometer::Platinum { r0_ohm: _ } => "00 00 00 00 00 00 40 8f 40",
             Thermometer::Thermistor { r25_ohm: _, beta_k: _ } => {
                 "01 00 00 00 00 00 88 c3 40 00 00 00 00 00 dc ae 40"
+            }
+            Thermometer::SteinhartHart { a: _, b: _, c: _ } => {
+                "02 00 00 00 00 00 00 f0 3f 00 00 00 00 00 00 00 40 00 00 00 00 00 00 00 c0"
             }
         }
         .into()

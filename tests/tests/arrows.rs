@@ -11,12 +11,13 @@ use rillmark_tests::source_tree::{modules_reached, root, rust_files};
 /// of tests elsewhere are not part of what ships).
 const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-proto", &[]),
+    ("rillmark-metrology", &["rillmark-proto"]),
     ("rillmark-firmware", &["rillmark-proto"]),
     ("rillmark-pico", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark-image", &["rillmark-pico"]),
-    ("rillmark-bench", &["rillmark-proto", "rillmark-firmware"]),
+    ("rillmark-bench", &["rillmark-proto", "rillmark-metrology", "rillmark-firmware"]),
     ("rillmark-circuit", &["rillmark-proto", "rillmark-firmware"]),
-    ("rillmark", &["rillmark-proto", "rillmark-bench"]),
+    ("rillmark", &["rillmark-proto", "rillmark-metrology", "rillmark-bench"]),
     ("rillmark-tests", &[]),
     ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),
     ("rillmark-evaluate-image", &["rillmark-proto"]),
@@ -53,7 +54,8 @@ fn packages_depend_one_way() {
 /// and board compute the same bits.
 #[test]
 fn what_ships_computes_without_the_processors_own_functions() {
-    let shipped = ["rillmark-proto", "rillmark-firmware", "rillmark-bench", "rillmark"];
+    let shipped =
+        ["rillmark-proto", "rillmark-metrology", "rillmark-firmware", "rillmark-bench", "rillmark"];
     let output = Command::new(env!("CARGO"))
         .args(["tree", "--edges", "features,no-dev", "--invert", "libm", "--offline"])
         .args(shipped.iter().flat_map(|name| ["--package", name]))

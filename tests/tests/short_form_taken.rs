@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use rillmark::link::probe::{Probe, ProbeError};
 use rillmark::link::virtual_link::VirtualLink;
 use rillmark_bench::Setup;
+use rillmark_proto::calibration::drift::SensorDrift;
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
 use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
@@ -30,6 +31,9 @@ fn record(board: BoardId, utc_ms: i64) -> RecordBytes {
             ..PhCalibration::exact(0.98, 3.0)
         }),
         outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: SensorDrift::ELECTRODE,
         previous: None,
         as_left: None,
         overrides: Default::default(),

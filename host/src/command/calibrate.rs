@@ -245,6 +245,6 @@ pub(super) fn finished(done: &Done) -> String {
         &done.id.short(),
         record.outcome == Outcome::LeftUnadjusted,
         record.quantity(),
-        record.as_left.map(|as_left| (as_left.expected, as_left.found)),
+        record.as_left.as_ref().map(|as_left| (as_left.expected, as_left.found)),
     )
 }

@@ -79,7 +79,13 @@ pub(crate) fn equipment() -> Equipment {
 }
 
 fn settling(settled: bool) -> Settling {
-    Settling { settled, drift_per_min: 0.02, scatter: 0.01, waited_ms: 42_000 }
+    Settling {
+        settled,
+        drift_per_min: 0.02,
+        scatter: 0.01,
+        waited_ms: 42_000,
+        time_constant_s: None,
+    }
 }
 
 fn record(points: &[Point], result: CalibrationResult) -> CalibrationRecord {
@@ -92,8 +98,17 @@ fn record(points: &[Point], result: CalibrationResult) -> CalibrationRecord {
         points: points.iter().cloned().collect(),
         result,
         outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: result.usual_drift(),
         previous: None,
-        as_left: Some(AsLeft { expected: 7.0, found: 7.012 }),
+        as_left: Some(AsLeft {
+            standard: points[0].standard.clone(),
+            lot: points[0].lot.clone(),
+            independence: Independence::SameLot,
+            expected: 7.0,
+            found: 7.012,
+        }),
         overrides: [Override {
             judgement: 5,
             reason: "spare electrode".try_into().expect("short enough"),
@@ -111,6 +126,8 @@ pub(crate) fn ph_record(slope_fraction: f64) -> CalibrationRecord {
         expiry_days: Some(20_819),
         opened_days: Some(20_576),
         single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
         basis: Some(Basis::Label),
         value,
         value_uncertainty: 0.01,
@@ -141,6 +158,8 @@ pub(crate) fn cell_record() -> CalibrationRecord {
         expiry_days: None,
         opened_days: None,
         single_use: true,
+        dissolved: None,
+        certificate: Default::default(),
         basis: Some(Basis::Molarity),
         value: 1310.5,
         value_uncertainty: 6.5,
@@ -199,6 +218,8 @@ pub(crate) fn thermometer_record() -> CalibrationRecord {
         expiry_days: None,
         opened_days: None,
         single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
         basis: None,
         value,
         value_uncertainty: 0.05,

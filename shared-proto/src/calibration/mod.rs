@@ -1,6 +1,7 @@
 //! Calibration: from readings in standards to coefficients with their covariance, and back.
 
 pub mod conductivity;
+pub mod drift;
 mod error;
 pub mod ph;
 pub mod temperature;

@@ -34,6 +34,15 @@ pub enum Thermometer {
         /// Beta in K.
         beta_k: f64,
     },
+    /// A thermistor (NTC) by the equation of Steinhart and Hart: 1/T = a + b · ln R + c · (ln R)³.
+    SteinhartHart {
+        /// In 1/K.
+        a: f64,
+        /// In 1/K.
+        b: f64,
+        /// In 1/K.
+        c: f64,
+    },
 }
 
 /// Resistances at 0 °C in Ω of the platinum thermometers that the front end can compare with its
@@ -68,7 +77,7 @@ impl Thermometer {
             Self::Platinum { r0_ohm } => {
                 (r0_ohm * PLATINUM_POSSIBLE.0, r0_ohm * PLATINUM_POSSIBLE.1)
             }
-            Self::Thermistor { .. } => {
+            Self::Thermistor { .. } | Self::SteinhartHart { .. } => {
                 let (coldest, warmest) = thermistor::RANGE;
                 (at(warmest) / THERMISTOR_BEYOND, at(coldest) * THERMISTOR_BEYOND)
             }
@@ -88,6 +97,9 @@ impl Thermometer {
             Self::Thermistor { r25_ohm, beta_k } => {
                 thermistor::temperature(resistance, Ohms::new(r25_ohm), beta_k).ok()
             }
+            Self::SteinhartHart { a, b, c } => {
+                thermistor::steinhart_hart_temperature(resistance, [a, b, c]).ok()
+            }
         }
     }
 
@@ -97,6 +109,9 @@ impl Thermometer {
             Self::Platinum { r0_ohm } => rtd::resistance(temperature, Ohms::new(r0_ohm)).ok(),
             Self::Thermistor { r25_ohm, beta_k } => {
                 thermistor::resistance(temperature, Ohms::new(r25_ohm), beta_k).ok()
+            }
+            Self::SteinhartHart { a, b, c } => {
+                thermistor::steinhart_hart_resistance(temperature, [a, b, c]).ok()
             }
         }
     }

@@ -13,13 +13,14 @@ use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
 
 use crate::calibration::conductivity::ConductivityCalibration;
+use crate::calibration::drift::SensorDrift;
 use crate::calibration::ph::PhCalibration;
 use crate::calibration::temperature::TemperatureCalibration;
 use crate::identity::{BoardId, ShortId};
 use crate::reading::{Coefficients, RawConductance};
 use crate::reference::conductivity_standards::Basis;
 use fitted::{Fitted, Serial};
-use verification::VerificationRecord;
+use verification::{Independence, VerificationRecord};
 
 /// The most points one calibration holds.
 pub const MAX_POINTS: usize = 5;
@@ -35,6 +36,8 @@ pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;
 pub type StandardName = String<32>;
 /// Lot printed on the bottle.
 pub type Lot = String<16>;
+/// Number of the certificate that a standard or a reference thermometer came with.
+pub type CertificateNumber = String<16>;
 /// Who did the work.
 pub type Operator = String<24>;
 /// Why a warning was overridden.
@@ -67,6 +70,41 @@ pub struct Settling {
     pub scatter: f32,
     /// Milliseconds of probe time spent waiting.
     pub waited_ms: u32,
+    /// Time constant in s with which the signal came to rest; `None` where no approach stood out.
+    pub time_constant_s: Option<f32>,
+}
+
+/// What a sachet was dissolved in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Water {
+    /// Deionised or distilled.
+    Deionised,
+    /// Boiled and cooled in a closed vessel.
+    Boiled,
+    /// From the tap.
+    Tap,
+}
+
+/// What the water for a sachet was measured with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Vessel {
+    /// A volumetric flask.
+    Flask,
+    /// A measuring cylinder.
+    Cylinder,
+    /// A cup or bottle, filled by eye.
+    ByEye,
+}
+
+/// How a sachet became a standard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Dissolved {
+    /// In which water.
+    pub water: Water,
+    /// How much of it, by which vessel.
+    pub vessel: Vessel,
+    /// When, as days since 1970-01-01.
+    pub days: i32,
 }
 
 /// The mean raw signal of a point.
@@ -105,6 +143,10 @@ pub struct Point {
     pub opened_days: Option<i32>,
     /// True for a portion that is used once, on the day it is opened.
     pub single_use: bool,
+    /// How it was dissolved, when it came as a sachet.
+    pub dissolved: Option<Dissolved>,
+    /// Number of its certificate, empty when it has none.
+    pub certificate: CertificateNumber,
     /// What the amount of a conductivity standard's salt is counted against, if known.
     pub basis: Option<Basis>,
     /// Its value at the point's temperature: pH, µS/cm, or °C.
@@ -143,6 +185,16 @@ impl CalibrationResult {
             Self::Temperature(thermometer) => coefficients.temperature = Some(*thermometer),
         }
     }
+
+    /// How a sensor of this kind usually drifts, of which nothing else is known.
+    #[must_use]
+    pub const fn usual_drift(&self) -> SensorDrift {
+        match self {
+            Self::Ph(_) => SensorDrift::ELECTRODE,
+            Self::Conductivity(_) => SensorDrift::CELL,
+            Self::Temperature(_) => SensorDrift::THERMOMETER,
+        }
+    }
 }
 
 /// Whether the coefficients changed.
@@ -155,12 +207,31 @@ pub enum Outcome {
 }
 
 /// The reading in a standard after the new coefficients were found.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AsLeft {
+    /// Which standard.
+    pub standard: StandardName,
+    /// Its lot, empty when not given.
+    pub lot: Lot,
+    /// Whether the calibration had not seen it.
+    pub independence: Independence,
     /// The standard's value: pH, µS/cm, or °C.
     pub expected: f64,
     /// What the new coefficients made of a second reading in it.
     pub found: f64,
+}
+
+/// What makes a sensor another one than it was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Incident {
+    /// It was cleaned.
+    Cleaned,
+    /// It was filled again.
+    Refilled,
+    /// It dried out.
+    Dried,
+    /// It took a knock.
+    Knocked,
 }
 
 /// A warning that the operator overrode.
@@ -191,6 +262,13 @@ pub struct CalibrationRecord {
     pub result: CalibrationResult,
     /// Whether that changed anything.
     pub outcome: Outcome,
+    /// What happened to the sensor since the calibration before, if anything that makes what was known of
+    /// its drift begin anew.
+    pub incident: Option<Incident>,
+    /// How many of the days since the calibration before the sensor was stored, not in use, if known.
+    pub stored_days: Option<u16>,
+    /// How the sensor drifts, as far as it is known now; of the same quantity as [`Self::result`].
+    pub drift: SensorDrift,
     /// The calibration in force before, if any.
     pub previous: Option<ShortId>,
     /// The check after the new coefficients were found, if one was made.

@@ -9,6 +9,7 @@ use super::codec::{DecodeError, EncodeError};
 use super::verification::{Limit, VerificationRecord};
 use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, Record, RecordBytes};
 use crate::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use crate::calibration::drift::{Drift, SensorDrift};
 use crate::calibration::ph::{Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared};
 use crate::calibration::temperature::{TemperatureCalibration, Thermometer};
 
@@ -35,11 +36,24 @@ pub(super) fn decode(body: &[u8]) -> Result<Record, DecodeError> {
     if !is_finite(&record) {
         return Err(DecodeError::NotFinite);
     }
+    if record.calibration().is_some_and(|calibration| !drift_is_of_result(calibration)) {
+        return Err(DecodeError::Malformed);
+    }
     // A number may be padded with empty varint bytes; one record must have one identity.
     match postcard::serialize_with_flavor(&record, Comparing(body)) {
         Ok(true) => Ok(record),
         Ok(false) | Err(_) => Err(DecodeError::NotCanonical),
     }
+}
+
+/// True when a calibration says the drift of the kind of sensor that it calibrates.
+const fn drift_is_of_result(record: &CalibrationRecord) -> bool {
+    matches!(
+        (&record.drift, &record.result),
+        (SensorDrift::Electrode { .. }, CalibrationResult::Ph(_))
+            | (SensorDrift::Cell { .. }, CalibrationResult::Conductivity(_))
+            | (SensorDrift::Thermometer { .. }, CalibrationResult::Temperature(_))
+    )
 }
 
 /// True when no number in the record is infinite or NaN. The patterns are exhaustive, so that a
@@ -79,6 +93,9 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
         points,
         result,
         outcome: _,
+        incident: _,
+        stored_days: _,
+        drift,
         previous: _,
         as_left,
         overrides: _,
@@ -133,14 +150,23 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
             let thermometer = match thermometer {
                 Thermometer::Platinum { r0_ohm } => finite(&[r0_ohm]),
                 Thermometer::Thermistor { r25_ohm, beta_k } => finite(&[r25_ohm, beta_k]),
+                Thermometer::SteinhartHart { a, b, c } => finite(&[a, b, c]),
             };
             thermometer
                 && finite(&[offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k])
         }
     };
-    let as_left =
-        as_left.as_ref().is_none_or(|AsLeft { expected, found }| finite(&[expected, found]));
-    result && as_left && points.iter().all(point_is_finite)
+    let as_left = as_left.as_ref().is_none_or(
+        |AsLeft { standard: _, lot: _, independence: _, expected, found }| {
+            finite(&[expected, found])
+        },
+    );
+    let drift = drift.each().all(
+        |Drift { rate_per_day, rate_uncertainty, walk_per_day, differences: _ }| {
+            [rate_per_day, rate_uncertainty, walk_per_day].iter().all(|number| number.is_finite())
+        },
+    );
+    result && as_left && drift && points.iter().all(point_is_finite)
 }
 
 fn point_is_finite(point: &Point) -> bool {
@@ -150,6 +176,8 @@ fn point_is_finite(point: &Point) -> bool {
         expiry_days: _,
         opened_days: _,
         single_use: _,
+        dissolved: _,
+        certificate: _,
         basis: _,
         value,
         value_uncertainty,
@@ -163,6 +191,7 @@ fn point_is_finite(point: &Point) -> bool {
         && as_found.is_none_or(f64::is_finite)
         && settling.drift_per_min.is_finite()
         && settling.scatter.is_finite()
+        && settling.time_constant_s.is_none_or(f32::is_finite)
 }
 
 fn finite(numbers: &[&f64]) -> bool {

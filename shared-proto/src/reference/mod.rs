@@ -95,6 +95,8 @@ pub mod quantity {
     pub const RESISTANCE_AT_25_C: &str = "resistance at 25 °C in Ω";
     /// Of a thermistor.
     pub const BETA: &str = "beta in K";
+    /// Of a thermistor, a, b or c.
+    pub const STEINHART_HART: &str = "Steinhart-Hart coefficient in 1/K";
     /// Temperature coefficient of conductivity.
     pub const COEFFICIENT: &str = "coefficient in 1/K";
     /// Exponent of the viscosity-type natural-water compensation, which has the unit one.

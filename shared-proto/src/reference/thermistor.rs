@@ -43,6 +43,57 @@ pub fn temperature(resistance: Ohms, r25: Ohms, beta: f64) -> Result<Celsius, Ou
     within(quantity::TEMPERATURE, celsius, RANGE).map(Celsius::new)
 }
 
+/// Coefficients a, b and c in 1/K that a thermistor can have. Own choice, wide about the triples in
+/// public use (a 1.0e-3 to 1.4e-3, b 2.3e-4 to 2.4e-4, c 0.9e-7 to 2.0e-7).
+pub const STEINHART_HART_RANGES: [(f64, f64); 3] = [(1e-4, 5e-3), (5e-5, 1e-3), (-1e-6, 1e-6)];
+
+/// Temperature of a thermistor by the equation of Steinhart and Hart (Deep-Sea Research 15, 497, 1968):
+/// 1/T = a + b · ln R + c · (ln R)³, with R in Ω and T in kelvin.
+///
+/// # Errors
+/// [`OutOfRange`] for coefficients outside [`STEINHART_HART_RANGES`], a resistance that is not above
+/// zero, and a temperature outside −20 to 100 °C.
+pub fn steinhart_hart_temperature(
+    resistance: Ohms,
+    coefficients: [f64; 3],
+) -> Result<Celsius, OutOfRange> {
+    let [a, b, c] = checked(coefficients)?;
+    let ohms = within(quantity::RESISTANCE, resistance.get(), (f64::MIN_POSITIVE, f64::MAX))?;
+    let log = libm::log(ohms);
+    let kelvin = 1.0 / (a + log * (b + c * log * log));
+    let celsius = kelvin - crate::units::KELVIN_AT_ZERO_CELSIUS;
+    within(quantity::TEMPERATURE, celsius, RANGE).map(Celsius::new)
+}
+
+/// Resistance of a thermistor at a temperature, the inverse of [`steinhart_hart_temperature`] to
+/// better than 1e-9 K.
+///
+/// # Errors
+/// [`OutOfRange`] outside −20 to 100 °C and for coefficients outside [`STEINHART_HART_RANGES`].
+pub fn steinhart_hart_resistance(
+    temperature: Celsius,
+    coefficients: [f64; 3],
+) -> Result<Ohms, OutOfRange> {
+    /// From the straight line, which is off by at most some tenths of the logarithm, Newton's steps reach
+    /// rounding well before this many.
+    const STEPS: usize = 20;
+    let [a, b, c] = checked(coefficients)?;
+    within(quantity::TEMPERATURE, temperature.get(), RANGE)?;
+    let wanted = 1.0 / temperature.kelvin() - a;
+    let mut log = wanted / b;
+    for _ in 0..STEPS {
+        log -= (log * (b + c * log * log) - wanted) / (b + 3.0 * c * log * log);
+    }
+    within(quantity::RESISTANCE, libm::exp(log), (f64::MIN_POSITIVE, f64::MAX)).map(Ohms::new)
+}
+
+fn checked(coefficients: [f64; 3]) -> Result<[f64; 3], OutOfRange> {
+    for (value, range) in coefficients.into_iter().zip(STEINHART_HART_RANGES) {
+        within(quantity::STEINHART_HART, value, range)?;
+    }
+    Ok(coefficients)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

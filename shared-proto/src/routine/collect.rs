@@ -363,6 +363,7 @@ impl Collector {
                 drift_per_min: verdict.drift_per_min as f32,
                 scatter: verdict.scatter as f32,
                 waited_ms: u32::try_from(waited_ms).unwrap_or(u32::MAX),
+                time_constant_s: None,
             },
         })
     }

@@ -223,7 +223,7 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
 
 /// What is to be said about the second reading in the last standard.
 pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judgement> {
-    let AsLeft { expected, found } = *as_left;
+    let AsLeft { expected, found, .. } = *as_left;
     let difference = libm::fabs(found - expected);
     match quantity {
         Quantity::Ph => {

@@ -21,6 +21,7 @@ use super::standard::Planned;
 use super::step::{Choice, Event, Guided, Step};
 use crate::calibration::conductivity::Estimate;
 use crate::reading::{Coefficients, Reading};
+use crate::record::verification::Independence;
 use crate::record::{
     AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, Outcome, Override,
     Point, Quantity,
@@ -322,7 +323,13 @@ impl Routine {
         let number = self.last_standard() as u8 + 1;
         let as_left = point::value(number, planned, mean).and_then(|value| {
             let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
-            Ok(AsLeft { expected: value.value, found })
+            Ok(AsLeft {
+                standard: planned.name.clone(),
+                lot: planned.lot.clone(),
+                independence: Independence::SameLot,
+                expected: value.value,
+                found,
+            })
         });
         match as_left {
             Ok(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
@@ -345,6 +352,9 @@ impl Routine {
             points: self.points.clone(),
             result,
             outcome,
+            incident: None,
+            stored_days: None,
+            drift: result.usual_drift(),
             previous: self.situation.previous,
             as_left,
             overrides: self.overrides.iter().map(|(_, kept)| kept.clone()).collect(),

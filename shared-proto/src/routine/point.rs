@@ -14,7 +14,7 @@ use crate::calibration::of_one_bottle;
 use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhPoint};
 use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
 use crate::reading::RawConductance;
-use crate::record::{CalibrationResult, Point, Signal};
+use crate::record::{CalibrationResult, CertificateNumber, Point, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ohms, Ph};
 
 /// The potential of a signal in mV, when it is one.
@@ -122,6 +122,8 @@ pub(super) fn taken(planned: &Planned, value: Value, mean: &Mean, as_found: Opti
         expiry_days: planned.expiry_days,
         opened_days: planned.opened_days,
         single_use: planned.single_use,
+        dissolved: None,
+        certificate: CertificateNumber::new(),
         basis: planned.basis,
         value: value.value,
         value_uncertainty,

@@ -6,6 +6,7 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::ph::{
     Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
@@ -18,8 +19,9 @@ use rillmark_proto::reading::{
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
-    AsLeft, CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES,
-    Outcome, Override, Point, Quantity, Record, RecordBytes, RecordKind, Settling, Signal,
+    AsLeft, CalibrationRecord, CalibrationResult, Dissolved, Incident, MAX_OVERRIDES, MAX_POINTS,
+    MAX_RECORD_BYTES, Outcome, Override, Point, Quantity, Record, RecordBytes, RecordKind,
+    Settling, Signal, Vessel, Water,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{
@@ -188,12 +190,14 @@ pub(crate) fn from_probe() -> impl Strategy<Value = FromProbe> {
 }
 
 fn settling() -> impl Strategy<Value = Settling> {
-    (any::<bool>(), finite_f32(), finite_f32(), any::<u32>()).prop_map(
-        |(settled, drift_per_min, scatter, waited_ms)| Settling {
+    let numbers = (finite_f32(), finite_f32(), any::<u32>(), option::of(finite_f32()));
+    (any::<bool>(), numbers).prop_map(
+        |(settled, (drift_per_min, scatter, waited_ms, time_constant_s))| Settling {
             settled,
             drift_per_min,
             scatter,
             waited_ms,
+            time_constant_s,
         },
     )
 }
@@ -212,16 +216,52 @@ fn basis() -> impl Strategy<Value = Basis> {
     ]
 }
 
+fn dissolved() -> impl Strategy<Value = Dissolved> {
+    let water = prop_oneof![Just(Water::Deionised), Just(Water::Boiled), Just(Water::Tap)];
+    let vessel = prop_oneof![Just(Vessel::Flask), Just(Vessel::Cylinder), Just(Vessel::ByEye)];
+    (water, vessel, any::<i32>()).prop_map(|(water, vessel, days)| Dissolved {
+        water,
+        vessel,
+        days,
+    })
+}
+
+fn drift() -> impl Strategy<Value = Drift> {
+    (uniform3(finite_f32()), any::<u16>()).prop_map(|(numbers, differences)| {
+        let [rate_per_day, rate_uncertainty, walk_per_day] = numbers;
+        Drift { rate_per_day, rate_uncertainty, walk_per_day, differences }
+    })
+}
+
+fn incident() -> impl Strategy<Value = Incident> {
+    prop_oneof![
+        Just(Incident::Cleaned),
+        Just(Incident::Refilled),
+        Just(Incident::Dried),
+        Just(Incident::Knocked),
+    ]
+}
+
+fn independence() -> impl Strategy<Value = Independence> {
+    prop_oneof![
+        Just(Independence::Independent),
+        Just(Independence::SameLot),
+        Just(Independence::LotUnknown),
+    ]
+}
+
 fn point() -> impl Strategy<Value = Point> {
     let signal = prop_oneof![
         any::<i32>().prop_map(Signal::PotentialNv),
         raw_conductance().prop_map(Signal::Conductance),
         any::<u32>().prop_map(Signal::ThermometerMilliohm),
     ];
-    let bottle = (text(), text(), any::<Option<i32>>(), any::<Option<i32>>(), any::<bool>());
+    let dates = (any::<Option<i32>>(), any::<Option<i32>>());
+    let bottle = (text(), text(), dates, any::<bool>(), option::of(dissolved()), text());
     (bottle, option::of(basis()), uniform4(finite()), signal, option::of(finite()), settling())
         .prop_map(|(bottle, basis, numbers, signal, as_found, settling)| {
-            let (standard, lot, expiry_days, opened_days, single_use) = bottle;
+            let (standard, lot, dates, single_use, dissolved, certificate) = bottle;
+            let (expiry_days, opened_days) = dates;
             let [value, value_uncertainty, value_per_kelvin, temperature_c] = numbers;
             Point {
                 standard,
@@ -229,6 +269,8 @@ fn point() -> impl Strategy<Value = Point> {
                 expiry_days,
                 opened_days,
                 single_use,
+                dissolved,
+                certificate,
                 basis,
                 value,
                 value_uncertainty,
@@ -291,6 +333,7 @@ fn temperature() -> impl Strategy<Value = TemperatureCalibration> {
         finite().prop_map(|r0_ohm| Thermometer::Platinum { r0_ohm }),
         (finite(), finite())
             .prop_map(|(r25_ohm, beta_k)| Thermometer::Thermistor { r25_ohm, beta_k }),
+        (finite(), finite(), finite()).prop_map(|(a, b, c)| Thermometer::SteinhartHart { a, b, c }),
     ];
     (thermometer, uniform6(finite())).prop_map(|(thermometer, numbers)| {
         let [offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k] = numbers;
@@ -329,12 +372,7 @@ fn verification() -> impl Strategy<Value = VerificationRecord> {
     let head = (board(), fitted(), any::<i64>(), text(), short_id());
     let limit = (text(), text());
     let verdict = prop_oneof![Just(Verdict::Pass), Just(Verdict::Fail), Just(Verdict::CannotTell)];
-    let independence = prop_oneof![
-        Just(Independence::Independent),
-        Just(Independence::SameLot),
-        Just(Independence::LotUnknown),
-    ];
-    (head, point(), uniform4(finite()), limit, verdict, independence, overrides()).prop_map(
+    (head, point(), uniform4(finite()), limit, verdict, independence(), overrides()).prop_map(
         |(head, point, numbers, (profile, source), verdict, independence, overrides)| {
             let (board, fitted, utc_ms, operator, calibration) = head;
             let [found, found_uncertainty, lower, upper] = numbers;
@@ -359,12 +397,29 @@ fn verification() -> impl Strategy<Value = VerificationRecord> {
 fn calibration() -> impl Strategy<Value = CalibrationRecord> {
     let head = (board(), fitted(), any::<i64>(), any::<Option<i64>>(), text());
     let outcome = prop_oneof![Just(Outcome::Adjusted), Just(Outcome::LeftUnadjusted)];
-    let as_left =
-        option::of((finite(), finite()).prop_map(|(expected, found)| AsLeft { expected, found }));
+    let as_left = (text(), text(), independence(), finite(), finite()).prop_map(
+        |(standard, lot, independence, expected, found)| AsLeft {
+            standard,
+            lot,
+            independence,
+            expected,
+            found,
+        },
+    );
     let points = list::<_, MAX_POINTS>(point());
-    (head, points, result(), outcome, option::of(short_id()), as_left, overrides()).prop_map(
-        |(head, points, result, outcome, previous, as_left, overrides)| {
+    let history = (option::of(incident()), any::<Option<u16>>(), drift(), drift());
+    let found = (result(), outcome, option::of(short_id()), option::of(as_left));
+    (head, points, found, history, overrides()).prop_map(
+        |(head, points, (result, outcome, previous, as_left), history, overrides)| {
             let (board, fitted, utc_ms, due_utc_ms, operator) = head;
+            let (incident, stored_days, first, second) = history;
+            let drift = match &result {
+                CalibrationResult::Ph(_) => {
+                    SensorDrift::Electrode { offset_mv: first, slope: second }
+                }
+                CalibrationResult::Conductivity(_) => SensorDrift::Cell { relative: first },
+                CalibrationResult::Temperature(_) => SensorDrift::Thermometer { offset_k: first },
+            };
             CalibrationRecord {
                 board,
                 fitted,
@@ -374,6 +429,9 @@ fn calibration() -> impl Strategy<Value = CalibrationRecord> {
                 points,
                 result,
                 outcome,
+                incident,
+                stored_days,
+                drift,
                 previous,
                 as_left,
                 overrides,

@@ -4,6 +4,7 @@
 #![allow(dead_code)] // each test file uses its own part
 
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::ph::{
     Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
@@ -199,7 +200,13 @@ pub(crate) fn temperature_calibration() -> TemperatureCalibration {
 }
 
 pub(crate) fn settling() -> Settling {
-    Settling { settled: true, drift_per_min: 0.5, scatter: 0.0625, waited_ms: 45_000 }
+    Settling {
+        settled: true,
+        drift_per_min: 0.5,
+        scatter: 0.0625,
+        waited_ms: 45_000,
+        time_constant_s: None,
+    }
 }
 
 pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
@@ -209,6 +216,8 @@ pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
         expiry_days: Some(20_800),
         opened_days: Some(20_700),
         single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
         basis: None,
         value,
         value_uncertainty: 0.0078125,
@@ -243,8 +252,25 @@ pub(crate) fn ph_record() -> CalibrationRecord {
         points,
         result: CalibrationResult::Ph(ph_calibration()),
         outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: SensorDrift::Electrode {
+            offset_mv: Drift {
+                rate_per_day: -0.25,
+                rate_uncertainty: 0.125,
+                walk_per_day: 0.0625,
+                differences: 3,
+            },
+            slope: Drift { differences: 3, ..Drift::default() },
+        },
         previous: Some(ShortId([0xA1, 0xB2, 0xC3, 0xD4])),
-        as_left: Some(AsLeft { expected: 7.0, found: 7.015625 }),
+        as_left: Some(AsLeft {
+            standard: text("phosphate-1-3.5"),
+            lot: text("D-7"),
+            independence: Independence::Independent,
+            expected: 7.0,
+            found: 7.015625,
+        }),
         overrides,
     }
 }
@@ -257,6 +283,8 @@ pub(crate) fn conductivity_record() -> CalibrationRecord {
         expiry_days: None,
         opened_days: None,
         single_use: true,
+        dissolved: None,
+        certificate: Default::default(),
         basis: Some(Basis::Molarity),
         value: 1413.0,
         value_uncertainty: 1.5,
@@ -278,6 +306,9 @@ pub(crate) fn conductivity_record() -> CalibrationRecord {
         points: heapless::Vec::from_iter([point]),
         result: CalibrationResult::Conductivity(conductivity_calibration()),
         outcome: Outcome::LeftUnadjusted,
+        incident: None,
+        stored_days: None,
+        drift: SensorDrift::CELL,
         previous: None,
         as_left: None,
         overrides: heapless::Vec::new(),
@@ -300,6 +331,7 @@ pub(crate) fn temperature_record() -> CalibrationRecord {
         fitted: Fitted { electrode: None, cell: None, thermometer: Some(text("T-2")) },
         points: heapless::Vec::from_iter([point]),
         result: CalibrationResult::Temperature(temperature_calibration()),
+        drift: SensorDrift::THERMOMETER,
         ..ph_record()
     }
 }

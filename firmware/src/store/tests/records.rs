@@ -32,6 +32,9 @@ pub(super) fn record(electrode: &str, utc_ms: i64, result: CalibrationResult) ->
         points: Default::default(),
         result,
         outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: result.usual_drift(),
         previous: None,
         as_left: None,
         overrides: Default::default(),
@@ -83,13 +86,21 @@ pub(super) fn verification(electrode: &str, utc_ms: i64) -> RecordBytes {
 
 pub(super) fn full_points() -> Vec<rillmark_proto::record::Point, 5> {
     use rillmark_proto::record::{Point, Settling, Signal};
-    let settling = Settling { settled: true, drift_per_min: 0.0, scatter: 0.0, waited_ms: 0 };
+    let settling = Settling {
+        settled: true,
+        drift_per_min: 0.0,
+        scatter: 0.0,
+        waited_ms: 0,
+        time_constant_s: None,
+    };
     let point = Point {
         standard: "a standard with a very long name".try_into().unwrap(),
         lot: "sixteen letters!".try_into().unwrap(),
         expiry_days: Some(i32::MIN),
         opened_days: Some(i32::MIN),
         single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
         basis: None,
         value: 7.0,
         value_uncertainty: 0.1,

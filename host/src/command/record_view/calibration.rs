@@ -35,6 +35,7 @@ pub(super) fn result(result: &CalibrationResult) -> String {
                 Thermometer::Thermistor { r25_ohm, beta_k } => {
                     record_words::thermistor(r25_ohm, beta_k)
                 }
+                Thermometer::SteinhartHart { a, b, c } => record_words::steinhart_hart(a, b, c),
             };
             record_words::thermometer_result(
                 &kind,
@@ -91,7 +92,7 @@ pub(super) fn rows(record: &CalibrationRecord, now_ms: i64, table: &mut Table) {
     if let Some(previous) = record.previous {
         table.row([words::PREVIOUS.to_owned(), previous.to_string()]);
     }
-    if let Some(as_left) = record.as_left {
+    if let Some(as_left) = &record.as_left {
         table.row([words::AS_LEFT.to_owned(), words::as_left(as_left.expected, as_left.found)]);
     }
     overridden_rows(&record.overrides, table);
@@ -141,6 +142,9 @@ pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value 
                 Thermometer::Thermistor { r25_ohm, beta_k } => {
                     json!({ "kind": "thermistor", "r25_ohm": r25_ohm, "beta_k": beta_k })
                 }
+                Thermometer::SteinhartHart { a, b, c } => {
+                    json!({ "kind": "steinhart-hart", "a": a, "b": b, "c": c })
+                }
             },
             "offset_k": thermometer.offset_k,
             "gain": thermometer.gain,
@@ -164,6 +168,7 @@ pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value 
     value["as_left"] = json!(
         record
             .as_left
+            .as_ref()
             .map(|as_left| { json!({ "expected": as_left.expected, "found": as_left.found }) })
     );
     value["points"] = record.points.iter().map(point::point_json).collect();

@@ -32,6 +32,11 @@ pub fn thermistor(r25_ohm: f64, beta_k: f64) -> String {
     format!("thermistor {r25_ohm} Ω, {beta_k} K")
 }
 
+/// A thermistor by the three coefficients of its equation.
+pub fn steinhart_hart(a: f64, b: f64, c: f64) -> String {
+    format!("thermistor, Steinhart-Hart {a:e}, {b:e}, {c:e}")
+}
+
 /// The correction of a thermometer of this kind, with its standard uncertainties.
 pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f64, f64)) -> String {
     let ((offset_k, u_k), (gain, u_gain)) = (offset_k, gain);

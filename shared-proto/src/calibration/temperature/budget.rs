@@ -14,7 +14,7 @@ impl Thermometer {
     pub fn front_end(self, temperature: Celsius) -> Budget<7> {
         let (low, high) = match self {
             Self::Platinum { .. } => rtd::RANGE,
-            Self::Thermistor { .. } => thermistor::RANGE,
+            Self::Thermistor { .. } | Self::SteinhartHart { .. } => thermistor::RANGE,
         };
         let middle = temperature.get().clamp(low + HALF_K, high - HALF_K);
         let at = |celsius| self.resistance(Celsius::new(celsius)).map_or(f64::NAN, Ohms::get);

@@ -124,7 +124,9 @@ pub fn fit(
     let (at_c, offset_k) = (sum_t / total, sum_off / total);
     let (prior, bend) = match thermometer {
         Thermometer::Platinum { .. } => (PLATINUM_GAIN_PRIOR, 0.0),
-        Thermometer::Thermistor { .. } => (THERMISTOR_GAIN_PRIOR, THERMISTOR_BEND_PER_K.value),
+        Thermometer::Thermistor { .. } | Thermometer::SteinhartHart { .. } => {
+            (THERMISTOR_GAIN_PRIOR, THERMISTOR_BEND_PER_K.value)
+        }
     };
     let prior = prior.standard_uncertainty.unwrap_or(0.0);
     let (mut spread, mut together) = (1.0 / (prior * prior), 0.0);

@@ -30,6 +30,8 @@ fn point(standard: &Planned) -> Point {
         expiry_days: None,
         opened_days: None,
         single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
         basis: None,
         value: value.value,
         value_uncertainty: value.standard_uncertainty.unwrap_or(0.01),
@@ -37,7 +39,13 @@ fn point(standard: &Planned) -> Point {
         temperature_c: 25.0,
         signal: Signal::PotentialNv(0),
         as_found: None,
-        settling: Settling { settled: true, drift_per_min: 0.0, scatter: 0.0, waited_ms: 0 },
+        settling: Settling {
+            settled: true,
+            drift_per_min: 0.0,
+            scatter: 0.0,
+            waited_ms: 0,
+            time_constant_s: None,
+        },
     }
 }
 
