@@ -5,3 +5,5 @@
 #![no_std]
 
 extern crate alloc;
+
+pub mod motion;
