@@ -195,6 +195,10 @@ fn every_variant_is_in_its_table() {
         [Independence::Independent, Independence::SameLot, Independence::LotUnknown];
     lists(RECORDS, "Independence", &independences);
     lists(RECORDS, "Outcome", &[Outcome::Adjusted, Outcome::LeftUnadjusted]);
+    lists(RECORDS, "Incident", &samples::INCIDENTS);
+    lists(RECORDS, "Water", &samples::WATERS);
+    lists(RECORDS, "Vessel", &samples::VESSELS);
+    lists(RECORDS, "SensorDrift", &samples::drifts());
 }
 
 #[test]
@@ -221,7 +225,9 @@ fn every_field_is_in_its_table() {
     };
     let point = samples::ph_point("any", 7.0, 0);
     let printed = fields(format!("{point:?}"));
-    let printed: Vec<String> = printed.into_iter().filter(|name| name != "settling").collect();
+    let inner = ["settling", "water", "vessel", "days"];
+    let printed: Vec<String> =
+        printed.into_iter().filter(|name| !inner.contains(&name.as_str())).collect();
     assert_eq!(named(RECORDS, "Point"), printed);
 
     let CalibrationRecord { fitted, .. } = samples::ph_record();
@@ -230,7 +236,9 @@ fn every_field_is_in_its_table() {
     assert_eq!(serials, fields(format!("{fitted:?}")));
     let bare = CalibrationRecord { points: heapless::Vec::new(), ..samples::conductivity_record() };
     let inner = ["fitted", "electrode", "cell", "thermometer"];
-    let inside = fields(format!("{:?}", bare.result));
+    let drift = bare.drift.each().next().expect("at least one");
+    assert_eq!(named(RECORDS, "Drift"), fields(format!("{drift:?}")));
+    let inside = fields(format!("{:?} {:?}", bare.result, bare.drift));
     let printed: Vec<String> = fields(format!("{bare:?}"))
         .into_iter()
         .filter(|name| !inner.contains(&name.as_str()) && !inside.contains(name))

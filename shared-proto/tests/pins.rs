@@ -6,12 +6,14 @@
 mod samples;
 
 use rillmark_proto::calibration::conductivity::Compensation;
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::temperature::Thermometer;
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{Flags, Range, RawConductance};
 use rillmark_proto::record::verification::Independence;
 use rillmark_proto::record::{
-    CalibrationResult, Outcome, Quantity, Record, RecordKind, Signal, codec,
+    AsLeft, CalibrationResult, Dissolved, Incident, Outcome, Quantity, Record, RecordKind,
+    Settling, Signal, Vessel, Water, codec,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::frame::{MAX_FRAME, kind};
@@ -272,6 +274,91 @@ fn basis() {
         }
         .into()
     });
+}
+
+#[test]
+fn water() {
+    pinned(&samples::WATERS, |water| {
+        match water {
+            Water::Deionised => "00",
+            Water::Boiled => "01",
+            Water::Tap => "02",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn vessel() {
+    pinned(&samples::VESSELS, |vessel| {
+        match vessel {
+            Vessel::Flask => "00",
+            Vessel::Cylinder => "01",
+            Vessel::ByEye => "02",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn dissolved() {
+    let Dissolved { water, vessel, days } =
+        Dissolved { water: Water::Tap, vessel: Vessel::ByEye, days: -300 };
+    assert_eq!(bytes(&Dissolved { water, vessel, days }), "02 02 d7 04");
+}
+
+#[test]
+fn settling() {
+    let Settling { settled, drift_per_min, scatter, waited_ms, time_constant_s: _ } =
+        samples::settling();
+    let with = |time_constant_s| {
+        bytes(&Settling { settled, drift_per_min, scatter, waited_ms, time_constant_s })
+    };
+    assert_eq!(with(None), "01 00 00 00 3f 00 00 80 3d c8 df 02 00");
+    assert_eq!(with(Some(20.5)), "01 00 00 00 3f 00 00 80 3d c8 df 02 01 00 00 a4 41");
+}
+
+#[test]
+fn incident() {
+    pinned(&samples::INCIDENTS, |incident| {
+        match incident {
+            Incident::Cleaned => "00",
+            Incident::Refilled => "01",
+            Incident::Dried => "02",
+            Incident::Knocked => "03",
+        }
+        .into()
+    });
+}
+
+#[test]
+fn drift() {
+    let Drift { rate_per_day: _, rate_uncertainty: _, walk_per_day: _, differences: _ } =
+        samples::drift();
+    assert_eq!(bytes(&samples::drift()), "00 00 80 be 00 00 00 3e 00 00 80 3d ac 02");
+    pinned(&samples::drifts(), |drift| {
+        match drift {
+            SensorDrift::Electrode { offset_mv: _, slope: _ } => {
+                "00 00 00 80 be 00 00 00 3e 00 00 80 3d ac 02 00 00 00 00 00 00 00 00 00 00 00 00 03"
+            }
+            SensorDrift::Cell { relative: _ } => "01 00 00 80 be 00 00 00 3e 00 00 80 3d ac 02",
+            SensorDrift::Thermometer { offset_k: _ } => {
+                "02 00 00 80 be 00 00 00 3e 00 00 80 3d ac 02"
+            }
+        }
+        .into()
+    });
+}
+
+#[test]
+fn as_left() {
+    let AsLeft { standard, lot, independence, expected, found } =
+        samples::ph_record().as_left.expect("given");
+    assert_eq!(
+        bytes(&AsLeft { standard, lot, independence, expected, found }),
+        "0f 70 68 6f 73 70 68 61 74 65 2d 31 2d 33 2e 35 03 44 2d 37 00 00 00 00 00 00 00 1c 40 \
+         00 00 00 00 00 10 1c 40"
+    );
 }
 
 #[test]

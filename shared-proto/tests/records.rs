@@ -5,14 +5,15 @@ mod samples;
 
 use proptest::prelude::*;
 use rillmark_proto::calibration::conductivity::Range;
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::reading::RawConductance;
 use rillmark_proto::record::codec::{
     DecodeError, EncodeError, RECORD_VERSION, decode, encode, identity,
 };
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{
-    CalibrationRecord, CalibrationResult, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES, Override,
-    Quantity, Record, RecordKind, Signal,
+    CalibrationRecord, CalibrationResult, Dissolved, MAX_OVERRIDES, MAX_POINTS, MAX_RECORD_BYTES,
+    Override, Quantity, Record, RecordKind, Signal, Vessel, Water,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use samples::{conductivity_record, ph_record, temperature_record, verification_record};
@@ -63,6 +64,8 @@ fn largest() -> CalibrationRecord {
     point.lot = samples::text(&"l".repeat(16));
     point.expiry_days = Some(i32::MIN);
     point.opened_days = Some(i32::MIN);
+    point.dissolved = Some(Dissolved { water: Water::Tap, vessel: Vessel::ByEye, days: i32::MIN });
+    point.certificate = samples::text(&"c".repeat(16));
     point.basis = Some(Basis::Label);
     point.signal =
         Signal::Conductance(RawConductance { conductance_ps: i64::MIN, range: Range::Ohm100k });
@@ -70,14 +73,20 @@ fn largest() -> CalibrationRecord {
     record.points = core::iter::repeat_n(point, MAX_POINTS).collect();
     let overridden = Override { judgement: u16::MAX, reason: samples::text(&"r".repeat(48)) };
     record.overrides = core::iter::repeat_n(overridden, MAX_OVERRIDES).collect();
+    record.stored_days = Some(u16::MAX);
+    let drift = Drift { differences: u16::MAX, ..samples::drift() };
+    record.drift = SensorDrift::Electrode { offset_mv: drift, slope: drift };
+    let as_left = record.as_left.as_mut().expect("given");
+    as_left.standard = samples::text(&"a".repeat(32));
+    as_left.lot = samples::text(&"l".repeat(16));
     record
 }
 
 #[test]
 fn the_largest_record_fits() {
     let bytes = encode(&largest().into()).expect("fits");
-    assert_eq!(bytes.len(), 1124);
-    const { assert!(1124 <= MAX_RECORD_BYTES) };
+    assert_eq!(bytes.len(), 1362);
+    const { assert!(1362 <= MAX_RECORD_BYTES) };
     assert_eq!(decode(&bytes), Ok(largest().into()));
 }
 
@@ -130,7 +139,7 @@ fn what_is_no_record_is_named() {
 
 #[test]
 fn numbers_must_be_finite() {
-    let spoil: [fn(&mut CalibrationRecord, f64); 7] = [
+    let spoil: [fn(&mut CalibrationRecord, f64); 8] = [
         |record, bad| record.points[0].value = bad,
         |record, bad| record.points[0].value_uncertainty = bad,
         |record, bad| record.points[0].value_per_kelvin = bad,
@@ -138,8 +147,12 @@ fn numbers_must_be_finite() {
         |record, bad| record.points[1].as_found = Some(bad),
         |record, bad| record.points[1].settling.drift_per_min = bad as f32,
         |record, bad| record.points[1].settling.scatter = bad as f32,
+        |record, bad| record.points[1].settling.time_constant_s = Some(bad as f32),
     ];
-    let spoil_ph: [fn(&mut CalibrationRecord, f64); 12] = [
+    let spoil_ph: [fn(&mut CalibrationRecord, f64); 15] = [
+        |record, bad| slope_drift(record).rate_per_day = bad as f32,
+        |record, bad| slope_drift(record).rate_uncertainty = bad as f32,
+        |record, bad| slope_drift(record).walk_per_day = bad as f32,
         |record, bad| record.as_left.as_mut().expect("given").expected = bad,
         |record, bad| record.as_left.as_mut().expect("given").found = bad,
         |record, bad| ph(record).slope_fraction = bad,
@@ -187,6 +200,27 @@ fn ph(record: &mut CalibrationRecord) -> &mut rillmark_proto::calibration::ph::P
     match &mut record.result {
         CalibrationResult::Ph(calibration) => calibration,
         _ => unreachable!("the sample is a pH calibration"),
+    }
+}
+
+fn slope_drift(record: &mut CalibrationRecord) -> &mut Drift {
+    match &mut record.drift {
+        SensorDrift::Electrode { slope, .. } => slope,
+        _ => unreachable!("the sample is a pH calibration"),
+    }
+}
+
+/// A drift is of the kind of sensor that is calibrated: the same record with another's is none.
+#[test]
+fn a_drift_of_another_kind_of_sensor_is_refused() {
+    let records = [ph_record(), conductivity_record(), temperature_record()];
+    for (number, record) in records.iter().enumerate() {
+        for (other, drift) in samples::drifts().into_iter().enumerate() {
+            let bytes = encode(&CalibrationRecord { drift, ..record.clone() }.into());
+            let decoded = bytes.map(|bytes| decode(&bytes).map(|_| ()));
+            let expected = if other == number { Ok(()) } else { Err(DecodeError::Malformed) };
+            assert_eq!(decoded, Ok(expected), "record {number} with drift {other}");
+        }
     }
 }
 

@@ -16,9 +16,9 @@ const fn change_bytes(word: usize) -> usize {
     item_bytes(MAX_RECORD_BYTES, word) + 2 * item_bytes(catalogue::MAX_BYTES, word)
 }
 
-/// Pages turned ahead between two changes at the most. All records together fill six pages of 4 KiB;
+/// Pages turned ahead between two changes at the most. All records together fill eight pages of 4 KiB;
 /// with fewer pages than that there may never be a page with room, and no end of turning.
-pub(super) const TURNS_AHEAD: u8 = 8;
+pub(super) const TURNS_AHEAD: u8 = 10;
 
 impl<S: NorFlash> Store<S> {
     /// True when the next change needs no erased page, or when nothing can be done about it.

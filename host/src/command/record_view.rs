@@ -1,6 +1,7 @@
 //! Records for people and machines, the same in every command.
 
 mod calibration;
+mod drift;
 mod point;
 mod verification;
 

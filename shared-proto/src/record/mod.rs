@@ -27,7 +27,7 @@ pub const MAX_POINTS: usize = 5;
 /// The most overrides one calibration holds.
 pub const MAX_OVERRIDES: usize = 4;
 /// The most canonical bytes of one record.
-pub const MAX_RECORD_BYTES: usize = 1280;
+pub const MAX_RECORD_BYTES: usize = 1472;
 
 /// Canonical bytes of a record, passed through untouched.
 pub type RecordBytes = Vec<u8, MAX_RECORD_BYTES>;

@@ -17,8 +17,8 @@ use rillmark_proto::reading::{
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
-    AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Quantity, Record,
-    RecordBytes, RecordKind, Settling, Signal, codec,
+    AsLeft, CalibrationRecord, CalibrationResult, Dissolved, Incident, Outcome, Override, Point,
+    Quantity, Record, RecordBytes, RecordKind, Settling, Signal, Vessel, Water, codec,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
@@ -199,6 +199,24 @@ pub(crate) fn temperature_calibration() -> TemperatureCalibration {
     }
 }
 
+pub(crate) const INCIDENTS: [Incident; 4] =
+    [Incident::Cleaned, Incident::Refilled, Incident::Dried, Incident::Knocked];
+pub(crate) const WATERS: [Water; 3] = [Water::Deionised, Water::Boiled, Water::Tap];
+pub(crate) const VESSELS: [Vessel; 3] = [Vessel::Flask, Vessel::Cylinder, Vessel::ByEye];
+
+pub(crate) fn drift() -> Drift {
+    Drift { rate_per_day: -0.25, rate_uncertainty: 0.125, walk_per_day: 0.0625, differences: 300 }
+}
+
+pub(crate) fn drifts() -> [SensorDrift; 3] {
+    let (first, second) = (drift(), Drift { differences: 3, ..Drift::default() });
+    [
+        SensorDrift::Electrode { offset_mv: first, slope: second },
+        SensorDrift::Cell { relative: first },
+        SensorDrift::Thermometer { offset_k: first },
+    ]
+}
+
 pub(crate) fn settling() -> Settling {
     Settling {
         settled: true,
@@ -216,8 +234,8 @@ pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
         expiry_days: Some(20_800),
         opened_days: Some(20_700),
         single_use: false,
-        dissolved: None,
-        certificate: Default::default(),
+        dissolved: Some(Dissolved { water: Water::Boiled, vessel: Vessel::Cylinder, days: 20_700 }),
+        certificate: text("C-77"),
         basis: None,
         value,
         value_uncertainty: 0.0078125,
@@ -225,7 +243,7 @@ pub(crate) fn ph_point(standard: &str, value: f64, potential_nv: i32) -> Point {
         temperature_c: 21.5,
         signal: Signal::PotentialNv(potential_nv),
         as_found: Some(value + 0.03125),
-        settling: settling(),
+        settling: Settling { time_constant_s: Some(20.5), ..settling() },
     }
 }
 
@@ -252,17 +270,9 @@ pub(crate) fn ph_record() -> CalibrationRecord {
         points,
         result: CalibrationResult::Ph(ph_calibration()),
         outcome: Outcome::Adjusted,
-        incident: None,
-        stored_days: None,
-        drift: SensorDrift::Electrode {
-            offset_mv: Drift {
-                rate_per_day: -0.25,
-                rate_uncertainty: 0.125,
-                walk_per_day: 0.0625,
-                differences: 3,
-            },
-            slope: Drift { differences: 3, ..Drift::default() },
-        },
+        incident: Some(Incident::Cleaned),
+        stored_days: Some(300),
+        drift: drifts()[0],
         previous: Some(ShortId([0xA1, 0xB2, 0xC3, 0xD4])),
         as_left: Some(AsLeft {
             standard: text("phosphate-1-3.5"),
@@ -308,7 +318,7 @@ pub(crate) fn conductivity_record() -> CalibrationRecord {
         outcome: Outcome::LeftUnadjusted,
         incident: None,
         stored_days: None,
-        drift: SensorDrift::CELL,
+        drift: drifts()[1],
         previous: None,
         as_left: None,
         overrides: heapless::Vec::new(),
@@ -331,7 +341,7 @@ pub(crate) fn temperature_record() -> CalibrationRecord {
         fitted: Fitted { electrode: None, cell: None, thermometer: Some(text("T-2")) },
         points: heapless::Vec::from_iter([point]),
         result: CalibrationResult::Temperature(temperature_calibration()),
-        drift: SensorDrift::THERMOMETER,
+        drift: drifts()[2],
         ..ph_record()
     }
 }

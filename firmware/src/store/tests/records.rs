@@ -85,13 +85,13 @@ pub(super) fn verification(electrode: &str, utc_ms: i64) -> RecordBytes {
 }
 
 pub(super) fn full_points() -> Vec<rillmark_proto::record::Point, 5> {
-    use rillmark_proto::record::{Point, Settling, Signal};
+    use rillmark_proto::record::{Dissolved, Point, Settling, Signal, Vessel, Water};
     let settling = Settling {
         settled: true,
         drift_per_min: 0.0,
         scatter: 0.0,
         waited_ms: 0,
-        time_constant_s: None,
+        time_constant_s: Some(20.0),
     };
     let point = Point {
         standard: "a standard with a very long name".try_into().unwrap(),
@@ -99,8 +99,8 @@ pub(super) fn full_points() -> Vec<rillmark_proto::record::Point, 5> {
         expiry_days: Some(i32::MIN),
         opened_days: Some(i32::MIN),
         single_use: false,
-        dissolved: None,
-        certificate: Default::default(),
+        dissolved: Some(Dissolved { water: Water::Tap, vessel: Vessel::ByEye, days: i32::MIN }),
+        certificate: "sixteen figures!".try_into().unwrap(),
         basis: None,
         value: 7.0,
         value_uncertainty: 0.1,

@@ -8,8 +8,10 @@ use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
 use super::super::output::Table;
-use super::{day_of, head_json, of, operator_row, overridden_rows, overrides_json, point};
+use super::verification::independence_name;
+use super::{day_of, drift, head_json, of, operator_row, overridden_rows, overrides_json, point};
 use crate::session::time::utc_text;
+use crate::words::en::verification as verification_words;
 use crate::words::en::{fit as fit_words, probe as words, record as record_words};
 
 /// What a record is of and what it arrived at, in few words.
@@ -89,11 +91,15 @@ pub(super) fn rows(record: &CalibrationRecord, now_ms: i64, table: &mut Table) {
     if let Some(left) = record_words::left_over(record.quantity(), record.points.len()) {
         table.row([fit_words::SCATTER, left]);
     }
+    drift::rows(record, table);
     if let Some(previous) = record.previous {
         table.row([words::PREVIOUS.to_owned(), previous.to_string()]);
     }
     if let Some(as_left) = &record.as_left {
         table.row([words::AS_LEFT.to_owned(), words::as_left(as_left.expected, as_left.found)]);
+        let standard = record_words::as_left_in(&as_left.standard, &as_left.lot);
+        table.row([String::new(), standard]);
+        table.row(["", verification_words::independence(as_left.independence)]);
     }
     overridden_rows(&record.overrides, table);
 }
@@ -165,12 +171,18 @@ pub(in crate::command) fn calibration_json(record: &CalibrationRecord) -> Value 
     });
     value["result"] = result;
     value["previous"] = json!(record.previous.map(|short| short.to_string()));
-    value["as_left"] = json!(
-        record
-            .as_left
-            .as_ref()
-            .map(|as_left| { json!({ "expected": as_left.expected, "found": as_left.found }) })
-    );
+    value["incident"] = json!(record.incident.map(drift::incident_name));
+    value["stored_days"] = json!(record.stored_days);
+    value["drift"] = drift::drift_json(&record.drift);
+    value["as_left"] = json!(record.as_left.as_ref().map(|as_left| {
+        json!({
+            "standard": as_left.standard.as_str(),
+            "lot": as_left.lot.as_str(),
+            "independence": independence_name(as_left.independence),
+            "expected": as_left.expected,
+            "found": as_left.found,
+        })
+    }));
     value["points"] = record.points.iter().map(point::point_json).collect();
     value["overrides"] = overrides_json(&record.overrides);
     value

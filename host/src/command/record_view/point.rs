@@ -1,13 +1,13 @@
 //! Points of records for people and machines.
 
-use rillmark_proto::record::{Point, Signal};
+use rillmark_proto::record::{Dissolved, Point, Signal, Vessel, Water};
 use rillmark_proto::reference::conductivity_standards::Basis;
 use serde_json::{Value, json};
 
 use super::super::output::{Lean, Table};
 use super::super::reading_view::number;
 use super::day;
-use crate::words::en::probe as words;
+use crate::words::en::{probe as words, record as record_words};
 
 /// A line a point.
 pub(super) fn points(points: &[Point]) -> String {
@@ -44,7 +44,27 @@ pub(super) fn points(points: &[Point]) -> String {
             if point.settling.settled { words::YES } else { words::NO }.to_owned(),
         ]);
     }
-    table.text()
+    let mut more = Table::pairs();
+    for point in points {
+        let mut standard = point.standard.as_str();
+        let dissolved = point.dissolved.map(|Dissolved { water, vessel, days }| {
+            record_words::dissolved(water, vessel, &day(days))
+        });
+        let certificate = Some(point.certificate.as_str()).filter(|number| !number.is_empty());
+        let time_constant = point.settling.time_constant_s;
+        let lines = [
+            dissolved,
+            certificate.map(record_words::certificate),
+            time_constant.map(record_words::time_constant),
+        ];
+        for line in lines.into_iter().flatten() {
+            more.row([core::mem::take(&mut standard).to_owned(), line]);
+        }
+    }
+    match more.is_empty() {
+        true => table.text(),
+        false => format!("{}\n{}", table.text(), more.text()),
+    }
 }
 
 /// A value of a point in its unit.
@@ -95,6 +115,22 @@ pub(in crate::command) fn point_json(point: &Point) -> Value {
         "expiry": point.expiry_days.map(day),
         "opened": point.opened_days.map(day),
         "single_use": point.single_use,
+        "dissolved": point.dissolved.map(|Dissolved { water, vessel, days }| {
+            json!({
+                "water": match water {
+                    Water::Deionised => "deionised",
+                    Water::Boiled => "boiled",
+                    Water::Tap => "tap",
+                },
+                "vessel": match vessel {
+                    Vessel::Flask => "flask",
+                    Vessel::Cylinder => "cylinder",
+                    Vessel::ByEye => "by-eye",
+                },
+                "date": day(days),
+            })
+        }),
+        "certificate": point.certificate.as_str(),
         "basis": point.basis.map(Basis::name),
         "value": point.value,
         "value_uncertainty": point.value_uncertainty,
@@ -108,5 +144,6 @@ pub(in crate::command) fn point_json(point: &Point) -> Value {
         "drift_per_min": number(Some(point.settling.drift_per_min)),
         "scatter": number(Some(point.settling.scatter)),
         "waited_ms": point.settling.waited_ms,
+        "time_constant_s": number(point.settling.time_constant_s),
     })
 }

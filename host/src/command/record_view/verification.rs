@@ -46,6 +46,15 @@ pub(super) fn rows(record: &VerificationRecord, table: &mut Table) {
     overridden_rows(&record.overrides, table);
 }
 
+/// The name of an independence in JSON.
+pub(super) const fn independence_name(independence: Independence) -> &'static str {
+    match independence {
+        Independence::Independent => "independent",
+        Independence::SameLot => "same-lot",
+        Independence::LotUnknown => "lot-unknown",
+    }
+}
+
 /// A verification as JSON.
 pub(in crate::command) fn verification_json(record: &VerificationRecord) -> Value {
     let Limit { lower, upper, profile, source } = &record.limit;
@@ -69,11 +78,7 @@ pub(in crate::command) fn verification_json(record: &VerificationRecord) -> Valu
         Verdict::Fail => "fail",
         Verdict::CannotTell => "cannot-tell",
     });
-    value["independence"] = json!(match record.independence {
-        Independence::Independent => "independent",
-        Independence::SameLot => "same-lot",
-        Independence::LotUnknown => "lot-unknown",
-    });
+    value["independence"] = json!(independence_name(record.independence));
     value["overrides"] = overrides_json(&record.overrides);
     value
 }

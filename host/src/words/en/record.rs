@@ -1,6 +1,6 @@
 //! What `show --record` says of a calibration's result.
 
-use rillmark_proto::record::Quantity;
+use rillmark_proto::record::{Incident, Quantity, Vessel, Water};
 
 /// Conductance with the cell in air.
 pub const ZERO: &str = "in air";
@@ -45,6 +45,75 @@ pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f6
         100.0 * gain,
         100.0 * u_gain
     )
+}
+
+/// What happened since the record before.
+pub const SINCE: &str = "since before";
+/// How the sensor drifts.
+pub const DRIFT: &str = "drift";
+/// Of an electrode or a thermometer.
+pub const OFFSET: &str = "offset";
+/// Of an electrode.
+pub const SLOPE: &str = "slope";
+/// Of a cell.
+pub const CONSTANT: &str = "cell constant";
+
+/// What happened to the sensor, and how long it was stored.
+pub fn since(incident: Option<Incident>, stored_days: Option<u16>) -> String {
+    let incident = incident.map(|incident| match incident {
+        Incident::Cleaned => "cleaned".to_owned(),
+        Incident::Refilled => "filled again".to_owned(),
+        Incident::Dried => "dried out".to_owned(),
+        Incident::Knocked => "knocked".to_owned(),
+    });
+    let stored = stored_days.map(|days| format!("stored for {days} d"));
+    incident.into_iter().chain(stored).collect::<Vec<_>>().join(", ")
+}
+
+/// Drift of one coefficient: rate with its standard uncertainty, walk, and what they rest on.
+pub fn drift(
+    coefficient: &str,
+    (rate, u): (f64, f64),
+    walk: f64,
+    unit: &str,
+    differences: u16,
+) -> String {
+    let basis = match differences {
+        0 => "default of its kind".to_owned(),
+        1 => "1 difference".to_owned(),
+        many => format!("{many} differences"),
+    };
+    format!("{coefficient} {rate:+.3} ± {u:.3} {unit}/d, walk {walk:.2} {unit}/√d ({basis})")
+}
+
+/// Which standard the check after a calibration was made in.
+pub fn as_left_in(standard: &str, lot: &str) -> String {
+    if lot.is_empty() { format!("in {standard}") } else { format!("in {standard} ({lot})") }
+}
+
+/// How a sachet became a standard, and on which day.
+pub fn dissolved(water: Water, vessel: Vessel, day: &str) -> String {
+    let water = match water {
+        Water::Deionised => "deionised water",
+        Water::Boiled => "boiled water",
+        Water::Tap => "tap water",
+    };
+    let vessel = match vessel {
+        Vessel::Flask => "a volumetric flask",
+        Vessel::Cylinder => "a measuring cylinder",
+        Vessel::ByEye => "a cup, by eye",
+    };
+    format!("dissolved {day} in {water}, measured with {vessel}")
+}
+
+/// Number of a certificate.
+pub fn certificate(number: &str) -> String {
+    format!("certificate {number}")
+}
+
+/// How fast a signal came to rest.
+pub fn time_constant(seconds: f32) -> String {
+    format!("came to rest with a time constant of {seconds:.0} s")
 }
 
 /// What few points cannot tell; `None` where some are left over.

@@ -20,7 +20,7 @@ use crc::{CRC_32_ISO_HDLC, Crc};
 
 /// The most bytes of a body. Fits every message of this version (a test holds it) with room left
 /// for the ones that follow.
-pub const MAX_BODY: usize = 1408;
+pub const MAX_BODY: usize = 1536;
 /// Bytes of a payload beside its body: kind, version, CRC-32.
 pub const PAYLOAD_OVERHEAD: usize = 6;
 /// The most bytes of a payload.
