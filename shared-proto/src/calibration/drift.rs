@@ -1,12 +1,24 @@
-//! How a sensor drifts from calibration to calibration.
+//! How a sensor drifts from calibration to calibration, and what that makes uncertain.
+//!
+//! Every coefficient has a rate of its own and walks about it. Both are estimated from the differences
+//! of successive calibrations by a Kalman filter whose whole state is kept in a [`Drift`], so that the
+//! next one follows from the last record alone. A coefficient is never corrected for its rate.
 
 use serde::{Deserialize, Serialize};
 
+/// Differences that the default of a kind counts for when a sensor's own walk is worked out. Own choice.
+const PSEUDO_DIFFERENCES: f64 = 10.0;
+/// The most that one difference counts for in the walk, as its square in standard uncertainties. Own
+/// choice: three of them.
+const MOST_SQUARED: f64 = 9.0;
+/// A difference of more standard uncertainties than this is a step, which tells nothing about the rate.
+/// Own choice.
+const STEP: f64 = 4.0;
+/// Calibrations closer together than this many days show how they repeat, not how the sensor drifts. Own
+/// choice.
+const LEAST_DAYS: f64 = 1.0;
+
 /// How one coefficient drifts: a rate that is the sensor's own, and a walk about it.
-///
-/// Without a check for `d` days the coefficient is off by a standard uncertainty whose square is
-/// `walk_per_day · d + (rate_per_day² + rate_uncertainty²) · d²`: a reading is not corrected for the
-/// rate, so all of it is doubt.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Drift {
     /// Rate in the coefficient's unit per day.
@@ -17,6 +29,121 @@ pub struct Drift {
     pub walk_per_day: f32,
     /// How many differences of successive calibrations this rests on; 0 is the default of its kind.
     pub differences: u16,
+}
+
+/// How far a coefficient was found from the one in force, so many days after that was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Check {
+    /// Days between the two, in use.
+    pub days: f64,
+    /// Found minus in force, in the coefficient's unit.
+    pub difference: f64,
+    /// Standard uncertainty of that difference, from all that is not drift.
+    pub standard_uncertainty: f64,
+}
+
+impl Drift {
+    /// The variance that a coefficient gains in so many days without a check, in the square of its unit:
+    /// walk · d + (rate² + u_rate²) · d². Days below 0 count as 0.
+    #[must_use]
+    pub fn growth(&self, days: f64) -> f64 {
+        let days = libm::fmax(days, 0.0);
+        let (rate, u) = (f64::from(self.rate_per_day), f64::from(self.rate_uncertainty));
+        f64::from(self.walk_per_day) * days + (rate * rate + u * u) * days * days
+    }
+
+    /// The mean square error that drift has made of a coefficient `days` after its calibration, in the
+    /// square of its unit: add it to the variance that the calibration itself states.
+    ///
+    /// `checks` are what was found in between, each with its day since the calibration, in order of time;
+    /// those after `days` do not count. The doubt grows as [`Self::growth`] until a check. Then the
+    /// difference is believed as far as it is surer than the doubt: with the doubt P, the check's own
+    /// variance u² and the difference y there remain the mean m = P/(P + u²)·y and the variance
+    /// P·u²/(P + u²), and the doubt begins to grow again. A reading is not corrected for m, so m² is doubt
+    /// too. A check more than four standard uncertainties off is a step: it is believed whole.
+    ///
+    /// A check on day 0 is what a calibration found that left the coefficients as they were: how far off
+    /// they were before is not known, so it is believed whole.
+    #[must_use]
+    pub fn variance_after(&self, days: f64, checks: &[Check]) -> f64 {
+        let (mut mean, mut variance, mut since) = (0.0, 0.0, 0.0);
+        for check in checks.iter().filter(|check| check.days <= days) {
+            let own = check.standard_uncertainty * check.standard_uncertainty;
+            let doubt = variance + self.growth(check.days - since);
+            let surprise = check.difference - mean;
+            let expected = doubt + own;
+            since = libm::fmax(check.days, 0.0);
+            if since == 0.0 || surprise * surprise > STEP * STEP * expected {
+                (mean, variance) = (check.difference, own);
+            } else if expected > 0.0 {
+                mean += doubt / expected * surprise;
+                variance = doubt * own / expected;
+            }
+        }
+        mean * mean + variance + self.growth(days - since)
+    }
+
+    /// The drift of a sum of coefficients, each with its factor, whose drifts know nothing of each other.
+    #[must_use]
+    pub fn of_sum(parts: &[(f64, Self)]) -> Self {
+        let sum = |part: fn(f64, &Self) -> f64| {
+            parts.iter().map(|(factor, drift)| part(*factor, drift)).sum::<f64>()
+        };
+        let rate = sum(|factor, drift| factor * f64::from(drift.rate_per_day));
+        let variance = sum(|factor, drift| {
+            let u = factor * f64::from(drift.rate_uncertainty);
+            u * u
+        });
+        let walk = sum(|factor, drift| factor * factor * f64::from(drift.walk_per_day));
+        Self {
+            rate_per_day: rate as f32,
+            rate_uncertainty: libm::sqrt(variance) as f32,
+            walk_per_day: walk as f32,
+            differences: parts.iter().map(|(_, drift)| drift.differences).min().unwrap_or(0),
+        }
+    }
+
+    /// What is known after one more calibration, which differs from the one before by this much.
+    ///
+    /// `kind` is the default of the kind of sensor. The rate is updated as by a Kalman filter whose state
+    /// after a calibration is an error of zero and the rate. The walk of the kind counts for ten
+    /// differences; each of the sensor's own weighs by how far it is from what was expected, squared in
+    /// standard uncertainties, and for nine at the most. A difference of more than four is a step and
+    /// leaves the rate as it is; calibrations less than a day apart change nothing.
+    #[must_use]
+    pub fn after(&self, check: &Check, kind: &Self) -> Self {
+        let days = check.days;
+        if days < LEAST_DAYS {
+            return *self;
+        }
+        let (rate, u) = (f64::from(self.rate_per_day), f64::from(self.rate_uncertainty));
+        let (walk, usual) = (f64::from(self.walk_per_day), f64::from(kind.walk_per_day));
+        let (own, of_rate) = (check.standard_uncertainty * check.standard_uncertainty, u * u);
+        let surprise = check.difference - rate * days;
+        let expected = own + walk * days + of_rate * days * days;
+        if expected.is_nan() || expected <= 0.0 {
+            return *self;
+        }
+        let squared = surprise * surprise / expected;
+        let gain = if squared > STEP * STEP { 0.0 } else { of_rate * days / expected };
+        let weight = PSEUDO_DIFFERENCES + f64::from(self.differences);
+        Self {
+            rate_per_day: (rate + gain * surprise) as f32,
+            rate_uncertainty: libm::sqrt(of_rate * (1.0 - gain * days)) as f32,
+            walk_per_day: ((walk * weight + usual * libm::fmin(squared, MOST_SQUARED))
+                / (weight + 1.0)) as f32,
+            differences: self.differences.saturating_add(1),
+        }
+    }
+
+    /// What is known after the sensor was cleaned or filled again: its rate may be another one now, so a
+    /// quarter of the kind's variance is added to that of the rate, up to all of it.
+    #[must_use]
+    pub fn renewed(&self, kind: &Self) -> Self {
+        let (own, of_kind) = (f64::from(self.rate_uncertainty), f64::from(kind.rate_uncertainty));
+        let widened = libm::sqrt(own * own + 0.25 * of_kind * of_kind);
+        Self { rate_uncertainty: libm::fmin(widened, of_kind) as f32, ..*self }
+    }
 }
 
 /// How the coefficients of one sensor drift.
@@ -63,3 +190,7 @@ impl SensorDrift {
         core::iter::once(first).chain(second)
     }
 }
+
+#[cfg(test)]
+#[path = "drift_tests.rs"]
+mod tests;

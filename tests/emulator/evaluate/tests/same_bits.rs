@@ -65,6 +65,8 @@ fn thermometer() -> impl Strategy<Value = Thermometer> {
         5 => (990.0..1_010.0f64).prop_map(|r0_ohm| Thermometer::Platinum { r0_ohm }),
         1 => (5_000.0..20_000.0f64, 3_000.0..4_500.0f64)
             .prop_map(|(r25_ohm, beta_k)| Thermometer::Thermistor { r25_ohm, beta_k }),
+        1 => (1.0e-3..1.5e-3f64, 2.2e-4..2.5e-4f64, -1e-7..3e-7f64)
+            .prop_map(|(a, b, c)| Thermometer::SteinhartHart { a, b, c }),
     ]
 }
 

@@ -1,0 +1,104 @@
+//! Expected values by hand.
+
+use super::*;
+
+const KIND: Drift =
+    Drift { rate_per_day: 0.0, rate_uncertainty: 0.5, walk_per_day: 0.25, differences: 0 };
+
+fn near(found: f64, expected: f64) {
+    assert!((found - expected).abs() <= 1e-6 * expected.abs().max(1.0), "{found}, not {expected}");
+}
+
+fn check(days: f64, difference: f64, standard_uncertainty: f64) -> Check {
+    Check { days, difference, standard_uncertainty }
+}
+
+#[test]
+fn doubt_grows_with_the_days_and_their_square() {
+    let drift = Drift { rate_per_day: -0.5, ..KIND };
+    near(drift.growth(4.0), 0.25 * 4.0 + (0.25 + 0.25) * 16.0);
+    near(drift.variance_after(4.0, &[]), 9.0);
+    near(drift.variance_after(0.0, &[]), 0.0);
+    near(drift.variance_after(-3.0, &[]), 0.0);
+}
+
+/// P = 0.25·4 + 0.25·16 = 5, u² = 5: half of the difference is believed.
+#[test]
+fn a_check_sets_the_doubt_back_as_far_as_it_is_sure() {
+    let five = 5f64.sqrt();
+    let at = |days| KIND.variance_after(days, &[check(4.0, 2.0, five)]);
+    near(at(3.0), 0.75 + 0.25 * 9.0);
+    near(at(4.0), 1.0 + 2.5);
+    near(at(6.0), 3.5 + 0.25 * 2.0 + 0.25 * 4.0);
+    // A perfect check leaves nothing but what it found, and one that shows nothing changes nothing.
+    near(KIND.variance_after(4.0, &[check(4.0, 0.0, 0.0)]), 0.0);
+    near(KIND.variance_after(4.0, &[check(4.0, 3.0, 0.0)]), 9.0);
+    assert!((KIND.variance_after(4.0, &[check(4.0, 9.0, 1e6)]) - 5.0).abs() < 1e-3);
+}
+
+#[test]
+fn a_second_check_goes_on_from_the_first() {
+    let five = 5f64.sqrt();
+    let checks = [check(4.0, 2.0, five), check(6.0, 4.0, 2.0)];
+    // m = 1, variance 2.5; two days later P = 2.5 + 0.5 + 1 = 4 and u² = 4: half of 4 − 1.
+    near(KIND.variance_after(6.0, &checks), 2.5 * 2.5 + 2.0);
+}
+
+#[test]
+fn a_check_far_off_and_one_on_the_first_day_are_believed_whole() {
+    near(KIND.variance_after(1.0, &[check(1.0, 30.0, 1.0)]), 901.0);
+    near(KIND.variance_after(0.0, &[check(0.0, 3.0, 2.0)]), 13.0);
+    near(KIND.variance_after(2.0, &[check(-1.0, 3.0, 2.0)]), 13.0 + 0.5 + 1.0);
+}
+
+/// v = 3.75 + 0.25·4 + 0.25·16 = 8.75… with u² = 3: v = 8; gain = 0.25·4/8 = 1/8.
+#[test]
+fn a_difference_moves_the_rate_and_the_walk() {
+    let drift = KIND.after(&check(4.0, 4.0, 3f64.sqrt()), &KIND);
+    near(drift.rate_per_day.into(), 0.5);
+    near(f64::from(drift.rate_uncertainty).powi(2), 0.25 * 0.5);
+    // z² = 16/8 = 2.
+    near(drift.walk_per_day.into(), 0.25 * 12.0 / 11.0);
+    assert_eq!(drift.differences, 1);
+}
+
+#[test]
+fn a_step_leaves_the_rate_and_counts_for_no_more_than_nine_in_the_walk() {
+    let known = Drift { rate_per_day: 0.25, ..KIND };
+    let drift = known.after(&check(4.0, 100.0, 3f64.sqrt()), &KIND);
+    assert_eq!((drift.rate_per_day, drift.rate_uncertainty), (0.25, 0.5));
+    near(drift.walk_per_day.into(), 0.25 * 19.0 / 11.0);
+}
+
+#[test]
+fn calibrations_of_one_day_tell_nothing_about_drift() {
+    assert_eq!(KIND.after(&check(0.5, 4.0, 1.0), &KIND), KIND);
+    let nothing = Drift::default();
+    assert_eq!(nothing.after(&check(4.0, 4.0, 0.0), &nothing), nothing);
+}
+
+/// Exact differences of a sensor that drifts by 0.5 a day: the rate is found and its uncertainty goes.
+#[test]
+fn many_differences_find_the_rate() {
+    let year = (0..50).fold(KIND, |drift, _| drift.after(&check(7.0, 3.5, 0.1), &KIND));
+    assert!((year.rate_per_day - 0.5).abs() < 0.01, "{year:?}");
+    assert!(year.rate_uncertainty < 0.03 && year.walk_per_day < 0.06, "{year:?}");
+    assert_eq!(year.differences, 50);
+    let renewed = year.renewed(&KIND);
+    assert!((renewed.rate_uncertainty - 0.25).abs() < 0.002, "{renewed:?}");
+    let often = (0..9).fold(year, |drift, _| drift.renewed(&KIND));
+    assert_eq!(often.rate_uncertainty, KIND.rate_uncertainty);
+    assert_eq!(often.rate_per_day, year.rate_per_day);
+}
+
+#[test]
+fn a_sum_drifts_as_its_parts_do() {
+    let first =
+        Drift { rate_per_day: 1.0, rate_uncertainty: 3.0, walk_per_day: 2.0, differences: 4 };
+    let second =
+        Drift { rate_per_day: 2.0, rate_uncertainty: 2.0, walk_per_day: 1.0, differences: 3 };
+    let sum = Drift::of_sum(&[(1.0, first), (-2.0, second)]);
+    let expected =
+        Drift { rate_per_day: -3.0, rate_uncertainty: 5.0, walk_per_day: 6.0, differences: 3 };
+    assert_eq!(sum, expected);
+}
