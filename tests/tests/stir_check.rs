@@ -10,7 +10,7 @@ use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibr
 use rillmark_proto::calibration::ph::PhCalibration;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Record, codec};
-use rillmark_proto::reference::ionic_strength::{Class, residual_junction};
+use rillmark_proto::reference::ionic_strength::residual_junction;
 use rillmark_tests::binary::said;
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;
@@ -118,8 +118,9 @@ fn a_dilute_water_is_called_one() {
     let dilute = json(3, 30.0, Ailments::default());
     assert_eq!(dilute["class"], "dilute");
     assert_eq!(dilute["verdict"], "pass", "{dilute}");
-    assert_eq!(u_junction(&dilute), residual_junction(Class::Dilute).value);
     let us_cm = dilute["specific_conductance_us_cm"].as_f64().expect("measured");
+    let usual = residual_junction(Some(MicrosiemensPerCm::new(us_cm)));
+    assert_eq!(u_junction(&dilute), usual.value);
     assert!((us_cm / 30.0 - 1.0).abs() < 0.01, "{us_cm}");
 }
 

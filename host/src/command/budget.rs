@@ -1,33 +1,17 @@
 //! What makes a pH or a conductivity uncertain, as a table and as JSON.
 
-use clap::ValueEnum;
 use rillmark_proto::calibration::{conductivity, ph};
-use rillmark_proto::reference::ionic_strength::Class;
+use rillmark_proto::reference::ionic_strength;
+use rillmark_proto::units::MicrosiemensPerCm;
 use serde_json::{Value, json};
 
 use super::output::{Lean, Table};
 use crate::words::en::budget as words;
 
-/// Which kind of water a pH is of.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub(super) enum Water {
-    /// Below 100 µS/cm.
-    Dilute,
-    /// 100 to 20 000 µS/cm.
-    #[default]
-    Ordinary,
-    /// Above 20 000 µS/cm.
-    Salty,
-}
-
-impl Water {
-    pub(super) const fn class(self) -> Class {
-        match self {
-            Self::Dilute => Class::Dilute,
-            Self::Ordinary => Class::Ordinary,
-            Self::Salty => Class::Salty,
-        }
-    }
+/// The conductivity at 25 °C of the water that a pH is of.
+pub(super) fn water(text: &str) -> Result<MicrosiemensPerCm, &'static str> {
+    let number = text.trim().parse().ok().map(MicrosiemensPerCm::new);
+    number.filter(|us_cm| ionic_strength::class(*us_cm).is_ok()).ok_or(words::WATER_FORM)
 }
 
 /// Two numbers with a comma between.
@@ -59,7 +43,7 @@ pub(super) fn ph_text(budget: &ph::budget::Budget) -> String {
     let mut sorted = budget.contributions;
     sorted.sort_by(|one, other| other.u_ph.total_cmp(&one.u_ph));
     let mut table = Table::new(&words::HEADINGS.map(|(name, right)| (name, lean(right))));
-    for each in sorted.iter().filter(|each| each.sensitivity != Some(0.0)) {
+    for each in sorted.iter().filter(|each| !is_nothing(each.input, each.sensitivity)) {
         table.row([
             words::ph_cause(each.cause).to_owned(),
             words::input(each.input, words::ph_unit(each.cause)),
@@ -96,7 +80,7 @@ pub(super) fn conductivity_text(name: &str, budget: &conductivity::budget::Budge
     sorted.sort_by(|one, other| other.relative.total_cmp(&one.relative));
     let headings = words::CONDUCTIVITY_HEADINGS.map(|(name, right)| (name, lean(right)));
     let mut table = Table::new(&headings);
-    for each in sorted.iter().filter(|each| each.sensitivity != Some(0.0)) {
+    for each in sorted.iter().filter(|each| !is_nothing(each.input, each.sensitivity)) {
         table.row([
             words::conductivity_cause(each.cause).to_owned(),
             words::input(each.input, words::conductivity_unit(each.cause)),
@@ -106,6 +90,11 @@ pub(super) fn conductivity_text(name: &str, budget: &conductivity::budget::Budge
     }
     let value = words::conductivity(name, budget.value.get(), budget.combined_us_cm());
     format!("{}\n{value}\n", table.text())
+}
+
+/// A cause that is not there, or that does not touch the value.
+fn is_nothing(input: Option<f64>, sensitivity: Option<f64>) -> bool {
+    input == Some(0.0) || sensitivity == Some(0.0)
 }
 
 fn lean(right: bool) -> Lean {

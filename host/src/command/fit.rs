@@ -15,7 +15,7 @@ use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts
 
 use self::answer::{ConductivityAnswer, Evaluated, PhAnswer};
 use self::table::{Column, Points};
-use super::budget::{Water, pair};
+use super::budget::{pair, water};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::words::en::budget as budget_words;
@@ -45,9 +45,9 @@ enum Quantity {
         /// List everything that makes that pH uncertain.
         #[arg(long, requires = "evaluate")]
         budget: bool,
-        /// The kind of water that pH is of.
-        #[arg(long, value_enum, default_value_t, requires = "budget")]
-        water: Water,
+        /// Conductivity at 25 °C of the water that pH is of [default: an ordinary water].
+        #[arg(long, value_name = "US/CM", requires = "budget", value_parser = water)]
+        water: Option<MicrosiemensPerCm>,
         /// Standard uncertainty of the thermometer in K [default: a Pt1000 that was not calibrated].
         #[arg(long, value_name = "K", requires = "budget", value_parser = above_zero)]
         thermometer_u: Option<f64>,
@@ -165,7 +165,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
 /// What is asked of pH points.
 struct Asked {
     evaluate: Option<(f64, f64)>,
-    budget: Option<(Water, Option<f64>)>,
+    budget: Option<(Option<MicrosiemensPerCm>, Option<f64>)>,
     isopotential: Option<Known>,
     slope: Option<SlopePrior>,
 }
@@ -204,7 +204,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         let budget = asked.budget.and_then(|(water, thermometer_k)| {
             let thermometer_k = thermometer_k
                 .unwrap_or_else(|| Coefficients::default().thermometer_uncertainty(temperature));
-            let conditions = Conditions::new(potential, thermometer_k, water.class());
+            let conditions = Conditions::new(potential, thermometer_k, water);
             fit.calibration.budget(potential, temperature, &conditions)
         });
         Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })

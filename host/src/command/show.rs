@@ -8,10 +8,10 @@ use clap::Args;
 use rillmark_proto::calibration::conductivity::Range;
 use rillmark_proto::calibration::{conductivity, ph};
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::units::{Celsius, Microsiemens, Millivolts};
+use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 use serde_json::json;
 
-use super::budget::{self, Water, pair};
+use super::budget::{self, pair, water};
 use super::equip::equipment_rows;
 use super::record_view::{Kept, equipment_json, kept_records, utc};
 use super::{Context, output, start_view};
@@ -36,9 +36,9 @@ pub struct Options {
     /// calibration in force.
     #[arg(long, value_name = "MV,C", allow_hyphen_values = true, conflicts_with = "record", value_parser = potential)]
     budget: Option<(f64, f64)>,
-    /// The kind of water that pH is of.
-    #[arg(long, value_enum, default_value_t, requires = "budget")]
-    water: Water,
+    /// Conductivity at 25 °C of the water that pH is of [default: an ordinary water].
+    #[arg(long, value_name = "US/CM", requires = "budget", value_parser = water)]
+    water: Option<MicrosiemensPerCm>,
     /// Everything that makes conductivity and specific conductance at this conductance and
     /// temperature uncertain.
     #[arg(long, value_name = "US,C", conflicts_with_all = ["record", "budget"], value_parser = conductance)]
@@ -155,7 +155,7 @@ fn ph_budget(
     in_force: &Coefficients,
     mv: f64,
     celsius: f64,
-    water: Water,
+    water: Option<MicrosiemensPerCm>,
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
     let calibration = in_force
@@ -165,7 +165,7 @@ fn ph_budget(
     let thermometer_k = in_force.thermometer_uncertainty(temperature);
     let conditions = ph::budget::Conditions {
         since: in_force.since(calibration.shared.thermometer_k),
-        ..ph::budget::Conditions::new(potential, thermometer_k, water.class())
+        ..ph::budget::Conditions::new(potential, thermometer_k, water)
     };
     let found = calibration.budget(potential, temperature, &conditions);
     let found = found

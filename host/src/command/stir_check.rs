@@ -104,7 +104,7 @@ impl Check {
         // Noise of a cell in air is no water, and says nothing about one.
         let class = water.and_then(|water| ionic_strength::class(water).ok());
         let known = class.unwrap_or(Class::Ordinary);
-        let comparison = compare(&still, &stirred, &again, known).map_err(|error| {
+        let comparison = compare(&still, &stirred, &again, class.and(water)).map_err(|error| {
             refused(match error {
                 ComparisonError::Restarted => words::RESTARTED,
                 ComparisonError::OutOfOrder | ComparisonError::Unusable(_) => words::NOT_COMPARABLE,

@@ -3,7 +3,7 @@
 use super::{Coefficients, Raw};
 use crate::calibration::{conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
-use crate::units::MicrosiemensPerCm;
+use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 
 /// Standard uncertainties (k = 1) of what [`super::evaluate`] computes; `None` where there is no
 /// value.
@@ -17,53 +17,167 @@ pub struct Uncertainty {
     pub conductivity_us_cm: Option<f64>,
     /// Of the specific conductance in µS/cm.
     pub specific_conductance_us_cm: Option<f64>,
-    /// The class of the water, which the pH's uncertainty depends on; `None` without a specific
-    /// conductance, when the water is taken as an ordinary one.
+    /// The class of the water, by the specific conductance beside the pH; `None` without one.
     pub water: Option<Class>,
 }
 
-/// The uncertainty of every value of a reading under the coefficients in force, from their budgets
-/// ([`ph::budget`], [`conductivity::budget`]) with the default conditions.
-pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
-    let temperature = raw.temperature(coefficients);
-    let thermometer_k = temperature.map(|at| coefficients.thermometer_uncertainty(at));
-    // Without a temperature nothing is known of the thermometer's part in the cell constant either.
-    let cell = || {
-        let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
-        let range = raw.conductance?.range;
-        let conditions = conductivity::budget::Conditions {
-            since: coefficients.since(cell.thermometer_k),
-            ..conductivity::budget::Conditions::new(conductance, range, thermometer_k?)
-        };
-        Some((cell, conductance, range, conditions))
-    };
-    let conductivity = cell().and_then(|(cell, conductance, range, conditions)| {
-        cell.budget(conductance, range, &conditions)
-    });
-    let specific = cell().and_then(|(cell, conductance, range, conditions)| {
-        cell.specific_budget(conductance, range, temperature?, &conditions)
-    });
-    let water = specific.and_then(|found| {
-        // A cell in air conducts a little less than nothing.
-        let us_cm = libm::fmax(found.value.get(), 0.0);
-        ionic_strength::class(MicrosiemensPerCm::new(us_cm)).ok()
-    });
-    let of_ph = || {
-        let (electrode, potential) = (coefficients.ph?, raw.potential()?);
-        let water = water.unwrap_or(Class::Ordinary);
-        let conditions = ph::budget::Conditions {
-            since: coefficients.since(electrode.shared.thermometer_k),
-            ..ph::budget::Conditions::new(potential, thermometer_k?, water)
-        };
-        electrode.budget(potential, temperature?, &conditions)
-    };
-    Uncertainty {
-        temperature_k: thermometer_k,
-        ph: of_ph().map(|budget| budget.combined),
-        conductivity_us_cm: conductivity.map(|budget| budget.combined_us_cm()),
-        specific_conductance_us_cm: specific.map(|budget| budget.combined_us_cm()),
-        water,
+/// What makes a reading more doubtful than one right after its calibration, as standard uncertainties; 0
+/// where nothing is known of it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Circumstances {
+    /// Of what the electrode's offset has drifted since its calibration, in mV.
+    pub offset_drift_mv: f64,
+    /// Of what its slope fraction has.
+    pub slope_drift: f64,
+    /// Of what the cell constant has, relative.
+    pub cell_drift: f64,
+    /// Of what the thermometer has, in K.
+    pub thermometer_drift_k: f64,
+    /// Of the residual junction potential in this very water, in pH, where a stir check told it.
+    pub junction_ph: Option<f64>,
+}
+
+/// What the lag of the sensors still hides in a reading that moves, as standard uncertainties.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Response {
+    /// Of the potential in mV.
+    pub potential_mv: f64,
+    /// Of the conductance, relative.
+    pub conductance: f64,
+    /// Of the temperature in K.
+    pub temperature_k: f64,
+}
+
+/// Everything that makes the values of a reading uncertain; `None` where there is no value.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Budgets {
+    /// Standard uncertainty of the temperature in K.
+    pub temperature_k: Option<f64>,
+    /// Of the pH.
+    pub ph: Option<ph::budget::Budget>,
+    /// Of the conductivity.
+    pub conductivity: Option<conductivity::budget::Budget>,
+    /// Of the specific conductance.
+    pub specific: Option<conductivity::budget::Budget>,
+}
+
+impl Coefficients {
+    /// The conditions of a pH: the defaults for this potential, temperature and water under these
+    /// coefficients, with the circumstances; `None` without a pH calibration.
+    pub fn ph_conditions(
+        &self,
+        potential: Millivolts,
+        temperature: Celsius,
+        specific_conductance: Option<MicrosiemensPerCm>,
+        circumstances: &Circumstances,
+    ) -> Option<ph::budget::Conditions> {
+        let thermometer_k = self.thermometer_uncertainty(temperature);
+        let usual = ph::budget::Conditions::new(potential, thermometer_k, specific_conductance);
+        Some(ph::budget::Conditions {
+            since: self.since(self.ph?.shared.thermometer_k),
+            junction_ph: circumstances.junction_ph.unwrap_or(usual.junction_ph),
+            offset_drift_mv: circumstances.offset_drift_mv,
+            slope_drift: circumstances.slope_drift,
+            thermometer_drift_k: circumstances.thermometer_drift_k,
+            ..usual
+        })
     }
+
+    /// The same of a conductivity.
+    pub fn conductivity_conditions(
+        &self,
+        conductance: Microsiemens,
+        range: conductivity::Range,
+        temperature: Celsius,
+        circumstances: &Circumstances,
+    ) -> Option<conductivity::budget::Conditions> {
+        let thermometer_k = self.thermometer_uncertainty(temperature);
+        Some(conductivity::budget::Conditions {
+            since: self.since(self.conductivity?.thermometer_k),
+            drift: circumstances.cell_drift,
+            thermometer_drift_k: circumstances.thermometer_drift_k,
+            ..conductivity::budget::Conditions::new(conductance, range, thermometer_k)
+        })
+    }
+}
+
+impl Budgets {
+    /// The budgets of a reading under the coefficients in force, at rest.
+    pub fn new(raw: &Raw, coefficients: &Coefficients, circumstances: &Circumstances) -> Self {
+        // Without a temperature nothing is known of the thermometer's part in the cell constant either.
+        let Some(temperature) = raw.temperature(coefficients) else {
+            return Self::default();
+        };
+        let thermometer_k = libm::hypot(
+            coefficients.thermometer_uncertainty(temperature),
+            circumstances.thermometer_drift_k,
+        );
+        let cell = || {
+            let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
+            let range = raw.conductance?.range;
+            let conditions = coefficients.conductivity_conditions(
+                conductance,
+                range,
+                temperature,
+                circumstances,
+            )?;
+            let as_is = cell.budget(conductance, range, &conditions);
+            let specific = cell.specific_budget(conductance, range, temperature, &conditions);
+            Some((as_is, specific))
+        };
+        let (conductivity, specific) = cell().unwrap_or_default();
+        let of_ph = || {
+            let (electrode, potential) = (coefficients.ph?, raw.potential()?);
+            let water = specific.as_ref().map(|found| found.value);
+            let conditions =
+                coefficients.ph_conditions(potential, temperature, water, circumstances)?;
+            electrode.budget(potential, temperature, &conditions)
+        };
+        Self { temperature_k: Some(thermometer_k), ph: of_ph(), conductivity, specific }
+    }
+
+    /// The same reading, moving.
+    #[must_use]
+    pub fn with_response(mut self, response: &Response) -> Self {
+        use conductivity::budget::Cause as OfCell;
+        use ph::budget::Cause as OfPh;
+        let kelvin = response.temperature_k;
+        self.temperature_k = self.temperature_k.map(|u| libm::hypot(u, kelvin));
+        self.ph = self.ph.map(|budget| {
+            budget
+                .with(OfPh::Response, response.potential_mv)
+                .with(OfPh::ThermometerResponse, kelvin)
+        });
+        for budget in [&mut self.conductivity, &mut self.specific].into_iter().flatten() {
+            *budget = budget
+                .with(OfCell::Response, response.conductance)
+                .with(OfCell::ThermometerResponse, kelvin);
+        }
+        self
+    }
+
+    /// The uncertainties alone.
+    pub fn uncertainty(&self) -> Uncertainty {
+        let water = self.specific.as_ref().and_then(|found| {
+            // A cell in air conducts a little less than nothing.
+            let us_cm = libm::fmax(found.value.get(), 0.0);
+            ionic_strength::class(MicrosiemensPerCm::new(us_cm)).ok()
+        });
+        Uncertainty {
+            temperature_k: self.temperature_k,
+            ph: self.ph.map(|budget| budget.combined),
+            conductivity_us_cm: self.conductivity.map(|budget| budget.combined_us_cm()),
+            specific_conductance_us_cm: self.specific.map(|budget| budget.combined_us_cm()),
+            water,
+        }
+    }
+}
+
+/// The uncertainty of every value of a reading under the coefficients in force, from their budgets
+/// ([`ph::budget`], [`conductivity::budget`]) with the default conditions: at rest, right after the
+/// calibration.
+pub fn uncertainty(raw: &Raw, coefficients: &Coefficients) -> Uncertainty {
+    Budgets::new(raw, coefficients, &Circumstances::default()).uncertainty()
 }
 
 #[cfg(test)]
@@ -102,9 +216,45 @@ mod tests {
         ] {
             let found = uncertainty(&raw(ps), &COEFFICIENTS);
             assert_eq!(found.water, Some(class));
-            let junction = residual_junction(class).value;
+            let us_cm = MicrosiemensPerCm::new(ps as f64 / 1e6);
+            let junction = residual_junction(Some(us_cm)).value;
             assert!((junction..junction + 0.006).contains(&found.ph.unwrap()), "{found:?}");
         }
+    }
+
+    /// What is added is added in squares: 3 mV of drift and 4 mV of lag are 5 mV, 5/(0.98·59.16) pH.
+    #[test]
+    fn drift_and_lag_widen_what_they_touch() {
+        let raw = raw(400_000_000);
+        let fresh = uncertainty(&raw, &COEFFICIENTS);
+        let circumstances = Circumstances { offset_drift_mv: 3.0, ..Circumstances::default() };
+        let response = Response { potential_mv: 4.0, ..Response::default() };
+        let aged = Budgets::new(&raw, &COEFFICIENTS, &circumstances);
+        let moving = aged.with_response(&response).uncertainty();
+        let added = 5.0 / (0.98 * 59.159_35);
+        let expected = libm::hypot(fresh.ph.unwrap(), added);
+        assert!(libm::fabs(moving.ph.unwrap() - expected) < 1e-6, "{moving:?}");
+        assert_eq!(Uncertainty { ph: fresh.ph, ..moving }, fresh);
+
+        // A kelvin of the thermometer's is a kelvin more of doubt, and 1.9 % of a specific conductance.
+        let kelvin = Circumstances { thermometer_drift_k: 1.0, ..Circumstances::default() };
+        let drifted = Budgets::new(&raw, &COEFFICIENTS, &kelvin).uncertainty();
+        let lagging = Response { temperature_k: 1.0, ..Response::default() };
+        let lagging = Budgets::new(&raw, &COEFFICIENTS, &Circumstances::default())
+            .with_response(&lagging)
+            .uncertainty();
+        let near = |one: Option<f64>, other: Option<f64>| libm::fabs(one.unwrap() - other.unwrap()) < 1e-9;
+        assert!(near(drifted.temperature_k, lagging.temperature_k));
+        assert!(near(drifted.specific_conductance_us_cm, lagging.specific_conductance_us_cm));
+        assert!(near(drifted.ph, lagging.ph) && drifted.ph > fresh.ph);
+        let of_400 = |u: f64| libm::sqrt(drifted.specific_conductance_us_cm.unwrap().powi(2) - u * u) / 400.0;
+        assert!(libm::fabs(of_400(fresh.specific_conductance_us_cm.unwrap()) - 0.0191) < 1e-4);
+        assert_eq!(drifted.conductivity_us_cm, fresh.conductivity_us_cm);
+
+        // A stir check speaks for this water's junction.
+        let stirred = Circumstances { junction_ph: Some(0.2), ..Circumstances::default() };
+        let stirred = Budgets::new(&raw, &COEFFICIENTS, &stirred).uncertainty();
+        assert!((0.2..0.201).contains(&stirred.ph.unwrap()), "{stirred:?}");
     }
 
     #[test]
@@ -117,6 +267,6 @@ mod tests {
         assert_eq!(uncertainty(&cold, &COEFFICIENTS), none);
         // Without a cell the water counts as an ordinary one.
         let dry = uncertainty(&Raw { conductance: None, ..raw(0) }, &COEFFICIENTS);
-        assert!(dry.water.is_none() && dry.ph.unwrap() < 0.02);
+        assert!(dry.water.is_none() && dry.ph.unwrap() < 0.04);
     }
 }

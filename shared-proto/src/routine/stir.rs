@@ -10,10 +10,10 @@ use super::judgement::Judgement;
 use super::limits;
 use crate::decision::{Decision, DecisionError, Tolerance, Verdict, decide};
 use crate::reading::{Flags, Reading};
-use crate::reference::ionic_strength::{Class, residual_junction};
+use crate::reference::ionic_strength::residual_junction;
 use crate::reference::nernst;
 use crate::signal::settle::{POTENTIAL, Window};
-use crate::units::Celsius;
+use crate::units::{Celsius, MicrosiemensPerCm};
 
 /// Blocks of [`BLOCK_MS`] that the mean of a restless reading is taken over: a minute.
 const BLOCKS: usize = 5;
@@ -199,8 +199,8 @@ pub struct Comparison {
     pub u_difference_ph: f64,
     /// Whether the difference lies within what a healthy junction shows.
     pub decision: Decision,
-    /// Standard uncertainty in pH that the junction gives a pH in this water: that of the class of
-    /// water, and with a difference that is not surely within the limit, that difference too, as
+    /// Standard uncertainty in pH that the junction gives a pH in this water: the usual one of such
+    /// a water, and with a difference that is not surely within the limit, that difference too, as
     /// the half width of a rectangular distribution.
     pub u_junction_ph: f64,
     /// The largest standard uncertainty of a pH that did not come to rest; `None` when all did.
@@ -221,8 +221,8 @@ pub enum ComparisonError {
 /// Compares the stirred water with the still water before and after it.
 ///
 /// What the electrode moves by meanwhile is taken as a straight line between the two still
-/// readings, uncertain by half of it as a rectangular distribution. `class` is
-/// [`Class::Ordinary`] where the conductivity is not known.
+/// readings, uncertain by half of it as a rectangular distribution. `specific_conductance` is the
+/// water's at 25 °C, where it is known.
 ///
 /// # Errors
 /// [`ComparisonError`] when the probe was restarted among the three, when they are not in order, or
@@ -231,7 +231,7 @@ pub fn compare(
     before: &Rest,
     stirred: &Rest,
     after: &Rest,
-    class: Class,
+    specific_conductance: Option<MicrosiemensPerCm>,
 ) -> Result<Comparison, ComparisonError> {
     let [first, middle, last] = [before, stirred, after].map(|rest| rest.at);
     if first.0 != middle.0 || first.0 != last.0 {
@@ -252,10 +252,10 @@ pub fn compare(
     let decision = Tolerance::between(-limit, limit)
         .and_then(|tolerance| decide(difference_ph, u_difference_ph, &tolerance))
         .map_err(ComparisonError::Unusable)?;
-    let by_class = residual_junction(class).value;
+    let usual = residual_junction(specific_conductance).value;
     let u_junction_ph = match decision.verdict {
-        Verdict::Pass => by_class,
-        Verdict::Fail | Verdict::CannotTell => libm::hypot(by_class, rectangular(difference_ph)),
+        Verdict::Pass => usual,
+        Verdict::Fail | Verdict::CannotTell => libm::hypot(usual, rectangular(difference_ph)),
     };
     let restless_u_ph = [before, stirred, after]
         .into_iter()

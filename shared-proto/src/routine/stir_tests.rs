@@ -41,13 +41,13 @@ fn scattered(mv: f64) -> impl Fn(u64) -> f64 {
 }
 
 /// Before, stirred, after, half a minute apart.
-fn compared(mv: [f64; 3], class: Class) -> Comparison {
+fn compared(mv: [f64; 3], us_cm: Option<f64>) -> Comparison {
     let [before, stirred, after] = mv;
     compare(
         &listened(0, scattered(before)),
         &listened(30_000, scattered(stirred)),
         &listened(60_000, scattered(after)),
-        class,
+        us_cm.map(MicrosiemensPerCm::new),
     )
     .unwrap()
 }
@@ -88,7 +88,7 @@ fn the_difference_is_judged_with_its_uncertainty() {
         (-1.18, Verdict::CannotTell, "stir-unclear"),
         (3.0, Verdict::Fail, "stir-differs"),
     ] {
-        let comparison = compared([0.0, stirred_mv, 0.0], Class::Ordinary);
+        let comparison = compared([0.0, stirred_mv, 0.0], None);
         assert_eq!(comparison.decision.verdict, verdict, "{stirred_mv} mV");
         let codes: std::vec::Vec<_> = comparison.judgements().map(|said| said.code()).collect();
         assert_eq!(codes, [code]);
@@ -100,9 +100,9 @@ fn the_difference_is_judged_with_its_uncertainty() {
 /// An electrode that creeps from 0 to 3 mV is halfway when it is stirred.
 #[test]
 fn a_creeping_electrode_drops_out_and_tells_less() {
-    let creeping = compared([0.0, 1.5, 3.0], Class::Ordinary);
+    let creeping = compared([0.0, 1.5, 3.0], None);
     assert!(libm::fabs(creeping.difference_ph) < 1e-4, "{creeping:?}");
-    let steady = compared([0.0, 0.0, 0.0], Class::Ordinary);
+    let steady = compared([0.0, 0.0, 0.0], None);
     // Half of 3 mV over √3 is 0.0146 pH.
     assert!(steady.u_difference_ph < 0.003 && creeping.u_difference_ph > 0.014);
     assert_eq!(creeping.decision.verdict, Verdict::CannotTell);
@@ -110,12 +110,12 @@ fn a_creeping_electrode_drops_out_and_tells_less() {
 
 #[test]
 fn only_a_difference_makes_the_junction_less_certain() {
-    for class in Class::ALL {
-        let by_class = residual_junction(class).value;
-        assert_eq!(compared([0.0, 0.2, 0.0], class).u_junction_ph, by_class);
-        let worse = compared([0.0, 6.0, 0.0], class);
+    for us_cm in [None, Some(20.0), Some(400.0), Some(50_000.0)] {
+        let usual = residual_junction(us_cm.map(MicrosiemensPerCm::new)).value;
+        assert_eq!(compared([0.0, 0.2, 0.0], us_cm).u_junction_ph, usual);
+        let worse = compared([0.0, 6.0, 0.0], us_cm);
         // 6 mV are 0.1014 pH, over √3.
-        let expected = libm::hypot(by_class, 0.1014 / libm::sqrt(3.0));
+        let expected = libm::hypot(usual, 0.1014 / libm::sqrt(3.0));
         assert!(libm::fabs(worse.u_junction_ph - expected) < 1e-4, "{worse:?}");
     }
 }
@@ -127,7 +127,7 @@ fn what_did_not_come_to_rest_is_said() {
         &restless,
         &listened(200_000, scattered(8.0)),
         &listened(230_000, scattered(0.0)),
-        Class::Dilute,
+        Some(MicrosiemensPerCm::new(30.0)),
     )
     .unwrap();
     assert_eq!(comparison.restless_u_ph, Some(restless.u_ph));
@@ -158,7 +158,7 @@ fn what_cannot_be_used_is_said() {
 #[test]
 fn a_restart_in_between_is_no_comparison() {
     let [before, mut stirred, after] = [0, 30_000, 60_000].map(|ms| listened(ms, scattered(0.0)));
-    let with = |stirred: &Rest, after: &Rest| compare(&before, stirred, after, Class::Ordinary);
+    let with = |stirred: &Rest, after: &Rest| compare(&before, stirred, after, None);
     assert!(with(&stirred, &after).is_ok());
     assert_eq!(with(&after, &stirred), Err(ComparisonError::OutOfOrder));
     stirred.at.0 = 2;

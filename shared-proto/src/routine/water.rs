@@ -15,7 +15,7 @@ pub fn judge_water(
     specific_conductance: MicrosiemensPerCm,
 ) -> Result<Option<Judgement>, OutOfRange> {
     let class = ionic_strength::class(specific_conductance)?;
-    let u_ph = residual_junction(class).value;
+    let u_ph = residual_junction(Some(specific_conductance)).value;
     Ok(match class {
         Class::Ordinary => None,
         Class::Dilute => Some(Judgement::WaterDilute {
@@ -52,6 +52,6 @@ mod tests {
         let said = judge_water(MicrosiemensPerCm::new(40_000.0)).unwrap().unwrap();
         let [(name, found), (_, limit), (_, u_ph)] = said.numbers()[..] else { panic!() };
         assert_eq!((name, limit), ("ionic_strength_mol_kg", 0.3));
-        assert!(libm::fabs(found - 0.6) < 1e-12 && u_ph == residual_junction(Class::Salty).value);
+        assert!(libm::fabs(found - 0.6) < 1e-12 && u_ph == 0.03 * libm::sqrt(2.0025));
     }
 }

@@ -80,7 +80,7 @@ pub(super) fn class(us_per_cm: f64) -> Result<Answer, Failure> {
     let said = judge_water(water).map_err(&out_of_range)?;
     Ok(Answer::sourced(Unit::IONIC_STRENGTH, &estimate).with_water(Water {
         class,
-        junction: ionic_strength::residual_junction(class),
+        junction: ionic_strength::residual_junction(Some(water)),
         sentence: said.map(|said| judgement::sentence(&said)),
     }))
 }

@@ -29,6 +29,8 @@ pub const PH_FORM: &str =
 /// What `--budget-conductivity` takes.
 pub const CONDUCTIVITY_FORM: &str =
     "give a conductance in µS and a temperature in °C with a comma between, as in 412.5,18.2";
+/// What `--water` takes.
+pub const WATER_FORM: &str = "give the water's conductivity at 25 °C in µS/cm, 0 to 300 000, as in 380";
 /// What `--isopotential` takes.
 pub const ISOPOTENTIAL_FORM: &str =
     "give the isopotential pH and its standard uncertainty with a comma between, as in 6.9,0.15";
@@ -64,6 +66,11 @@ pub const fn ph_code(cause: OfPh) -> &'static str {
         OfPh::Gain => "gain",
         OfPh::Isopotential => "isopotential",
         OfPh::Junction => "junction",
+        OfPh::OffsetDrift => "offset-drift",
+        OfPh::SlopeDrift => "slope-drift",
+        OfPh::ThermometerDrift => "thermometer-drift",
+        OfPh::Response => "response",
+        OfPh::ThermometerResponse => "thermometer-response",
     }
 }
 
@@ -79,6 +86,11 @@ pub const fn ph_cause(cause: OfPh) -> &'static str {
         OfPh::Gain => "gain of the converter, at calibration and reading",
         OfPh::Isopotential => "isopotential pH",
         OfPh::Junction => "residual liquid-junction potential",
+        OfPh::OffsetDrift => "drift of the offset since the calibration",
+        OfPh::SlopeDrift => "drift of the slope since the calibration",
+        OfPh::ThermometerDrift => "drift of the thermometer since its calibration",
+        OfPh::Response => "lag of the glass",
+        OfPh::ThermometerResponse => "lag of the thermometer",
     }
 }
 
@@ -86,9 +98,13 @@ pub const fn ph_cause(cause: OfPh) -> &'static str {
 pub const fn ph_unit(cause: OfPh) -> &'static str {
     match cause {
         OfPh::Calibration => "",
-        OfPh::Potential | OfPh::FrontEnd => "mV",
-        OfPh::Thermometer | OfPh::EarlierThermometer | OfPh::Gradient => "K",
-        OfPh::Gain => "of the value",
+        OfPh::Potential | OfPh::FrontEnd | OfPh::OffsetDrift | OfPh::Response => "mV",
+        OfPh::Thermometer
+        | OfPh::EarlierThermometer
+        | OfPh::Gradient
+        | OfPh::ThermometerDrift
+        | OfPh::ThermometerResponse => "K",
+        OfPh::Gain | OfPh::SlopeDrift => "of the value",
         OfPh::Isopotential | OfPh::Junction => "pH",
     }
 }
@@ -105,6 +121,10 @@ pub const fn conductivity_code(cause: OfConductivity) -> &'static str {
         OfConductivity::Zero => "zero",
         OfConductivity::Range => "range",
         OfConductivity::Compensation => "compensation",
+        OfConductivity::Drift => "drift",
+        OfConductivity::ThermometerDrift => "thermometer-drift",
+        OfConductivity::Response => "response",
+        OfConductivity::ThermometerResponse => "thermometer-response",
     }
 }
 
@@ -120,6 +140,10 @@ pub const fn conductivity_cause(cause: OfConductivity) -> &'static str {
         OfConductivity::Zero => "conductance with the cell in air",
         OfConductivity::Range => "range that was not calibrated",
         OfConductivity::Compensation => "compensation for a water of unknown ions",
+        OfConductivity::Drift => "drift of the cell constant since the calibration",
+        OfConductivity::ThermometerDrift => "drift of the thermometer since its calibration",
+        OfConductivity::Response => "lag of the cell",
+        OfConductivity::ThermometerResponse => "lag of the thermometer",
     }
 }
 
@@ -129,12 +153,16 @@ pub const fn conductivity_unit(cause: OfConductivity) -> &'static str {
         OfConductivity::Calibration => "",
         OfConductivity::Thermometer
         | OfConductivity::EarlierThermometer
-        | OfConductivity::Gradient => "K",
+        | OfConductivity::Gradient
+        | OfConductivity::ThermometerDrift
+        | OfConductivity::ThermometerResponse => "K",
         OfConductivity::Zero => "µS",
         OfConductivity::Conductance
         | OfConductivity::FrontEnd
         | OfConductivity::Range
-        | OfConductivity::Compensation => "of the value",
+        | OfConductivity::Compensation
+        | OfConductivity::Drift
+        | OfConductivity::Response => "of the value",
     }
 }
 

@@ -23,11 +23,19 @@ pub struct Conditions {
     pub gradient_k: f64,
     /// Of a range that was not calibrated, relative.
     pub range: f64,
+    /// Of what the cell constant has drifted since the calibration, relative.
+    pub drift: f64,
+    /// Of what the thermometer has since its own, in K.
+    pub thermometer_drift_k: f64,
+    /// Of what a lag of the cell still hides, relative.
+    pub response: f64,
+    /// Of what the lag of the thermometer does, in K.
+    pub thermometer_response_k: f64,
 }
 
 impl Conditions {
     /// The defaults for this conductance on a range, with a thermometer of this standard uncertainty in
-    /// K. On the 1 kΩ range the resistance counts as extrapolated.
+    /// K; just calibrated, and at rest. On the 1 kΩ range the resistance counts as extrapolated.
     pub fn new(conductance: Microsiemens, range: Range, thermometer_k: f64) -> Self {
         let (resistor, ohm) = (range.resistor(), OHM_PER_PER_MICROSIEMENS / conductance.get());
         let budget = match range {
@@ -41,6 +49,10 @@ impl Conditions {
             since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
             range: front_end::between_ranges(),
+            drift: 0.0,
+            thermometer_drift_k: 0.0,
+            response: 0.0,
+            thermometer_response_k: 0.0,
         }
     }
 }
@@ -66,10 +78,18 @@ pub enum Cause {
     Range,
     /// How well the compensation describes this water.
     Compensation,
+    /// Drift of the cell constant since the calibration.
+    Drift,
+    /// Drift of the thermometer since its calibration.
+    ThermometerDrift,
+    /// What a lag of the cell still hides in a reading that moves.
+    Response,
+    /// What the lag of the thermometer does.
+    ThermometerResponse,
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 9;
+pub const CAUSES: usize = 13;
 
 /// One contribution to the uncertainty of a conductivity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,7 +117,28 @@ pub struct Budget {
     pub relative: f64,
 }
 
+fn combined(contributions: &[Contribution]) -> f64 {
+    libm::sqrt(contributions.iter().map(|each| each.relative * each.relative).sum())
+}
+
 impl Budget {
+    /// The contribution of a cause.
+    pub const fn of(&self, cause: Cause) -> &Contribution {
+        &self.contributions[cause as usize]
+    }
+
+    /// The same budget with another standard uncertainty of a cause, which has a single one.
+    #[must_use]
+    pub fn with(mut self, cause: Cause, input: f64) -> Self {
+        let contribution = &mut self.contributions[cause as usize];
+        if let Some(sensitivity) = contribution.sensitivity {
+            contribution.input = Some(input);
+            contribution.relative = libm::fabs(input * sensitivity);
+        }
+        self.relative = combined(&self.contributions);
+        self
+    }
+
     /// Combined standard uncertainty in µS/cm (k = 1).
     pub fn combined_us_cm(&self) -> f64 {
         libm::fabs(self.value.get()) * self.relative
@@ -194,9 +235,12 @@ impl ConductivityCalibration {
             one(Cause::Zero, self.zero_us.standard_uncertainty, by_zero),
             one(Cause::Range, conditions.range, strange),
             one(Cause::Compensation, referred.unknown, 1.0),
+            one(Cause::Drift, conditions.drift, 1.0),
+            one(Cause::ThermometerDrift, conditions.thermometer_drift_k, referred.per_kelvin),
+            one(Cause::Response, conditions.response, by_conductance),
+            one(Cause::ThermometerResponse, conditions.thermometer_response_k, referred.per_kelvin),
         ];
-        let variance: f64 = contributions.iter().map(|each| each.relative * each.relative).sum();
-        let relative = libm::sqrt(variance);
+        let relative = combined(&contributions);
         relative.is_finite().then_some(Budget { value, contributions, relative })
     }
 }

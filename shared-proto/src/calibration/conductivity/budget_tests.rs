@@ -11,6 +11,10 @@ const NO_ERROR: Conditions = Conditions {
     thermometer_k: 0.0,
     gradient_k: 0.0,
     range: 0.0,
+    drift: 0.0,
+    thermometer_drift_k: 0.0,
+    response: 0.0,
+    thermometer_response_k: 0.0,
 };
 const OWN: Assumed = Assumed {
     series_ohm: Estimate { value: 0.0, standard_uncertainty: 0.5 },

@@ -5,9 +5,9 @@ use super::{PhCalibration, PhResponse};
 use crate::calibration::Since;
 use crate::circuit::budget::potential::{self, Source};
 use crate::circuit::surroundings::MEMBRANE_OHM;
-use crate::reference::ionic_strength::{Class, residual_junction};
+use crate::reference::ionic_strength::residual_junction;
 use crate::reference::{Sourced, Tag};
-use crate::units::{Celsius, Millivolts, Ph};
+use crate::units::{Celsius, MicrosiemensPerCm, Millivolts, Ph};
 
 /// Standard uncertainty in K of the glass being as warm as the thermometer says, in a reading of its
 /// own.
@@ -35,12 +35,27 @@ pub struct Conditions {
     pub gain: f64,
     /// Of the residual liquid-junction potential, in pH.
     pub junction_ph: f64,
+    /// Of what the offset has drifted since the calibration, in mV.
+    pub offset_drift_mv: f64,
+    /// Of what the slope fraction has.
+    pub slope_drift: f64,
+    /// Of what the thermometer has since its own, in K.
+    pub thermometer_drift_k: f64,
+    /// Of what the lag of the glass still hides, in mV.
+    pub response_mv: f64,
+    /// Of what the lag of the thermometer does, in K.
+    pub thermometer_response_k: f64,
 }
 
 impl Conditions {
     /// The defaults for this potential of a usual membrane, with a thermometer of this standard
-    /// uncertainty in K in a water of this class.
-    pub fn new(potential: Millivolts, thermometer_k: f64, class: Class) -> Self {
+    /// uncertainty in K in a water of this conductivity at 25 °C, where that is known; just calibrated, and
+    /// at rest.
+    pub fn new(
+        potential: Millivolts,
+        thermometer_k: f64,
+        specific_conductance: Option<MicrosiemensPerCm>,
+    ) -> Self {
         let source = Source::electrode(potential.get(), MEMBRANE_OHM);
         Self {
             potential_mv: DEFAULT_POTENTIAL_UNCERTAINTY.value,
@@ -49,7 +64,12 @@ impl Conditions {
             since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,
             gain: potential::gain(),
-            junction_ph: residual_junction(class).value,
+            junction_ph: residual_junction(specific_conductance).value,
+            offset_drift_mv: 0.0,
+            slope_drift: 0.0,
+            thermometer_drift_k: 0.0,
+            response_mv: 0.0,
+            thermometer_response_k: 0.0,
         }
     }
 }
@@ -76,10 +96,20 @@ pub enum Cause {
     Isopotential,
     /// What is left of the liquid-junction potential.
     Junction,
+    /// Drift of the offset since the calibration.
+    OffsetDrift,
+    /// Drift of the slope since the calibration.
+    SlopeDrift,
+    /// Drift of the thermometer since its calibration.
+    ThermometerDrift,
+    /// What the lag of the glass still hides in a reading that moves.
+    Response,
+    /// What the lag of the thermometer does.
+    ThermometerResponse,
 }
 
 /// How many causes there are.
-pub const CAUSES: usize = 9;
+pub const CAUSES: usize = 14;
 
 /// One contribution to the uncertainty of a pH.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -179,10 +209,37 @@ impl PhCalibration {
             one(Cause::Gain, conditions.gain, gain),
             one(Cause::Isopotential, self.isopotential.standard_uncertainty, isopotential),
             one(Cause::Junction, conditions.junction_ph, 1.0),
+            one(Cause::OffsetDrift, conditions.offset_drift_mv, by.offset),
+            one(Cause::SlopeDrift, conditions.slope_drift, by.slope),
+            one(Cause::ThermometerDrift, conditions.thermometer_drift_k, by.temperature),
+            one(Cause::Response, conditions.response_mv, by.potential),
+            one(Cause::ThermometerResponse, conditions.thermometer_response_k, by.temperature),
         ];
-        let variance: f64 = contributions.iter().map(|each| each.u_ph * each.u_ph).sum();
-        let combined = libm::sqrt(variance);
+        let combined = combined(&contributions);
         combined.is_finite().then_some(Budget { ph, contributions, combined })
+    }
+}
+
+fn combined(contributions: &[Contribution]) -> f64 {
+    libm::sqrt(contributions.iter().map(|each| each.u_ph * each.u_ph).sum())
+}
+
+impl Budget {
+    /// The contribution of a cause.
+    pub const fn of(&self, cause: Cause) -> &Contribution {
+        &self.contributions[cause as usize]
+    }
+
+    /// The same budget with another standard uncertainty of a cause, which has a single one.
+    #[must_use]
+    pub fn with(mut self, cause: Cause, input: f64) -> Self {
+        let contribution = &mut self.contributions[cause as usize];
+        if let Some(sensitivity) = contribution.sensitivity {
+            contribution.input = Some(input);
+            contribution.u_ph = libm::fabs(input * sensitivity);
+        }
+        self.combined = combined(&self.contributions);
+        self
     }
 }
 

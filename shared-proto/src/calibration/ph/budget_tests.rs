@@ -16,6 +16,11 @@ const NO_ERROR: Conditions = Conditions {
     gradient_k: 0.0,
     gain: 0.0,
     junction_ph: 0.0,
+    offset_drift_mv: 0.0,
+    slope_drift: 0.0,
+    thermometer_drift_k: 0.0,
+    response_mv: 0.0,
+    thermometer_response_k: 0.0,
 };
 
 fn point(ph: f64, mv: f64, t: f64) -> PhPoint {

@@ -11,7 +11,6 @@ use crate::decision::{Verdict, decide};
 use crate::reading::Coefficients;
 use crate::record::verification::{Independence, Limit};
 use crate::record::{CalibrationResult, Point, Quantity};
-use crate::reference::ionic_strength::Class;
 
 /// What a reading in the check standard came to.
 #[derive(Clone, Debug, PartialEq)]
@@ -109,7 +108,7 @@ fn uncertainty(
     let variance = match verified {
         CalibrationResult::Ph(electrode) => {
             let potential = potential(mean.signal)?;
-            let usual = ph::budget::Conditions::new(potential, thermometer_k, Class::Ordinary);
+            let usual = ph::budget::Conditions::new(potential, thermometer_k, None);
             let conditions = ph::budget::Conditions {
                 potential_mv: libm::fmax(usual.potential_mv, scatter),
                 junction_ph: 0.0,

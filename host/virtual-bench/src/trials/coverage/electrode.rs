@@ -13,7 +13,7 @@ use rillmark_proto::reading::{Coefficients, Range, Raw, RawConductance, evaluate
 use rillmark_proto::reference::ionic_strength::{Class, residual_junction};
 use rillmark_proto::reference::{buffers, nernst};
 use rillmark_proto::routine::standard::Source;
-use rillmark_proto::units::{Celsius, Millivolts, Ph};
+use rillmark_proto::units::{Celsius, MicrosiemensPerCm, Millivolts, Ph};
 
 use super::thermometer::{Known, Thermometer};
 use super::{Chance, Found, Scene, Stated};
@@ -69,7 +69,7 @@ impl Electrode {
     fn measured_since_nv(&self, ph: f64, glass_c: f64, chance: &mut Chance) -> i32 {
         let nv = self.measured_nv(ph, glass_c, chance);
         let mv = Millivolts::new(f64::from(nv) / 1e6);
-        let since = Conditions::new(mv, 0.0, Class::Ordinary).front_end_mv;
+        let since = Conditions::new(mv, 0.0, None).front_end_mv;
         nv + libm::round(chance.normal(since) * 1e6) as i32
     }
 }
@@ -177,7 +177,7 @@ fn sample(
         _ => (Class::Ordinary, chance.between(200.0, 2_000.0)),
     };
     let (ph, water_c) = (chance.between(4.0, 10.0), chance.between(5.0, 35.0));
-    let junction_ph = chance.normal(residual_junction(class).value);
+    let junction_ph = chance.normal(residual_junction(Some(MicrosiemensPerCm::new(us_cm))).value);
     let glass_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
     let conductance_ps = libm::round(us_cm * 1e6) as i64;
     let raw = Raw {
