@@ -9,6 +9,7 @@ use rillmark::session::entry::EndReason;
 use rillmark::session::log::{Event, Logged, Plan, log};
 use rillmark::session::replay::{Match, Session, Summary, open, replay};
 use rillmark::session::writer::Writer;
+use rillmark_metrology::assess::Assessment;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
@@ -68,19 +69,32 @@ fn plan(for_s: u64) -> Plan {
         count: None,
         for_ms: Some(for_s * 1000),
         note: Some("an invented lake".into()),
+        junction_ph: Some(0.07),
     }
 }
 
-fn logged(probe: &mut Probe, file: &Path, for_s: u64) -> Logged {
+/// What was logged, and what was made of each reading when it came.
+fn logged(probe: &mut Probe, file: &Path, for_s: u64) -> (Logged, Vec<Assessment>) {
     let mut writer = Writer::create(file).expect("a new file");
-    let watch = &mut |_: Event<'_>| Ok(());
-    log(probe, &mut writer, &plan(for_s), &|| false, watch).expect("nothing goes wrong")
+    let mut live = Vec::new();
+    let watch = &mut |event: Event<'_>| {
+        if let Event::Reading(_, assessment, _) = event {
+            live.push(assessment.clone());
+        }
+        Ok(())
+    };
+    let logged =
+        log(probe, &mut writer, &plan(for_s), &|| false, watch).expect("nothing goes wrong");
+    (logged, live)
 }
 
-fn replayed(file: &Path) -> (Session, Summary) {
+/// What the file says, once it is seen that it gives the very same answers as the readings did live.
+fn replayed(file: &Path, live: &[Assessment]) -> (Session, Summary) {
     let bytes = std::fs::read(file).expect("it was written");
     let session = open(&bytes).expect("a session");
-    let summary = replay(&bytes, &session, None, |replayed| {
+    let mut live = live.iter();
+    let summary = replay(&bytes, &session, &[], |replayed| {
+        assert_eq!(Some(&replayed.assessment), live.next());
         assert_eq!(replayed.matches, Match::Same, "{replayed:?}");
         assert!(replayed.reading.computed.ph.is_some(), "{replayed:?}");
         assert!(replayed.reading.computed.specific_conductance_us_cm.is_some());
@@ -96,12 +110,18 @@ fn ten_minutes_of_the_lake_match_to_the_bit() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let file = folder.path().join("lake");
     let mut probe = calibrated(VirtualLink::open(None).expect("a bench"));
-    let logged = logged(&mut probe, &file, 600);
+    let (logged, live) = logged(&mut probe, &file, 600);
     assert!((119..=121).contains(&logged.readings), "{logged:?}");
-    let (session, summary) = replayed(&file);
-    let expected =
-        Summary { readings: logged.readings, end: Some(EndReason::Done), ..Summary::default() };
+    let (session, summary) = replayed(&file, &live);
+    let expected = Summary {
+        readings: logged.readings,
+        end: Some(EndReason::Done),
+        tally: logged.tally,
+        ..Summary::default()
+    };
     assert_eq!(summary, expected);
+    // The junction that a stir check told of is in every pH.
+    assert!(live.iter().all(|it| it.uncertainty.ph.is_some_and(|u| u > 0.07)));
     assert_eq!(session.records.len(), 2);
     assert_eq!(session.headers[0].equipment.as_ref().map(|it| &it.fitted), Some(&fitted()));
     assert_eq!(session.notes, ["an invented lake"]);
@@ -115,9 +135,9 @@ fn pulled_cables_are_gaps_and_all_else_is_there() {
     link.pull_cable(60_000..100_000);
     link.pull_cable(200_000..203_000);
     let mut probe = calibrated(link);
-    let logged = logged(&mut probe, &file, 400);
+    let (logged, live) = logged(&mut probe, &file, 400);
     assert_eq!(logged.gaps, 2);
-    let (session, summary) = replayed(&file);
+    let (session, summary) = replayed(&file, &live);
     assert_eq!((summary.readings, summary.gaps), (logged.readings, 2));
     assert!((5..=12).contains(&summary.missing_readings), "{summary:?}");
     assert_eq!(session.headers.len(), 1, "nothing has changed");

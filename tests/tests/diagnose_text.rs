@@ -150,6 +150,7 @@ fn record(path: &Path, ailments: Ailments) {
         count: None,
         for_ms: Some(LENGTH_MS),
         note: None,
+        junction_ph: None,
     };
     log(&mut probe, &mut writer, &plan, &|| false, &mut |_| Ok(())).expect("it is logged");
 }

@@ -11,6 +11,7 @@ use rillmark_proto::calibration::ph::PhCalibration;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Record, codec};
 use rillmark_proto::reference::ionic_strength::residual_junction;
+use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_tests::binary::said;
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;

@@ -4,11 +4,10 @@ use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::Args;
-use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
-use super::reading_view::line;
+use super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::{Context, interrupt, output};
 use crate::exit::Failure;
 use crate::link::probe::connect;
@@ -16,7 +15,7 @@ use crate::session::entry::Cause;
 use crate::session::log::{Event, Logged, Plan, log};
 use crate::session::time::utc_text;
 use crate::session::writer::Writer;
-use crate::words::en::session as words;
+use crate::words::en::{assess as assess_words, session as words};
 
 /// `rillmark log …`
 #[derive(Debug, Args)]
@@ -38,6 +37,10 @@ pub struct Options {
     /// Words to keep in the session.
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
+    /// What `stir-check` told of the junction in this very water: the standard uncertainty that it gives a
+    /// pH, in place of the default. The session keeps it.
+    #[arg(long, value_name = "U", value_parser = super::junction)]
+    junction: Option<f64>,
 }
 
 /// Logs until the plan is done or the person ends it.
@@ -54,6 +57,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         count: options.count,
         for_ms: options.r#for.map(|seconds| seconds.saturating_mul(1000)),
         note: options.note,
+        junction_ph: options.junction,
     };
     // A line that is written over again, for a person who looks on.
     let live = std::io::stderr().is_terminal() && !context.json;
@@ -64,13 +68,23 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
             Event::Began => format!("{}\n", words::logging_into(&name)),
-            Event::Reading(arrived) if live => {
-                // A calibration may change in a gap; the replay tells uncertainties.
-                let (reading, none) = (&arrived.reading, Uncertainty::default());
-                let line = line(reading, &reading.computed, &none, Some(arrived.utc_ms));
-                format!("\r\x1b[K{}", line.trim_end())
+            Event::Reading(arrived, assessment, new) => {
+                // What is said of many readings is said once.
+                let mut text = String::new();
+                for remark in new {
+                    let newline = if live { "\r\x1b[K" } else { "" };
+                    let sentence = assess_words::said(&assess_words::sentence(remark));
+                    text.push_str(&format!("{newline}{sentence}\n"));
+                }
+                if live {
+                    let reading = &arrived.reading;
+                    let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);
+                    let utc_ms = Some(arrived.utc_ms);
+                    let line = line(reading, &reading.computed, uncertainty, states, utc_ms);
+                    text.push_str(&format!("\r\x1b[K{}", line.trim_end()));
+                }
+                text
             }
-            Event::Reading(_) => return Ok(()),
             Event::GapBegan(cause, error) => {
                 gone = error.to_string();
                 let newline = if live { "\n" } else { "" };
@@ -102,6 +116,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
 
 fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(), Failure> {
     if context.json {
+        let tally = tally_json(&logged.tally);
         let value = json!({
             "file": writer.name(),
             "bytes": writer.written(),
@@ -109,6 +124,8 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "gaps": logged.gaps,
             "line_damaged_bytes": logged.line_damaged_bytes,
             "interrupted": logged.interrupted,
+            "states": tally["states"],
+            "remarks": tally["remarks"],
         });
         return output::json(context.out, &value);
     }
@@ -118,7 +135,8 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
     table.row([words::READINGS.to_owned(), logged.readings.to_string()]);
     table.row([words::GAPS.to_owned(), logged.gaps.to_string()]);
     table.row([words::LINE_DAMAGE.to_owned(), logged.line_damaged_bytes.to_string()]);
-    output::text(context.out, &table.text())
+    tally_rows(&logged.tally, &mut table);
+    output::text(context.out, &(table.text() + &tally_lines(&logged.tally)))
 }
 
 /// `log-20260101T000000Z.session`.

@@ -29,6 +29,12 @@ use std::io::{BufRead, Write};
 
 pub(crate) use crate::words::en::cli::EXAMPLE;
 
+/// What `--junction` of several commands takes.
+fn junction(text: &str) -> Result<f64, &'static str> {
+    let u_ph = text.trim().parse().ok().filter(|u_ph: &f64| *u_ph > 0.0 && *u_ph < 2.0);
+    u_ph.ok_or(crate::words::en::assess::JUNCTION_FORM)
+}
+
 /// What a command may touch of the world around it.
 pub struct Context<'a> {
     /// Machine-readable output was asked for.

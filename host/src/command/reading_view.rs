@@ -1,13 +1,17 @@
 //! Readings for people and machines, the same in every command.
 
+use rillmark_metrology::assess::{Assessment, Remark, States, Tally};
+use rillmark_metrology::motion::State;
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reading::{Computed, Range, Reading};
+use rillmark_proto::reference::ionic_strength::Class;
 use serde_json::{Value, json};
 
-use super::output::{Lean, lean};
+use super::output::{Lean, Table, lean};
+use super::record_view::quantity_code;
 use crate::session::time::utc_text;
-use crate::words::en::session as words;
+use crate::words::en::{assess as assess_words, session as words};
 
 /// An `f32` as the JSON number with the fewest digits that gives the same `f32` back.
 pub(super) fn number(value: Option<f32>) -> Option<f64> {
@@ -42,8 +46,106 @@ pub(super) fn reading_json(reading: &Reading, computed: &Computed, utc_ms: Optio
     })
 }
 
+/// A reading as JSON with what it is worth: the same in every command.
+pub(super) fn assessed_json(
+    reading: &Reading,
+    computed: &Computed,
+    assessment: &Assessment,
+    utc_ms: Option<i64>,
+) -> Value {
+    let mut value = reading_json(reading, computed, utc_ms);
+    let States { ph, temperature, conductivity } = assessment.states;
+    let ages = &assessment.ages;
+    value["standard_uncertainty"] = uncertainty_json(&assessment.uncertainty);
+    value["water"] = assessment.uncertainty.water.map(Class::name).into();
+    value["state"] = json!({
+        "ph": ph.map(assess_words::state_code),
+        "temperature": temperature.map(assess_words::state_code),
+        "conductivity": conductivity.map(assess_words::state_code),
+    });
+    value["age_days"] = json!({
+        "ph": ages.ph,
+        "conductivity": ages.conductivity,
+        "temperature": ages.temperature,
+    });
+    value["remarks"] = assessment.remarks.iter().map(remark_json).collect();
+    value
+}
+
+/// A remark as JSON, its numbers under names of their own.
+pub(super) fn remark_json(remark: &Remark) -> Value {
+    let mut value = match *remark {
+        Remark::OutsideBuffers { beyond_ph, buffer_ph } => {
+            json!({ "beyond_ph": beyond_ph, "buffer_ph": buffer_ph })
+        }
+        Remark::OutsideStandards { times, standard_us_cm } => {
+            json!({ "times": times, "standard_us_cm": standard_us_cm })
+        }
+        Remark::AlkalineError { up_to_ph, sodium_mol_kg } => {
+            json!({ "true_ph_higher_by_up_to": up_to_ph, "sodium_mol_kg": sodium_mol_kg })
+        }
+        Remark::AcidError => json!({ "true_ph_lower_by_up_to": null }),
+        Remark::UnlikeBuffers { ionic_strength_mol_kg } => {
+            json!({ "ionic_strength_mol_kg": ionic_strength_mol_kg })
+        }
+        Remark::Overdue { days, .. } | Remark::CalibratedLater { days, .. } => {
+            json!({ "days": days })
+        }
+        Remark::NoClock => json!({}),
+    };
+    value["code"] = remark.code().into();
+    value["quantity"] = remark.quantity().map(quantity_code).into();
+    value
+}
+
+/// What was said of many readings, as JSON.
+pub(super) fn tally_json(tally: &Tally) -> Value {
+    let states = [&tally.ph, &tally.temperature, &tally.conductivity].map(|count| {
+        json!({
+            "steady": count.steady,
+            "moving": count.moving,
+            "changing": count.changing,
+            "not_known": count.not_known,
+        })
+    });
+    let [ph, temperature, conductivity] = states;
+    let remarks = tally.remarks.iter().map(|(remark, readings)| {
+        let mut value = remark_json(remark);
+        value["readings"] = (*readings).into();
+        value
+    });
+    json!({
+        "states": { "ph": ph, "temperature": temperature, "conductivity": conductivity },
+        "remarks": remarks.collect::<Vec<_>>(),
+    })
+}
+
+/// How many readings were in each state, as rows of a table.
+pub(super) fn tally_rows(tally: &Tally, table: &mut Table) {
+    for (label, count) in [
+        (assess_words::PH, &tally.ph),
+        (assess_words::TEMPERATURE, &tally.temperature),
+        (assess_words::CONDUCTIVITY, &tally.conductivity),
+    ] {
+        if count.all() > 0 {
+            let text =
+                assess_words::counts(count.steady, count.moving, count.changing, count.not_known);
+            table.row([label, &text]);
+        }
+    }
+}
+
+/// The remarks below such a table.
+pub(super) fn tally_lines(tally: &Tally) -> String {
+    let line = |(remark, readings): &(Remark, u64)| {
+        format!("{}\n", assess_words::on_readings(&assess_words::sentence(remark), *readings))
+    };
+    let lines: String = tally.remarks.iter().map(line).collect();
+    if lines.is_empty() { lines } else { format!("\n{lines}") }
+}
+
 /// Standard uncertainties as JSON, under the names of the values.
-pub(super) fn uncertainty_json(uncertainty: &Uncertainty) -> Value {
+fn uncertainty_json(uncertainty: &Uncertainty) -> Value {
     json!({
         "ph": uncertainty.ph,
         "temperature_k": uncertainty.temperature_k,
@@ -73,12 +175,12 @@ pub(super) const fn range_ohm(range: Range) -> u32 {
 
 const COLUMNS: [(&str, usize); 7] = [
     (words::TIME, 19),
-    ("pH", 7),
+    ("pH", 6),
     (words::EXPANDED, 6),
-    ("°C", 7),
-    ("µS/cm", 10),
-    (words::AT_25, 12),
-    (words::EXPANDED, 8),
+    ("°C", 6),
+    ("µS/cm", 9),
+    (words::AT_25, 9),
+    (words::EXPANDED, 7),
 ];
 
 /// The heading of a table that grows.
@@ -87,11 +189,12 @@ pub(super) fn heading() -> String {
     format!("{}  {}\n", cells.join("  "), words::FLAGS)
 }
 
-/// One line of that table, with expanded uncertainties (k = 2).
+/// One line of that table, with expanded uncertainties (k = 2) and marks for what does not stand still.
 pub(super) fn line(
     reading: &Reading,
     computed: &Computed,
     uncertainty: &Uncertainty,
+    states: &States,
     utc_ms: Option<i64>,
 ) -> String {
     let fixed = |value: Option<f32>, decimals: usize| {
@@ -103,23 +206,40 @@ pub(super) fn line(
     let time = utc_ms
         .and_then(utc_text)
         .map_or_else(|| words::NOT_DEFINED.to_owned(), |text| text[..19].replace('T', " "));
+    let us_cm = |value: Option<f32>| fixed(value, decimals(value));
+    // Behind each cell: two spaces, or the mark and one.
+    let none: Option<State> = None;
     let cells = [
-        time,
-        fixed(computed.ph, 3),
-        expanded(uncertainty.ph, 3),
-        fixed(computed.temperature_c, 2),
-        fixed(computed.conductivity_us_cm, 2),
-        fixed(computed.specific_conductance_us_cm, 2),
-        expanded(uncertainty.specific_conductance_us_cm, 2),
+        (time, none),
+        (fixed(computed.ph, 3), states.ph),
+        (expanded(uncertainty.ph, 3), none),
+        (fixed(computed.temperature_c, 2), states.temperature),
+        (us_cm(computed.conductivity_us_cm), states.conductivity),
+        (us_cm(computed.specific_conductance_us_cm), states.conductivity),
+        (
+            expanded(
+                uncertainty.specific_conductance_us_cm,
+                decimals(computed.specific_conductance_us_cm),
+            ),
+            none,
+        ),
     ];
-    let cells: Vec<_> = cells
+    let cells: String = cells
         .iter()
         .zip(COLUMNS)
-        .map(|(cell, (_, width))| lean(cell, width, Lean::Right))
+        .map(|((cell, state), (_, width))| {
+            let mark = state.map_or(' ', assess_words::mark);
+            format!("{}{mark} ", lean(cell, width, Lean::Right))
+        })
         .collect();
     let flags: Vec<_> = reading.flags.names().collect();
-    let line = format!("{}  {}", cells.join("  "), flags.join(" "));
+    let line = format!("{cells}{}", flags.join(" "));
     format!("{}\n", line.trim_end())
+}
+
+/// Decimals of a conductivity in µS/cm: more than five digits before the point leave no room for two.
+fn decimals(us_cm: Option<f32>) -> usize {
+    if us_cm.is_some_and(|us_cm| us_cm >= 10_000.0) { 0 } else { 2 }
 }
 
 #[cfg(test)]
@@ -156,10 +276,16 @@ mod tests {
             specific_conductance_us_cm: Some(4.25),
             ..Uncertainty::default()
         };
+        let none = Uncertainty::default();
+        let states = States {
+            ph: Some(State::Moving),
+            temperature: Some(State::Steady),
+            conductivity: Some(State::Changing),
+        };
         let text = [
             heading(),
-            line(&reading(1), &reading(1).computed, &known, Some(1_767_225_600_007)),
-            line(&undefined, &undefined.computed, &Uncertainty::default(), None),
+            line(&reading(1), &reading(1).computed, &known, &states, Some(1_767_225_600_007)),
+            line(&undefined, &undefined.computed, &none, &States::default(), None),
         ];
         insta::assert_snapshot!(text.concat());
     }

@@ -200,11 +200,7 @@ pub(super) fn record_json(record: &Record) -> Value {
 fn head_json(kind: &str, quantity: Quantity, board: BoardId, fitted: &Fitted) -> Value {
     json!({
         "kind": kind,
-        "quantity": match quantity {
-            Quantity::Ph => "ph",
-            Quantity::Conductivity => "conductivity",
-            Quantity::Temperature => "temperature",
-        },
+        "quantity": quantity_code(quantity),
         "board": board.to_string(),
         "fitted": {
             "electrode": fitted.electrode.as_ref().map(|serial| serial.as_str()),
@@ -243,6 +239,15 @@ fn overridden_rows(overrides: &[Override], table: &mut Table) {
 fn of(quantity: Quantity, serial: Option<&Serial>) -> String {
     let serial = serial.map_or(words::UNNAMED, |serial| serial);
     format!("{} {serial}", what(quantity))
+}
+
+/// The name that machine-readable output gives a quantity.
+pub(super) const fn quantity_code(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::Ph => "ph",
+        Quantity::Conductivity => "conductivity",
+        Quantity::Temperature => "temperature",
+    }
 }
 
 const fn what(quantity: Quantity) -> &'static str {

@@ -7,13 +7,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use rillmark_proto::identity::RecordId;
-use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
-use rillmark_proto::record::{CalibrationResult, Record, codec};
-use rillmark_proto::reference::ionic_strength::Class;
+use rillmark_proto::reading::CalibrationsUsed;
+use rillmark_proto::record::{Quantity, Record, codec};
 use serde_json::json;
 
 use self::csv_file::CsvFile;
-use super::reading_view::{computed_json, reading_json, uncertainty_json};
+use super::reading_view::{assessed_json, computed_json};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::session::entry::SESSION_VERSION;
@@ -48,7 +47,7 @@ impl Options {
 /// Other records to compute with.
 #[derive(Default)]
 struct Other {
-    coefficients: Coefficients,
+    records: Vec<Record>,
     ids: Vec<RecordId>,
     used: CalibrationsUsed,
 }
@@ -77,7 +76,6 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         )
     })?;
     let other = other_calibrations(&options.calibration)?;
-    let coefficients = (!other.ids.is_empty()).then_some(&other.coefficients);
 
     let mut mismatched = Vec::new();
     let summary = {
@@ -87,18 +85,18 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             Some(path) => (Some(CsvFile::create(path)?), context.json.then_some(out)),
             None => (None, context.json.then_some(out)),
         };
-        let summary = replay(&bytes, &session, coefficients, |replayed| {
+        let summary = replay(&bytes, &session, &other.records, |replayed| {
             let replayed = under(replayed, &other.used);
-            if replayed.matches == Match::Different && mismatched.len() < NAMED {
-                mismatched.push(replayed);
-            }
             if let Some(csv) = &mut csv {
                 csv.reading(&replayed)?;
             }
-            match &mut lines {
-                Some(out) => output::json(*out, &reading_line(&replayed)),
-                None => Ok(()),
+            if let Some(out) = &mut lines {
+                output::json(*out, &reading_line(&replayed))?;
             }
+            if replayed.matches == Match::Different && mismatched.len() < NAMED {
+                mismatched.push(replayed);
+            }
+            Ok::<_, Failure>(())
         })?;
         if let Some(csv) = csv {
             csv.finish()?;
@@ -138,32 +136,23 @@ fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
         let record = codec::decode(&bytes)
             .map_err(|error| Failure::new(Exit::BadInput, words::not_a_record(&name, &error)))?;
         let id = codec::identity(&bytes);
-        let Record::Calibration(record) = record else {
+        if record.calibration().is_none() {
             return Err(Failure::new(Exit::BadInput, words::not_a_calibration(&name)));
-        };
-        match record.result {
-            CalibrationResult::Ph(calibration) => {
-                other.coefficients.ph = Some(calibration);
-                other.used.ph = Some(id.short());
-            }
-            CalibrationResult::Conductivity(calibration) => {
-                other.coefficients.conductivity = Some(calibration);
-                other.used.conductivity = Some(id.short());
-            }
-            CalibrationResult::Temperature(calibration) => {
-                other.coefficients.temperature = Some(calibration);
-                other.used.temperature = Some(id.short());
-            }
         }
+        *match record.quantity() {
+            Quantity::Ph => &mut other.used.ph,
+            Quantity::Conductivity => &mut other.used.conductivity,
+            Quantity::Temperature => &mut other.used.temperature,
+        } = Some(id.short());
+        other.records.push(record);
         other.ids.push(id);
     }
     Ok(other)
 }
 
 /// The reading with the other calibrations named as the ones used, when there are any.
-fn under(replayed: &Replayed, other: &CalibrationsUsed) -> Replayed {
-    let mut replayed = *replayed;
-    if replayed.recalibrated.is_some() {
+fn under(mut replayed: Replayed, other: &CalibrationsUsed) -> Replayed {
+    if replayed.assessment.recalibrated.is_some() {
         let own = &mut replayed.reading.calibrations;
         own.ph = other.ph.or(own.ph);
         own.temperature = other.temperature.or(own.temperature);
@@ -174,19 +163,18 @@ fn under(replayed: &Replayed, other: &CalibrationsUsed) -> Replayed {
 
 fn reading_line(replayed: &Replayed) -> serde_json::Value {
     let recorded = &replayed.reading.computed;
-    let values = replayed.recalibrated.as_ref().unwrap_or(recorded);
-    let mut value = reading_json(&replayed.reading, values, replayed.utc_ms);
+    let assessment = &replayed.assessment;
+    let mut value =
+        assessed_json(&replayed.reading, replayed.values(), assessment, replayed.utc_ms);
     value["match"] = match replayed.matches {
         Match::Same => json!(true),
         Match::Different => json!(false),
         Match::Unresolved => json!(null),
     };
     if replayed.matches == Match::Different {
-        value["recomputed"] = computed_json(&replayed.recomputed);
+        value["recomputed"] = computed_json(&assessment.computed);
     }
-    value["standard_uncertainty"] = uncertainty_json(&replayed.uncertainty);
-    value["water"] = replayed.uncertainty.water.map(Class::name).into();
-    if replayed.recalibrated.is_some() {
+    if assessment.recalibrated.is_some() {
         value["recorded"] = computed_json(recorded);
     }
     value

@@ -1,20 +1,20 @@
 //! `rillmark watch`: readings as they come, kept nowhere.
 
 use clap::{Args, ValueEnum};
-use rillmark_proto::reading::Coefficients;
-use rillmark_proto::reading::uncertainty::uncertainty;
-use rillmark_proto::record::Record;
+use rillmark_metrology::assess::{Assessor, Tally};
+use rillmark_proto::reading::Reading;
+use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reference::ionic_strength::Class;
 use rillmark_proto::routine::water::judge_water;
 use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_proto::wire::message::Sampling;
 
-use super::reading_view::{heading, line, reading_json, uncertainty_json};
+use super::reading_view::{assessed_json, heading, line};
 use super::record_view::kept_records;
 use super::{Context, interrupt, output};
 use crate::exit::Failure;
 use crate::link::probe::{Probe, ProbeError, connect};
-use crate::words::en::{judgement, probe as words};
+use crate::words::en::{assess as assess_words, judgement, probe as words};
 
 /// The longest wait in one piece, so that an interruption is heard soon.
 const SLICE_MS: u64 = 250;
@@ -34,6 +34,10 @@ pub struct Options {
     /// Sample this alone, quicker than the full sequence.
     #[arg(long, value_enum)]
     only: Option<Only>,
+    /// What `stir-check` told of the junction in this very water: the standard uncertainty that it gives a
+    /// pH, in place of the default.
+    #[arg(long, value_name = "U", value_parser = super::junction)]
+    junction: Option<f64>,
 }
 
 /// What to sample alone.
@@ -61,13 +65,16 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Some(Only::Conductivity) => Sampling::Conductivity,
         None => Sampling::Full { interval_ms: every_ms },
     })?;
-    let mut in_force = Coefficients::default();
-    for record in kept.iter().filter(|kept| kept.in_force) {
-        if let Ok(Record::Calibration(record)) = &record.record {
-            record.result.put_into(&mut in_force);
+    let mut assessor = Assessor::new();
+    for kept in &kept {
+        if let Ok(record) = &kept.record {
+            assessor.know(kept.id.short(), record);
         }
     }
-    let result = show(&options, every_ms.into(), &mut probe, &in_force, context, interrupted);
+    if let Some(u_ph) = options.junction {
+        assessor.junction(u_ph);
+    }
+    let result = show(&options, every_ms.into(), &mut probe, assessor, context, interrupted);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     result
@@ -77,14 +84,15 @@ fn show(
     options: &Options,
     every_ms: u64,
     probe: &mut Probe,
-    in_force: &Coefficients,
+    mut assessor: Assessor,
     context: &mut Context<'_>,
     interrupted: fn() -> bool,
 ) -> Result<(), Failure> {
     if !context.json {
         output::text(context.out, &heading())?;
+        output::text(context.progress, &format!("{}\n", assess_words::MARKS))?;
     }
-    let mut told = None;
+    let (mut tally, mut said_dilute) = (Tally::default(), false);
     let (mut shown, mut heard) = (0, probe.link().monotonic_ms());
     // Sampling one quantity alone has a pace of its own; what comes too early is left out.
     let mut next_ms = None;
@@ -105,27 +113,33 @@ fn show(
         next_ms = Some(reading.time.ms.saturating_add(every_ms));
         shown += 1;
         let utc_ms = Some(arrived.utc_ms);
-        let uncertain = uncertainty(&reading.raw, in_force);
+        let assessment = assessor.reading(reading, utc_ms);
         if context.json {
-            let mut value = reading_json(reading, &reading.computed, utc_ms);
-            value["standard_uncertainty"] = uncertainty_json(&uncertain);
-            value["water"] = uncertain.water.map(Class::name).into();
+            let value = assessed_json(reading, &reading.computed, &assessment, utc_ms);
             output::json(context.out, &value)?;
             continue;
         }
-        // What is said of a water is said once, until it is another kind of water.
-        if reading.computed.ph.is_some() && uncertain.water != told {
-            told = uncertain.water;
-            let specific = reading.computed.specific_conductance_us_cm;
-            if let Some(said) = specific
-                .and_then(|us_cm| judge_water(MicrosiemensPerCm::new(us_cm.into())).ok().flatten())
-            {
-                let severity = judgement::severity(said.severity());
-                let sentence = judgement::sentence(&said);
-                output::text(context.progress, &format!("{severity}: {sentence}\n"))?;
-            }
+        // What is said of many readings is said once.
+        for remark in tally.add(&assessment) {
+            let sentence = assess_words::sentence(&remark);
+            output::text(context.progress, &format!("{}\n", assess_words::said(&sentence)))?;
         }
-        output::text(context.out, &line(reading, &reading.computed, &uncertain, utc_ms))?;
+        if let Some(us_cm) = dilute(reading, &assessment.uncertainty).filter(|_| !said_dilute)
+            && let Ok(Some(said)) = judge_water(us_cm)
+        {
+            said_dilute = true;
+            let severity = judgement::severity(said.severity());
+            let sentence = judgement::sentence(&said);
+            output::text(context.progress, &format!("{severity}: {sentence}\n"))?;
+        }
+        let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);
+        output::text(context.out, &line(reading, &reading.computed, uncertainty, states, utc_ms))?;
     }
     Ok(())
+}
+
+/// The conductivity at 25 °C of a dilute water whose pH is told.
+fn dilute(reading: &Reading, uncertainty: &Uncertainty) -> Option<MicrosiemensPerCm> {
+    let us_cm = reading.computed.ph.and(reading.computed.specific_conductance_us_cm)?;
+    (uncertainty.water == Some(Class::Dilute)).then(|| MicrosiemensPerCm::new(us_cm.into()))
 }

@@ -63,6 +63,13 @@ pub enum Entry {
         /// Bytes that came over the line and belonged to no whole frame.
         line_damaged_bytes: u64,
     },
+    /// What a stir check told of the reference electrode's junction in the water of this session.
+    Junction {
+        /// Standard uncertainty that it gives a pH.
+        u_ph: f64,
+        /// When the operator said it.
+        at: HostTime,
+    },
 }
 
 /// Everything that stays the same until the next header.

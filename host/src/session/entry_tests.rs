@@ -43,6 +43,7 @@ fn pinned(entry: &Entry) -> &'static str {
         Entry::GapEnded { .. } => "05 07 8e a0 d5 ed ee 66",
         Entry::Note { .. } => "06 07 8e a0 d5 ed ee 66 03 c2 b5 53",
         Entry::End { .. } => "07 01 07 8e a0 d5 ed ee 66 ac 02 05",
+        Entry::Junction { .. } => "08 00 00 00 00 00 00 b0 3f 07 8e a0 d5 ed ee 66",
     }
 }
 
@@ -57,6 +58,7 @@ fn one_of_each() -> Vec<Entry> {
         Entry::GapEnded { at },
         Entry::Note { at, text: "µS".into() },
         Entry::End { reason: EndReason::Interrupted, at, readings: 300, line_damaged_bytes: 5 },
+        Entry::Junction { u_ph: 0.0625, at },
     ]
 }
 

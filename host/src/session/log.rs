@@ -4,7 +4,9 @@ mod state;
 
 use std::collections::BTreeSet;
 
+use rillmark_metrology::assess::{Assessment, Assessor, Remark, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::record::codec;
 use rillmark_proto::wire::message::Sampling;
 
 use self::state::State;
@@ -38,6 +40,8 @@ pub struct Plan {
     pub for_ms: Option<u64>,
     /// Written into the session at its begin.
     pub note: Option<String>,
+    /// What a stir check told of the junction in this water: the standard uncertainty that it gives a pH.
+    pub junction_ph: Option<f64>,
 }
 
 /// What happens while logging, for whoever watches.
@@ -45,8 +49,8 @@ pub struct Plan {
 pub enum Event<'a> {
     /// Sampling was started.
     Began,
-    /// A reading is in the file.
-    Reading(&'a Arrived),
+    /// A reading is in the file; what it is worth, and those of its remarks that are new.
+    Reading(&'a Arrived, &'a Assessment, &'a [Remark]),
     /// The probe cannot be reached.
     GapBegan(Cause, &'a ProbeError),
     /// An attempt to reach it again failed.
@@ -56,7 +60,7 @@ pub enum Event<'a> {
 }
 
 /// What was logged.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Logged {
     /// Readings written.
     pub readings: u64,
@@ -66,6 +70,8 @@ pub struct Logged {
     pub interrupted: bool,
     /// Bytes that came over the line and belonged to no whole frame.
     pub line_damaged_bytes: u64,
+    /// What was said of the readings.
+    pub tally: Tally,
 }
 
 /// Logs until the plan is done or `stop` says so, then stops the sampling and ends the session.
@@ -91,6 +97,7 @@ pub fn log(
         stop,
         written: BTreeSet::new(),
         sought: BTreeSet::new(),
+        assessor: Assessor::new(),
         header: None,
         marked: None,
         deadline: None,
@@ -117,6 +124,8 @@ struct Log<'a> {
     written: BTreeSet<RecordId>,
     /// Short forms that readings named and the probe was asked for.
     sought: BTreeSet<ShortId>,
+    /// As the replay of this file will judge.
+    assessor: Assessor,
     /// The last header, to see what changed.
     header: Option<Header>,
     /// The last mark; `None` when the next reading needs one.
@@ -146,6 +155,11 @@ impl Log<'_> {
         if let Some(text) = self.plan.note.clone() {
             let at = self.now();
             self.entry(&Entry::Note { at, text })?;
+        }
+        if let Some(u_ph) = self.plan.junction_ph {
+            let at = self.now();
+            self.entry(&Entry::Junction { u_ph, at })?;
+            self.assessor.junction(u_ph);
         }
         self.writer.sync()?;
         self.probe.sample(self.plan.sampling)?;
@@ -180,7 +194,10 @@ impl Log<'_> {
                 Ok(Some(arrived)) => {
                     heard = self.now().monotonic_ms;
                     self.keep(&arrived)?;
-                    watch(Event::Reading(&arrived))?;
+                    let utc_ms = Some(arrived.utc_ms);
+                    let assessment = self.assessor.reading(&arrived.reading, utc_ms);
+                    let new = self.logged.tally.add(&assessment);
+                    watch(Event::Reading(&arrived, &assessment, &new))?;
                 }
                 Ok(None) => {
                     let quiet = now.saturating_sub(heard);
@@ -255,8 +272,16 @@ impl Log<'_> {
             return Ok(());
         }
         if let Ok(bytes) = self.probe.record(id) {
-            self.entry(&Entry::Record { id, bytes: bytes.to_vec() })?;
-            self.written.insert(id);
+            self.record(id, &bytes)?;
+        }
+        Ok(())
+    }
+
+    fn record(&mut self, id: RecordId, bytes: &[u8]) -> Result<(), Failure> {
+        self.entry(&Entry::Record { id, bytes: bytes.to_vec() })?;
+        self.written.insert(id);
+        if let Ok(record) = codec::decode(bytes) {
+            self.assessor.know(id.short(), &record);
         }
         Ok(())
     }

@@ -39,6 +39,7 @@ fn plan(count: u64) -> Plan {
         count: Some(count),
         for_ms: Some(3_600_000),
         note: None,
+        junction_ph: None,
     }
 }
 
@@ -59,7 +60,7 @@ fn never() -> bool {
 fn summary(memory: &Memory) -> Summary {
     let bytes = memory.content();
     let session = open(&bytes).expect("a session");
-    replay(&bytes, &session, None, |_| Ok::<_, Failure>(())).expect("nothing is refused")
+    replay(&bytes, &session, &[], |_| Ok::<_, Failure>(())).expect("nothing is refused")
 }
 
 fn entries(memory: &Memory) -> Vec<Entry> {
@@ -85,7 +86,8 @@ fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
     readings(&world, 0, 30);
     let plan = Plan { note: Some("north shore".into()), ..plan(30) };
     let logged = run(&world, &memory, &plan, &never).expect("nothing goes wrong");
-    assert_eq!(logged, Logged { readings: 30, ..Logged::default() });
+    let tally = summary(&memory).tally;
+    assert_eq!(logged, Logged { readings: 30, tally, ..Logged::default() });
     assert_eq!(world.borrow().sampling, Sampling::Off, "left quiet");
 
     let bytes = memory.content();
@@ -103,7 +105,8 @@ fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
     assert_eq!(session.headers[0].in_force.len(), 2);
     let marks = entries(&memory).iter().filter(|entry| matches!(entry, Entry::Mark(_))).count();
     assert_eq!(marks, 3, "150 s: the first reading and each minute after");
-    let expected = Summary { readings: 30, end: Some(EndReason::Done), ..Summary::default() };
+    let (end, tally) = (Some(EndReason::Done), logged.tally);
+    let expected = Summary { readings: 30, end, tally, ..Summary::default() };
     assert_eq!(summary(&memory), expected);
 }
 
@@ -162,7 +165,7 @@ fn a_probe_that_answers_nothing_more_keeps_no_frame_off_the_disk() {
         let mut writer = Writer::begin(Box::new(disk.clone()), "timed".into()).expect("empty");
         let mut seen = 0;
         let mut watch = |event: Event<'_>| {
-            seen += u32::from(matches!(event, Event::Reading(_)));
+            seen += u32::from(matches!(event, Event::Reading(..)));
             if seen == 3 && dumb {
                 world.borrow_mut().answers = false;
             }
@@ -188,12 +191,13 @@ fn a_computer_that_slept_goes_on_in_the_same_file_and_dates_what_follows() {
         let at = FIRST_MS + u64::from(running) * 5_000 - SLEPT_MS;
         world.borrow_mut().reads(at, reading(running));
     }
-    run(&world, &memory, &plan(10), &never).expect("nothing goes wrong");
+    let logged = run(&world, &memory, &plan(10), &never).expect("nothing goes wrong");
     let expected = Summary {
         readings: 10,
         gaps: 1,
         missing_readings: SLEPT_MS / 5_000,
         end: Some(EndReason::Done),
+        tally: logged.tally,
         ..Summary::default()
     };
     assert_eq!(summary(&memory), expected);
@@ -227,6 +231,7 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
         gaps: 1,
         missing_readings: 6,
         end: Some(EndReason::Done),
+        tally: logged.tally,
         ..Summary::default()
     };
     assert_eq!(summary(&memory), expected);

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use rillmark_metrology::assess::{Assessment, Assessor, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
-use rillmark_proto::reading::uncertainty::{Uncertainty, uncertainty};
-use rillmark_proto::reading::{Coefficients, Computed, Reading, evaluate};
-use rillmark_proto::record::{CalibrationResult, Record, codec};
+use rillmark_proto::reading::{Computed, Reading};
+use rillmark_proto::record::{Record, codec};
 
 use super::entry::{EndReason, Entry, Header, SESSION_VERSION};
 use super::reader::{Item, items};
@@ -50,7 +50,7 @@ pub struct Session {
 }
 
 /// What a replay found.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
     /// Whole readings.
     pub readings: u64,
@@ -75,6 +75,16 @@ pub struct Summary {
     pub unknown_frames: u64,
     /// How the log ended; `None` when it was cut short.
     pub end: Option<EndReason>,
+    /// What was said of the readings.
+    pub tally: Tally,
+}
+
+impl Replayed {
+    /// The values: those under the other calibrations where any were given, else as recorded.
+    #[must_use]
+    pub fn values(&self) -> &Computed {
+        self.assessment.recalibrated.as_ref().unwrap_or(&self.reading.computed)
+    }
 }
 
 impl Summary {
@@ -97,18 +107,14 @@ pub enum Match {
 }
 
 /// One reading of a replay.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Replayed {
     /// As recorded.
     pub reading: Reading,
-    /// Computed again, under the session's own records.
-    pub recomputed: Computed,
-    /// Compared.
+    /// Computed again, and what that is worth.
+    pub assessment: Assessment,
+    /// Recorded and computed again, compared.
     pub matches: Match,
-    /// Computed under the other calibration that was asked for, if any was.
-    pub recalibrated: Option<Computed>,
-    /// Of the values under that other calibration, or else under the session's own.
-    pub uncertainty: Uncertainty,
     /// UTC in ms since 1970; `None` without a mark of that start of the probe.
     pub utc_ms: Option<i64>,
 }
@@ -151,40 +157,54 @@ fn take(session: &mut Session, entry: Entry) {
         Entry::Opening { .. }
         | Entry::GapBegan { .. }
         | Entry::GapEnded { .. }
-        | Entry::End { .. } => {}
+        | Entry::End { .. }
+        | Entry::Junction { .. } => {}
     }
 }
 
 /// Computes every reading again and hands each to `visit`, in the order of the file.
 ///
-/// `other` holds coefficients to compute with besides the session's own; what it lacks is taken
-/// from the session.
+/// `other` holds calibrations to compute with in place of the session's own of the same quantity.
 ///
 /// # Errors
 /// Those of `visit`.
 pub fn replay<E>(
     bytes: &[u8],
     session: &Session,
-    other: Option<&Coefficients>,
-    mut visit: impl FnMut(&Replayed) -> Result<(), E>,
+    other: &[Record],
+    mut visit: impl FnMut(Replayed) -> Result<(), E>,
 ) -> Result<Summary, E> {
     let altered = session.records.values().filter(|held| held.altered).count();
     let mut summary = Summary { altered_records: altered as u64, ..Summary::default() };
+    let mut assessor = Assessor::new();
+    for (short, held) in &session.records {
+        if let Ok(record) = &held.record {
+            assessor.know(*short, record);
+        }
+    }
+    for record in other {
+        assessor.apply(record);
+    }
     let mut trail = Trail::default();
     for (_, item) in items(bytes) {
         match item {
             Item::Reading(reading) => {
                 trail.reading(&reading, &mut summary);
-                let replayed = compute(*reading, session, other);
+                let replayed = compute(&reading, session, &mut assessor);
+                summary.tally.add(&replayed.assessment);
                 match replayed.matches {
                     Match::Same => {}
                     Match::Different => summary.mismatches += 1,
                     Match::Unresolved => summary.unresolved += 1,
                 }
-                visit(&replayed)?;
+                visit(replayed)?;
             }
             Item::Entry(entry) => match *entry {
                 Entry::GapBegan { .. } => trail.gap = true,
+                // Numbers of a file are foreign.
+                Entry::Junction { u_ph, .. } if u_ph.is_finite() && u_ph > 0.0 => {
+                    assessor.junction(u_ph);
+                }
                 Entry::End { reason, line_damaged_bytes, .. } => {
                     summary.end = Some(reason);
                     summary.line_damaged_bytes = line_damaged_bytes;
@@ -227,71 +247,30 @@ impl Trail {
     }
 }
 
-fn compute(reading: Reading, session: &Session, other: Option<&Coefficients>) -> Replayed {
-    let used = reading.calibrations;
-    let (mut own, mut unresolved_ph, mut unresolved_conductivity, mut unresolved_temperature) =
-        (Coefficients::default(), false, false, false);
-    let result = |short: ShortId| {
-        let record = session.records.get(&short)?.record.as_ref().ok()?;
-        record.calibration().map(|calibration| calibration.result)
-    };
-    if let Some(short) = used.ph {
-        match result(short) {
-            Some(CalibrationResult::Ph(calibration)) => own.ph = Some(calibration),
-            _ => unresolved_ph = true,
-        }
-    }
-    if let Some(short) = used.conductivity {
-        match result(short) {
-            Some(CalibrationResult::Conductivity(calibration)) => {
-                own.conductivity = Some(calibration);
-            }
-            _ => unresolved_conductivity = true,
-        }
-    }
-    if let Some(short) = used.temperature {
-        match result(short) {
-            Some(CalibrationResult::Temperature(calibration)) => {
-                own.temperature = Some(calibration);
-            }
-            _ => unresolved_temperature = true,
-        }
-    }
-    let recomputed = evaluate(&reading.raw, &own);
+fn compute(reading: &Reading, session: &Session, assessor: &mut Assessor) -> Replayed {
+    let utc_ms = session.marks.utc_ms(reading.time);
+    let assessment = assessor.reading(reading, utc_ms);
+    let (recomputed, unresolved) = (&assessment.computed, assessment.unresolved);
     // What hangs on a missing record cannot be compared; the rest can.
     let mut comparable = reading.computed;
-    if unresolved_temperature {
+    if unresolved.temperature {
         comparable.temperature_c = recomputed.temperature_c;
     }
-    if unresolved_ph || unresolved_temperature {
+    if unresolved.ph || unresolved.temperature {
         comparable.ph = recomputed.ph;
     }
-    if unresolved_conductivity {
+    if unresolved.conductivity {
         comparable.conductivity_us_cm = recomputed.conductivity_us_cm;
     }
-    if unresolved_conductivity || unresolved_temperature {
+    if unresolved.conductivity || unresolved.temperature {
         comparable.specific_conductance_us_cm = recomputed.specific_conductance_us_cm;
     }
-    let unresolved = unresolved_ph || unresolved_conductivity || unresolved_temperature;
-    let matches = match (comparable.same_bits(&recomputed), unresolved) {
+    let matches = match (comparable.same_bits(recomputed), unresolved.any()) {
         (false, _) => Match::Different,
         (true, true) => Match::Unresolved,
         (true, false) => Match::Same,
     };
-    let applied = other.map_or(own, |other| Coefficients {
-        ph: other.ph.or(own.ph),
-        conductivity: other.conductivity.or(own.conductivity),
-        temperature: other.temperature.or(own.temperature),
-    });
-    let recalibrated = other.map(|_| evaluate(&reading.raw, &applied));
-    Replayed {
-        reading,
-        recomputed,
-        matches,
-        recalibrated,
-        uncertainty: uncertainty(&reading.raw, &applied),
-        utc_ms: session.marks.utc_ms(reading.time),
-    }
+    Replayed { reading: *reading, assessment, matches, utc_ms }
 }
 
 #[cfg(test)]

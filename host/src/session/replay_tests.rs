@@ -13,11 +13,11 @@ use crate::session::sample::{
 fn run(bytes: &[u8]) -> (Session, Summary, Vec<Replayed>) {
     let session = open(bytes).expect("a session");
     let mut all = Vec::new();
-    let keep = |replayed: &Replayed| {
-        all.push(*replayed);
+    let keep = |replayed: Replayed| {
+        all.push(replayed);
         Ok::<_, ()>(())
     };
-    let summary = replay(bytes, &session, None, keep).expect("nothing is refused");
+    let summary = replay(bytes, &session, &[], keep).expect("nothing is refused");
     (session, summary, all)
 }
 
@@ -28,13 +28,15 @@ fn whole() -> Vec<u8> {
 #[test]
 fn an_undamaged_session_matches_to_the_bit() {
     let (session, summary, all) = run(&whole());
-    assert_eq!(summary, Summary { readings: 6, end: Some(EndReason::Done), ..Summary::default() });
+    let tally = summary.tally.clone();
+    let end = Some(EndReason::Done);
+    assert_eq!(summary, Summary { readings: 6, end, tally, ..Summary::default() });
     assert!(summary.verified());
     assert_eq!(session.headers.len(), 1);
     for (running, replayed) in all.iter().enumerate() {
         assert_eq!(replayed.reading, reading(running as u32));
-        assert!(replayed.recomputed.ph.is_some());
-        assert!(replayed.recomputed.specific_conductance_us_cm.is_some());
+        assert!(replayed.assessment.computed.ph.is_some());
+        assert!(replayed.assessment.computed.specific_conductance_us_cm.is_some());
         assert_eq!(replayed.matches, Match::Same);
         let ms = 10_000 + running as i64 * 5_000 + 20;
         assert_eq!(replayed.utc_ms, Some(UTC_AT_ZERO + ms));
@@ -122,7 +124,7 @@ fn one_flipped_bit_of_a_recorded_value_is_a_mismatch() {
     let (_, summary, all) = run(&frames.concat());
     assert_eq!((summary.readings, summary.mismatches), (6, 1));
     assert_eq!(all[3].matches, Match::Different);
-    assert_eq!(all[3].recomputed, reading(3).computed);
+    assert_eq!(all[3].assessment.computed, reading(3).computed);
 }
 
 #[test]
@@ -191,11 +193,9 @@ fn another_calibration_replaces_its_values_and_leaves_the_comparison() {
     let bytes = whole();
     let session = open(&bytes).expect("a session");
     let other = ph_record(0.9);
-    let CalibrationResult::Ph(calibration) = other.result else { panic!("a pH record") };
-    let coefficients = Coefficients { ph: Some(calibration), ..Coefficients::default() };
     let mut running = 0;
-    let summary = replay(&bytes, &session, Some(&coefficients), |replayed| {
-        let under = replayed.recalibrated.expect("another was given");
+    let summary = replay(&bytes, &session, &[other.clone().into()], |replayed| {
+        let under = replayed.assessment.recalibrated.expect("another was given");
         assert_eq!(under, computed_reading(running, &other).computed);
         assert_ne!(under.ph, replayed.reading.computed.ph);
         running += 1;
@@ -217,7 +217,7 @@ proptest! {
     #[test]
     fn any_bytes_are_taken(bytes in proptest::collection::vec(any::<u8>(), 0..3000)) {
         if let Ok(session) = open(&bytes) {
-            let _ = replay(&bytes, &session, None, |_| Ok::<_, ()>(()));
+            let _ = replay(&bytes, &session, &[], |_| Ok::<_, ()>(()));
         }
     }
 
@@ -232,7 +232,7 @@ proptest! {
             bytes.drain(at..end);
         }
         if let Ok(session) = open(&bytes) {
-            let summary = replay(&bytes, &session, None, |_| Ok::<_, ()>(()))
+            let summary = replay(&bytes, &session, &[], |_| Ok::<_, ()>(()))
                 .expect("nothing is refused");
             prop_assert_eq!(summary.mismatches, 0);
             prop_assert_eq!(summary.altered_records, 0);

@@ -6,4 +6,7 @@
 
 extern crate alloc;
 
+pub mod assess;
+pub mod glass;
 pub mod motion;
+pub mod span;

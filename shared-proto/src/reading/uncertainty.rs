@@ -243,11 +243,14 @@ mod tests {
         let lagging = Budgets::new(&raw, &COEFFICIENTS, &Circumstances::default())
             .with_response(&lagging)
             .uncertainty();
-        let near = |one: Option<f64>, other: Option<f64>| libm::fabs(one.unwrap() - other.unwrap()) < 1e-9;
+        let near =
+            |one: Option<f64>, other: Option<f64>| libm::fabs(one.unwrap() - other.unwrap()) < 1e-9;
         assert!(near(drifted.temperature_k, lagging.temperature_k));
         assert!(near(drifted.specific_conductance_us_cm, lagging.specific_conductance_us_cm));
         assert!(near(drifted.ph, lagging.ph) && drifted.ph > fresh.ph);
-        let of_400 = |u: f64| libm::sqrt(drifted.specific_conductance_us_cm.unwrap().powi(2) - u * u) / 400.0;
+        let of_400 = |u: f64| {
+            libm::sqrt(drifted.specific_conductance_us_cm.unwrap().powi(2) - u * u) / 400.0
+        };
         assert!(libm::fabs(of_400(fresh.specific_conductance_us_cm.unwrap()) - 0.0191) < 1e-4);
         assert_eq!(drifted.conductivity_us_cm, fresh.conductivity_us_cm);
 

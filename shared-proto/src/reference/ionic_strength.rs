@@ -187,7 +187,9 @@ mod tests {
     #[test]
     fn the_junction_widens_away_from_the_buffers_without_a_step() {
         let u = |us_cm| residual_junction(Some(MicrosiemensPerCm::new(us_cm))).value;
-        for (us_cm, expected) in [(1000.0, 0.031_47), (100.0, 0.042_43), (10.0, 0.0995), (53_087.0, 0.0499)] {
+        for (us_cm, expected) in
+            [(1000.0, 0.031_47), (100.0, 0.042_43), (10.0, 0.0995), (53_087.0, 0.0499)]
+        {
             assert!(libm::fabs(u(us_cm) - expected) < 1e-4, "{us_cm}: {}", u(us_cm));
         }
         // A thousandth more or less of salt moves it by less than a thousandth.

@@ -49,8 +49,8 @@ impl Outcome {
         let opened =
             open(&bytes).map_err(|_| Failure::new(Exit::Storage, words::SESSION_UNREADABLE))?;
         let mut columns: [Vec<f64>; 3] = Default::default();
-        let summary = replay(&bytes, &opened, None, |replayed| {
-            let computed = &replayed.recomputed;
+        let summary = replay(&bytes, &opened, &[], |replayed| {
+            let computed = &replayed.assessment.computed;
             let values = [computed.temperature_c, computed.ph, computed.specific_conductance_us_cm];
             for (column, value) in columns.iter_mut().zip(values) {
                 column.extend(value.map(f64::from));

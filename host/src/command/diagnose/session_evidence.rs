@@ -57,7 +57,7 @@ struct Timed {
 
 impl Timed {
     fn celsius(&self) -> Option<f64> {
-        self.replayed.recomputed.temperature_c.map(f64::from)
+        self.replayed.assessment.computed.temperature_c.map(f64::from)
     }
 
     fn mv(&self) -> Option<Moment> {
@@ -76,8 +76,8 @@ impl Timed {
 /// own time, and in its order.
 fn readings(logged: &Logged) -> Vec<Timed> {
     let mut all: Vec<Replayed> = Vec::new();
-    let visited = replay(&logged.bytes, &logged.session, None, |replayed| {
-        all.push(*replayed);
+    let visited = replay(&logged.bytes, &logged.session, &[], |replayed| {
+        all.push(replayed);
         Ok::<(), std::convert::Infallible>(())
     });
     let Ok(_) = visited;

@@ -204,7 +204,7 @@ impl Answer {
         }
         if let Some(Water { class, junction, sentence }) = &self.water {
             rows.push((words::CLASS, words::class(*class).to_owned()));
-            rows.push((words::JUNCTION, format!("{} pH ({})", junction.value, junction.source)));
+            rows.push((words::JUNCTION, format!("{:.3} pH ({})", junction.value, junction.source)));
             rows.extend(sentence.iter().map(|sentence| (words::TO_KNOW, sentence.clone())));
         }
         rows.push((words::SOURCE, self.source.to_owned()));

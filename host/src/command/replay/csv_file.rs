@@ -4,14 +4,17 @@ use std::fs::OpenOptions;
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
+use rillmark_metrology::assess::{Assessment, Remark};
+
 use super::super::output::written;
 use super::super::reading_view::range_ohm;
 use crate::exit::{Exit, Failure};
 use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
+use crate::words::en::assess::state_code;
 use crate::words::en::session as words;
 
-const COLUMNS: [&str; 21] = [
+const COLUMNS: [&str; 28] = [
     "running",
     "boot",
     "probe_ms",
@@ -24,6 +27,13 @@ const COLUMNS: [&str; 21] = [
     "u_temperature_k",
     "u_conductivity_us_cm",
     "u_specific_conductance_us_cm",
+    "ph_state",
+    "temperature_state",
+    "conductivity_state",
+    "remarks",
+    "ph_calibration_age_days",
+    "conductivity_calibration_age_days",
+    "temperature_calibration_age_days",
     "raw_potential_nv",
     "raw_conductance_ps",
     "raw_range_ohm",
@@ -72,11 +82,16 @@ impl<'a> CsvFile<'a> {
                 format!("{value:.*}", usize::try_from(digits).unwrap_or(0))
             })
         }
+        // Two minutes more or less of an age say nothing.
+        fn days(age: f64) -> String {
+            format!("{age:.3}")
+        }
         let reading = &replayed.reading;
-        let uncertain = &replayed.uncertainty;
-        let values = replayed.recalibrated.as_ref().unwrap_or(&reading.computed);
+        let Assessment { uncertainty: uncertain, states, ages, remarks, .. } = &replayed.assessment;
+        let values = replayed.values();
         let raw = &reading.raw;
         let flags: Vec<_> = reading.flags.names().collect();
+        let remarks: Vec<_> = remarks.iter().map(Remark::code).collect();
         let matches = match replayed.matches {
             Match::Same => "true",
             Match::Different => "false",
@@ -95,6 +110,13 @@ impl<'a> CsvFile<'a> {
             rounded(uncertain.temperature_k),
             rounded(uncertain.conductivity_us_cm),
             rounded(uncertain.specific_conductance_us_cm),
+            text(states.ph.map(state_code)),
+            text(states.temperature.map(state_code)),
+            text(states.conductivity.map(state_code)),
+            remarks.join(" "),
+            text(ages.ph.map(days)),
+            text(ages.conductivity.map(days)),
+            text(ages.temperature.map(days)),
             text(raw.potential_nv),
             text(raw.conductance.map(|raw| raw.conductance_ps)),
             text(raw.conductance.map(|raw| range_ohm(raw.range))),

@@ -1,10 +1,12 @@
 //! What a replay found, in all.
 
+use rillmark_metrology::assess::States;
+use rillmark_proto::reading::Computed;
 use rillmark_proto::reading::uncertainty::Uncertainty;
 use serde_json::{Value, json};
 
 use super::super::output::Table;
-use super::super::reading_view::line;
+use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
 use super::fitted;
 use crate::session::entry::EndReason;
@@ -15,6 +17,7 @@ use crate::words::en::session as words;
 /// The closing object of `--json`.
 pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Value {
     let first = session.headers.first();
+    let tally = tally_json(&summary.tally);
     json!({ "summary": {
         "readings": summary.readings,
         "gaps": summary.gaps,
@@ -37,6 +40,8 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "records": session.records.values().map(record).collect::<Vec<_>>(),
         "notes": session.notes,
         "calibration": other,
+        "states": tally["states"],
+        "remarks": tally["remarks"],
     }})
 }
 
@@ -110,16 +115,21 @@ pub(super) fn table(
         None => words::END_MISSING,
     };
     table.row([words::END, end]);
-    let mut text = table.text();
+    tally_rows(&summary.tally, &mut table);
+    let mut text = table.text() + &tally_lines(&summary.tally);
+    let values = |replayed: &Replayed, computed: &Computed| {
+        let (uncertainty, states) = (Uncertainty::default(), States::default());
+        line(&replayed.reading, computed, &uncertainty, &states, replayed.utc_ms)
+    };
     for replayed in mismatched {
         let reading = &replayed.reading;
         text.push_str(&format!(
             "\n{}\n{} {}{} {}",
             words::mismatch_of(reading.running, reading.time.boot),
             words::RECORDED,
-            line(reading, &reading.computed, &Uncertainty::default(), replayed.utc_ms),
+            values(replayed, &reading.computed),
             words::RECOMPUTED,
-            line(reading, &replayed.recomputed, &Uncertainty::default(), replayed.utc_ms),
+            values(replayed, &replayed.assessment.computed),
         ));
     }
     text

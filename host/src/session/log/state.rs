@@ -91,8 +91,7 @@ impl Log<'_> {
         let record = codec::decode(&bytes).ok();
         let verified = record.as_ref().and_then(Record::verification).map(|it| it.calibration);
         if verified.is_some_and(|calibration| in_force.contains(&calibration)) {
-            self.entry(&Entry::Record { id, bytes: bytes.to_vec() })?;
-            self.written.insert(id);
+            self.record(id, &bytes)?;
         }
         Ok(())
     }

@@ -29,6 +29,7 @@ fn verifications_of_what_is_in_force_are_in_the_session_and_others_are_not() {
         count: Some(1),
         for_ms: None,
         note: None,
+        junction_ph: None,
     };
     log(&mut probe, &mut memory.writer(), &plan, &|| false, &mut |_| Ok(())).expect("it logs");
     let session = open(&memory.content()).expect("a session");

@@ -30,7 +30,8 @@ pub const PH_FORM: &str =
 pub const CONDUCTIVITY_FORM: &str =
     "give a conductance in µS and a temperature in °C with a comma between, as in 412.5,18.2";
 /// What `--water` takes.
-pub const WATER_FORM: &str = "give the water's conductivity at 25 °C in µS/cm, 0 to 300 000, as in 380";
+pub const WATER_FORM: &str =
+    "give the water's conductivity at 25 °C in µS/cm, 0 to 300 000, as in 380";
 /// What `--isopotential` takes.
 pub const ISOPOTENTIAL_FORM: &str =
     "give the isopotential pH and its standard uncertainty with a comma between, as in 6.9,0.15";

@@ -296,12 +296,12 @@ pub fn sentence(judgement: &Judgement) -> String {
         J::WaterDilute { conductivity_us_cm, limit_us_cm, u_ph } => format!(
             "The water conducts {conductivity_us_cm:.1} µS/cm at 25 °C, below {limit_us_cm:.0} \
              µS/cm: the electrode's junction behaves otherwise than in the buffers, which makes pH \
-             uncertain by {u_ph} (k = 1). Give it time, and compare the stirred with the still water."
+             uncertain by {u_ph:.2} (k = 1). Give it time, and compare the stirred with the still water."
         ),
         J::WaterSalty { ionic_strength_mol_kg, limit_mol_kg, u_ph } => format!(
             "The water has an ionic strength of about {ionic_strength_mol_kg:.2} mol/kg, above \
              {limit_mol_kg} mol/kg: the electrode's junction behaves otherwise than in the buffers, \
-             which makes pH uncertain by {u_ph} (k = 1), and a pH on the buffers' scale is not one \
+             which makes pH uncertain by {u_ph:.2} (k = 1), and a pH on the buffers' scale is not one \
              on the total scale."
         ),
         J::StirAlike { difference_ph, expanded_ph, limit_ph } => format!(

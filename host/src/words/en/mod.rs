@@ -1,5 +1,6 @@
 //! English.
 
+pub mod assess;
 pub mod budget;
 pub mod check_board;
 pub mod cli;

@@ -96,7 +96,7 @@ pub const TIME: &str = "UTC";
 /// Expanded uncertainty, k = 2.
 pub const EXPANDED: &str = "U k=2";
 /// Specific conductance.
-pub const AT_25: &str = "µS/cm 25 °C";
+pub const AT_25: &str = "at 25 °C";
 /// Flags.
 pub const FLAGS: &str = "flags";
 /// A value that is not defined.

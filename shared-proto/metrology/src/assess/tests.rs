@@ -1,0 +1,255 @@
+//! Records, readings and a clock against what is said of them.
+
+use alloc::vec;
+
+use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
+use rillmark_proto::calibration::ph::PhCalibration;
+use rillmark_proto::identity::BoardId;
+use rillmark_proto::reading::{Range, Raw, RawConductance};
+use rillmark_proto::record::{
+    CalibrationRecord, CalibrationResult, Outcome, Point, Settling, Signal,
+};
+
+use super::*;
+
+const DAY_MS: i64 = 86_400_000;
+const PH: ShortId = ShortId([1; 4]);
+const CELL: ShortId = ShortId([2; 4]);
+/// 25 °C by IEC 60751 (recalled, not checked).
+const AT_25_MILLIOHM: u32 = 1_097_347;
+
+fn point(value: f64) -> Point {
+    Point {
+        standard: Default::default(),
+        lot: Default::default(),
+        expiry_days: None,
+        opened_days: None,
+        single_use: false,
+        dissolved: None,
+        certificate: Default::default(),
+        basis: None,
+        value,
+        value_uncertainty: 0.01,
+        value_per_kelvin: 0.0,
+        temperature_c: 25.0,
+        signal: Signal::PotentialNv(0),
+        as_found: None,
+        settling: Settling {
+            settled: true,
+            drift_per_min: 0.0,
+            scatter: 0.0,
+            waited_ms: 0,
+            time_constant_s: None,
+        },
+    }
+}
+
+/// Calibrated on day 100, due on day 107.
+fn record(result: CalibrationResult, values: &[f64]) -> CalibrationRecord {
+    CalibrationRecord {
+        board: BoardId([0; 8]),
+        fitted: Default::default(),
+        utc_ms: 100 * DAY_MS,
+        due_utc_ms: Some(107 * DAY_MS),
+        operator: Default::default(),
+        points: values.iter().map(|value| point(*value)).collect(),
+        result,
+        outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: result.usual_drift(),
+        previous: None,
+        as_left: None,
+        overrides: Default::default(),
+    }
+}
+
+fn electrode() -> CalibrationRecord {
+    record(CalibrationResult::Ph(PhCalibration::exact(1.0, 0.0)), &[4.0, 7.0, 9.18])
+}
+
+fn cell() -> CalibrationRecord {
+    let linear = Compensation::Linear { per_kelvin: 0.02 };
+    record(CalibrationResult::Conductivity(ConductivityCalibration::exact(1.0, linear)), &[1413.0])
+}
+
+fn assessor(electrode: CalibrationRecord) -> Assessor {
+    let mut assessor = Assessor::new();
+    assessor.know(PH, &electrode.into());
+    assessor.know(CELL, &cell().into());
+    assessor
+}
+
+/// At `ms` of the only start, at 25 °C.
+fn reading(ms: u64, ph: f64, us_cm: f64) -> Reading {
+    Reading {
+        running: 0,
+        time: ProbeTime { boot: 1, ms },
+        raw: Raw {
+            potential_nv: Some(((7.0 - ph) * 59.159_35e6) as i32),
+            conductance: Some(RawConductance {
+                conductance_ps: (us_cm * 1e6) as i64,
+                range: Range::Ohm1k,
+            }),
+            thermometer_milliohm: Some(AT_25_MILLIOHM),
+        },
+        flags: Flags::NONE,
+        computed: Computed::default(),
+        calibrations: CalibrationsUsed {
+            ph: Some(PH),
+            conductivity: Some(CELL),
+            temperature: None,
+        },
+    }
+}
+
+fn on_day(day: f64) -> Option<i64> {
+    Some((day * DAY_MS as f64) as i64)
+}
+
+fn once(ph: f64, us_cm: f64, utc_ms: Option<i64>) -> Assessment {
+    assessor(electrode()).reading(&reading(0, ph, us_cm), utc_ms)
+}
+
+fn codes(assessment: &Assessment) -> Vec<&'static str> {
+    assessment.remarks.iter().map(Remark::code).collect()
+}
+
+#[test]
+fn doubt_grows_with_the_age_of_the_calibration_by_the_drift_of_its_record() {
+    let drift =
+        Drift { rate_per_day: 0.3, rate_uncertainty: 0.4, walk_per_day: 2.0, differences: 3 };
+    let record = CalibrationRecord {
+        drift: SensorDrift::Electrode { offset_mv: drift, slope: Drift::default() },
+        ..electrode()
+    };
+    let at = |day| assessor(record.clone()).reading(&reading(0, 7.0, 500.0), on_day(day));
+    let (fresh, aged) = (at(100.0), at(102.0));
+    assert_eq!((fresh.ages.ph, aged.ages.ph), (Some(0.0), Some(2.0)));
+    let u = |it: &Assessment| it.uncertainty.ph.expect("a pH");
+    // By hand: 2 mV²/d · 2 d + (0.3² + 0.4²) · 4 = 5 mV².
+    let added = libm::sqrt(5.0) / 59.159_35;
+    let drifted = libm::sqrt(u(&aged) * u(&aged) - u(&fresh) * u(&fresh));
+    assert!(libm::fabs(drifted - added) < 1e-5, "{drifted}");
+    assert!(aged.uncertainty.conductivity_us_cm > fresh.uncertainty.conductivity_us_cm);
+}
+
+#[test]
+fn overdue_later_and_undated_are_told_and_no_drift_is_made_up() {
+    let none: [&str; 0] = [];
+    let fresh = once(7.0, 500.0, on_day(100.0));
+    assert_eq!(codes(&fresh), none);
+    let overdue = once(7.0, 500.0, on_day(119.0));
+    assert_eq!(
+        overdue.remarks,
+        [Quantity::Ph, Quantity::Conductivity]
+            .map(|quantity| Remark::Overdue { quantity, days: 12.0 })
+    );
+    let later = once(7.0, 500.0, on_day(97.0));
+    assert_eq!(
+        later.remarks,
+        [Quantity::Ph, Quantity::Conductivity]
+            .map(|quantity| Remark::CalibratedLater { quantity, days: 3.0 })
+    );
+    assert_eq!((later.ages, later.uncertainty), (Ages::default(), fresh.uncertainty));
+    // Two clocks are a minute apart.
+    assert_eq!(once(7.0, 500.0, Some(100 * DAY_MS - 60_000)).ages.ph, Some(0.0));
+    let undated = once(7.0, 500.0, None);
+    assert_eq!(codes(&undated), ["no-clock"]);
+    assert_eq!((undated.ages, undated.uncertainty), (Ages::default(), fresh.uncertainty));
+}
+
+#[test]
+fn what_lies_outside_the_standards_is_told_with_its_distance() {
+    let strong = once(12.5, 8_000.0, on_day(100.0));
+    let [Remark::OutsideBuffers { beyond_ph, buffer_ph }, Remark::AlkalineError { up_to_ph, .. }] =
+        strong.remarks[..]
+    else {
+        panic!("{strong:?}")
+    };
+    assert!(libm::fabs(beyond_ph - 3.32) < 1e-3 && buffer_ph == 9.18);
+    // 0.12 mol/kg by the conductivity, 62 % more at the utmost: 0.194e-12·10^12.5 = 0.615 of what is read.
+    assert!(libm::fabs(up_to_ph.expect("bounded") - 0.414) < 0.005, "{up_to_ph:?}");
+    let sea = once(8.1, 50_000.0, on_day(100.0));
+    assert_eq!(codes(&sea), ["outside-standards", "unlike-buffers"]);
+    assert!(matches!(sea.remarks[0], Remark::OutsideStandards { times, standard_us_cm }
+        if libm::fabs(times - 35.4) < 0.1 && standard_us_cm == 1413.0));
+    assert_eq!(codes(&once(0.8, 8_000.0, on_day(100.0))), ["outside-buffers", "acid-error"]);
+}
+
+#[test]
+fn another_calibration_gives_the_values_and_their_doubt_but_not_the_comparison() {
+    let mut assessor = assessor(electrode());
+    let later = CalibrationRecord {
+        utc_ms: 103 * DAY_MS,
+        ..record(CalibrationResult::Ph(PhCalibration::exact(1.0, 59.159_35)), &[12.0])
+    };
+    assessor.apply(&later.into());
+    let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0));
+    let near = |value: Option<f32>, expected: f32| (value.expect("a pH") - expected).abs() < 1e-4;
+    assert!(near(found.computed.ph, 7.0) && near(found.recalibrated.and_then(|it| it.ph), 8.0));
+    assert_eq!(codes(&found), ["calibrated-later", "outside-buffers"]);
+}
+
+#[test]
+fn a_record_that_is_not_there_or_of_another_kind_resolves_nothing() {
+    let mut assessor = Assessor::new();
+    assessor.know(PH, &cell().into());
+    let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0));
+    let missing = Unresolved { ph: true, conductivity: true, temperature: false };
+    assert_eq!(found.unresolved, missing);
+    assert!(found.computed.ph.is_none() && found.uncertainty.ph.is_none());
+    assert_eq!((found.states.ph, found.states.conductivity), (None, None));
+    // It comes later, and from then on it counts.
+    assessor.know(PH, &electrode().into());
+    let found = assessor.reading(&reading(1000, 7.0, 500.0), on_day(100.0));
+    assert!(!found.unresolved.ph && found.computed.ph.is_some());
+}
+
+#[test]
+fn a_signal_that_jumps_is_not_called_steady_and_its_doubt_holds_the_lag() {
+    let mut assessor = assessor(electrode());
+    let mut last = None;
+    for n in 0..60 {
+        last = Some(assessor.reading(&reading(n * 30_000, 7.0, 500.0), on_day(100.0)));
+    }
+    let still = last.expect("many readings");
+    assert_eq!(still.states.ph, Some(State::Steady), "{still:?}");
+    let mut moving = 0;
+    for n in 0..20 {
+        let ph = 8.0 - libm::exp(-((n + 1) as f64) / 10.0);
+        let found = assessor.reading(&reading((60 + n) * 30_000, ph, 500.0), on_day(100.0));
+        assert_ne!(found.states.ph, Some(State::Steady), "{n}: {found:?}");
+        if found.states.ph == Some(State::Moving) {
+            moving += 1;
+            assert!(found.uncertainty.ph > still.uncertainty.ph);
+        }
+    }
+    assert!(moving > 5, "{moving}");
+}
+
+/// A reading that arrives some ms late is not older; a clock that was set anew counts.
+#[test]
+fn an_age_is_counted_from_the_first_reading() {
+    let mut assessor = assessor(electrode());
+    let mut age = |ms, utc_ms| assessor.reading(&reading(ms, 7.0, 500.0), utc_ms).ages.ph;
+    let first = 101 * DAY_MS;
+    assert_eq!(age(0, Some(first)), Some(1.0));
+    let at_10_s = age(10_000, Some(first + 10_017));
+    assert_eq!(at_10_s, Some(1.0 + 10_000.0 / DAY_MS as f64));
+    assert_eq!(age(20_000, Some(first + 3 * DAY_MS)), Some(4.0));
+}
+
+#[test]
+fn a_tally_keeps_the_worst_of_each_kind() {
+    let mut tally = Tally::default();
+    let new = tally.add(&once(12.0, 8_000.0, on_day(100.0)));
+    assert_eq!(new.len(), 2, "{new:?}");
+    assert_eq!(tally.add(&once(12.5, 8_000.0, on_day(100.0))), vec![]);
+    assert_eq!(tally.add(&once(11.0, 8_000.0, on_day(100.0))), vec![]);
+    let (worst, count) = tally.remarks[0];
+    assert!(matches!(worst, Remark::OutsideBuffers { beyond_ph, .. } if beyond_ph > 3.3));
+    assert_eq!(count, 3);
+    assert_eq!((tally.ph.not_known, tally.ph.all()), (3, 3));
+}
