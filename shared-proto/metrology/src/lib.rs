@@ -5,6 +5,8 @@
 #![no_std]
 
 extern crate alloc;
+#[cfg(test)]
+extern crate std;
 
 pub mod assess;
 pub mod glass;

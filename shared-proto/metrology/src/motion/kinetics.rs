@@ -85,7 +85,7 @@ impl Kinetics {
         let slowest_s = time_constants_s
             .into_iter()
             .filter(|seconds| seconds.is_finite() && *seconds > 0.0)
-            .fold(self.slowest_s, |slowest, seconds| libm::fmax(slowest, OF_CALIBRATION * seconds));
+            .fold(self.slowest_s, |slowest, seconds| slowest.max(OF_CALIBRATION * seconds));
         self.slowest(slowest_s)
     }
 
@@ -96,4 +96,33 @@ impl Kinetics {
 
 const fn mean_lag_s(slowest_s: f64) -> f64 {
     QUICK.0 * QUICK.1 + (1.0 - QUICK.0) * slowest_s
+}
+
+#[cfg(test)]
+mod tests {
+    use rillmark_proto::units::{Celsius, MicrosiemensPerCm};
+
+    use super::Kinetics;
+
+    #[test]
+    fn calibrations_lengthen_and_never_shorten() {
+        let slowest = |constants: &[f64]| {
+            Kinetics::electrode(constants.iter().copied(), None, None).slowest_s
+        };
+        assert_eq!(slowest(&[4.0, 90.0]), 300.0);
+        assert_eq!(slowest(&[4.0, 200.0]), 400.0);
+        assert_eq!(slowest(&[f64::NAN, f64::INFINITY, -5.0, 0.0]), 300.0);
+    }
+
+    #[test]
+    fn weak_or_cold_water_takes_longer() {
+        let of = |us_cm: f64, celsius: f64| {
+            let (specific, temperature) = (MicrosiemensPerCm::new(us_cm), Celsius::new(celsius));
+            Kinetics::electrode([], Some(specific), Some(temperature))
+        };
+        assert_eq!(of(400.0, 18.0), Kinetics::ELECTRODE);
+        assert_eq!(of(40.0, 18.0), of(400.0, 4.0));
+        assert_eq!(of(40.0, 4.0).slowest_s, 600.0);
+        assert!(of(40.0, 4.0).lag_s > Kinetics::ELECTRODE.lag_s);
+    }
 }
