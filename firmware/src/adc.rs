@@ -122,7 +122,8 @@ mod tests {
     #[test]
     #[allow(clippy::unusual_byte_groupings)] // grouped by the fields of the register
     fn configurations_are_those_of_the_data_sheet() {
-        // Bits assembled by hand from the ADS1115 data sheet (SBAS444, configuration register), MEMORY.
+        // Bits assembled by hand from the ADS1115 data sheet (SBAS444, configuration register),
+        // recalled, not checked.
         assert_eq!(Input::Electrode.config(), 0b1_000_100_1_111_0_0_0_11);
         assert_eq!(Input::Holds.config(), 0b1_011_011_1_111_0_0_0_11);
     }

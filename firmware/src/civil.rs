@@ -104,7 +104,7 @@ mod tests {
         Civil { year, month, day, hour, minute, second }
     }
 
-    /// UTC seconds and weekday by the `datetime` module of Python 3, COMPUTED.
+    /// UTC seconds and weekday by the `datetime` module of Python 3, computed.
     const KNOWN: [(i64, Civil, u8); 8] = [
         (946_684_800, civil(0, 1, 1, 0, 0, 0), 6),
         (951_782_400, civil(0, 2, 29, 0, 0, 0), 2),

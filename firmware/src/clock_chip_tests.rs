@@ -1,5 +1,5 @@
 //! The clock chip against a scripted bus. Registers by the DS3231 data sheet (19-5170, timekeeping
-//! registers), MEMORY; UTC seconds by Python 3 `datetime`, COMPUTED.
+//! registers), recalled, not checked; UTC seconds by Python 3 `datetime`, computed.
 
 use super::*;
 use crate::scripted::{Step, block_on, i2c};

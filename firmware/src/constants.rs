@@ -141,7 +141,8 @@ pub const WAIT_LINE_MS: u32 = 50;
 
 // --- Store ---------------------------------------------------------------------------------------
 
-/// The longest that a flash erases 4 KiB, in µs (W25Q16JV data sheet, MEMORY; typical is 45 ms).
+/// The longest that a flash erases 4 KiB, in µs (W25Q16JV data sheet, recalled, not checked; typical is
+/// 45 ms).
 pub const STORE_ERASE_US: u64 = 400_000;
 /// The longest that a flash programs up to 256 bytes, in µs (the same; typical is 0.4 ms).
 pub const STORE_PROGRAM_US: u64 = 3_000;

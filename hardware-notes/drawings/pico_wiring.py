@@ -1,6 +1,6 @@
 """The microcontroller board, with the numbers at its edge."""
 
-# Contacts of the Pico's edge by pin (Pico data sheet, MEMORY).
+# Contacts of the Pico's edge by pin (Pico data sheet, recalled, not checked).
 EDGE = {4: 6, 5: 7, 6: 9, 7: 10, 8: 11, 9: 12, 10: 14, 11: 15, 12: 16, 13: 17, 14: 19, 15: 20}
 
 

@@ -1,16 +1,16 @@
 //! Whether a measured value conforms: pass, fail, or cannot tell.
 //!
-//! After JCGM 106:2012, *The role of measurement uncertainty in conformity assessment* (MEMORY, high
-//! confidence). The value passes when it lies inside the tolerance by at least its expanded
-//! uncertainty (guarded acceptance, clause 8.3.2), fails when it lies outside by more than that
-//! (guarded rejection, clause 8.3.3), and in between its uncertainty straddles a limit: nobody can
-//! tell. The guard band is w = U with k = 2, so at one limit a pass or a fail is wrong with a
-//! probability of at most 2.3 % (COMPUTED).
+//! After JCGM 106:2012, *The role of measurement uncertainty in conformity assessment* (recalled, not
+//! checked). The value passes when it lies inside the tolerance by at least its expanded uncertainty
+//! (guarded acceptance, clause 8.3.2), fails when it lies outside by more than that (guarded rejection,
+//! clause 8.3.3), and in between its uncertainty straddles a limit: nobody can tell. The guard band is
+//! w = U with k = 2, so at one limit a pass or a fail is wrong with a probability of at most 2.3 %
+//! (computed).
 
 use serde::{Deserialize, Serialize};
 
 /// Coverage factor of the expanded uncertainty and so of the guard band: about 95 % (JCGM 100:2008,
-/// 6.3.3; MEMORY, high confidence).
+/// 6.3.3; recalled, not checked).
 pub const COVERAGE_FACTOR: f64 = 2.0;
 
 /// What a measured value is allowed to be, in the unit of that value.

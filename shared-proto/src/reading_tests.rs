@@ -14,7 +14,7 @@ const CONDUCTIVITY: ConductivityCalibration = ConductivityCalibration {
 };
 const BOTH: Coefficients =
     Coefficients { ph: Some(PH), conductivity: Some(CONDUCTIVITY), temperature: None };
-/// 25 °C by IEC 60751 in mΩ (1000 Ω · (1 + A·25 + B·625), COMPUTED).
+/// 25 °C by IEC 60751 in mΩ (1000 Ω · (1 + A·25 + B·625), computed).
 const AT_25: u32 = 1_097_347;
 
 fn whole() -> Raw {
@@ -28,7 +28,7 @@ fn whole() -> Raw {
 #[test]
 fn every_value_comes_from_its_parts() {
     let computed = evaluate(&whole(), &BOTH);
-    // pH: 7 + (4.5 − 180)/(0.98 · 59.159 35), COMPUTED by hand.
+    // pH: 7 + (4.5 − 180)/(0.98 · 59.159 35), computed by hand.
     let near = |got: Option<f32>, expected: f64, tolerance: f64| {
         let got = f64::from(got.unwrap());
         assert!(libm::fabs(got - expected) < tolerance, "{got} against {expected}");

@@ -225,7 +225,7 @@ fn a_drift_of_another_kind_of_sensor_is_refused() {
 }
 
 /// SHA-256 of "abc", FIPS 180-4 example (NIST "SHA256.pdf", computer security resource centre,
-/// MEMORY(h)) and of the empty message (the same source, MEMORY(h)).
+/// recalled, not checked) and of the empty message (the same source, recalled, not checked).
 #[test]
 fn identity_is_the_front_of_sha_256() {
     assert_eq!(identity(b"abc").to_string(), "ba7816bf8f01cfea414140de5dae2223");

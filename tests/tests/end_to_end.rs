@@ -40,7 +40,7 @@ fn equip_calibrate_power_cycle_log_and_replay_over_a_pseudo_terminal() {
     assert_eq!(code, 0, "{said:#?}");
     let cell = said.last().expect("an end")["record"].clone();
     // The standard's value is that at the solution's temperature: 1331.2 µS/cm at 22 °C and
-    // 26.9 µS/cm per kelvin there (1413 µS/cm times the shape of the CRC table: COMPUTED), and the
+    // 26.9 µS/cm per kelvin there (1413 µS/cm times the shape of the CRC table: computed), and the
     // thermometer has a tolerance of 0.3 K.
     let value = cell["points"][0]["value"].as_f64().expect("a number");
     let celsius = cell["points"][0]["temperature_c"].as_f64().expect("a number");

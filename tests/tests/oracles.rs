@@ -1,7 +1,7 @@
 //! Lines, probabilities and the viscosity of water against other programs (scipy, iapws).
 //!
 //! `tests/oracles/run` computes the tables; `tests/run` has it check that the committed ones are what
-//! these programs give. All numbers are COMPUTED, from inputs that stand in `tests/oracles/*.py`.
+//! these programs give. All numbers are computed, from inputs that stand in `tests/oracles/*.py`.
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -1,7 +1,7 @@
 //! The decision rule against the examples and the table of JCGM 106:2012.
 //!
-//! Tags: MEMORY = recalled, not read in the source; COMPUTED = calculated by this project from the
-//! numbers of the example.
+//! What is recalled and not checked, and what is computed from the numbers of the example, says so
+//! beside it (REFERENCES 21).
 
 use rillmark_proto::decision::{Tolerance, Verdict, conformance_probability, decide};
 
@@ -10,7 +10,7 @@ fn probability(measured: f64, u: f64, tolerance: Tolerance) -> f64 {
 }
 
 /// Table 1: conformance probability of one limit for a value that lies z standard uncertainties
-/// inside it; MEMORY (high confidence: they are quantiles of the normal distribution), two decimals
+/// inside it; recalled, not checked, though quantiles of the normal distribution; two decimals
 /// of z.
 #[test]
 fn one_limit_agrees_with_table_1() {
@@ -26,7 +26,7 @@ fn one_limit_agrees_with_table_1() {
 }
 
 /// Clause 7.4, a motor oil: kinematic viscosity in mm²/s allowed from 12.5 to 16.3, measured 13.6
-/// with u = 1.8: the probability of conformity is 0.66; MEMORY (high confidence).
+/// with u = 1.8: the probability of conformity is 0.66; recalled, not checked.
 #[test]
 fn two_limits_agree_with_the_motor_oil() {
     let tolerance = Tolerance::between(12.5, 16.3).unwrap();
@@ -38,7 +38,7 @@ fn two_limits_agree_with_the_motor_oil() {
 }
 
 /// A breakdown voltage that must not be above −5.4 V, measured −5.47 V with u = 0.05 V: z = 1.40 and
-/// a probability of 0.92; the example of clause 7 as recalled, MEMORY (medium confidence).
+/// a probability of 0.92; the example of clause 7; recalled, not checked.
 #[test]
 fn one_limit_agrees_with_the_breakdown_voltage() {
     let tolerance = Tolerance::at_most(-5.4).unwrap();
@@ -48,7 +48,7 @@ fn one_limit_agrees_with_the_breakdown_voltage() {
 }
 
 /// Clause 8.3.2: with a guard band w = U at one limit, an accepted value does not conform with a
-/// probability of at most 2.3 % (1 − Φ(2) = 0.02275, COMPUTED); MEMORY (high confidence).
+/// probability of at most 2.3 % (1 − Φ(2) = 0.02275, computed); recalled, not checked.
 #[test]
 fn guarded_acceptance_bounds_the_consumers_risk() {
     let tolerance = Tolerance::at_most(1.0).unwrap();

@@ -1,8 +1,8 @@
 //! The literature in `rillmark-proto` against values that others published.
 //!
-//! Tags: SEEN = read in a copy of the source; MEMORY = recalled (confidence in words); COMPUTED =
-//! calculated by this project. A check against numbers COMPUTED from the same relation proves only
-//! that nothing has changed: its name begins with `regression`.
+//! Beside each table stands how it came here (the tags of `shared-proto/REFERENCES.md`). A check
+//! against numbers computed from the same relation proves only that nothing has changed: its name
+//! begins with `regression`.
 
 use rillmark_proto::reference::{buffers, compensation, conductivity_standards, nernst, rtd};
 use rillmark_proto::units::{Celsius, MicrosiemensPerCm, Ohms};
@@ -22,7 +22,7 @@ fn near(what: &str, got: f64, published: f64, tolerance: f64) {
     assert!(off.abs() <= tolerance, "{what}: {got} against {published}, off by {off:+.6}");
 }
 
-/// European Pharmacopoeia 2.2.3, Table 2.2.3.-2 (versions 5.0 and 11); SEEN. Two decimals, so half
+/// European Pharmacopoeia 2.2.3, Table 2.2.3.-2 (versions 5.0 and 11); seen. Two decimals, so half
 /// a unit of the last one plus 0.0005; the table carries the 1962 phthalate, from which the 1977
 /// edition differs by up to 0.008.
 #[test]
@@ -51,7 +51,7 @@ fn buffers_agree_with_the_european_pharmacopoeia() {
     assert_eq!(compared, 48);
 }
 
-/// European Pharmacopoeia 2.2.3, Table 2.2.3.-2, last row (change of pH per kelvin); SEEN. The row
+/// European Pharmacopoeia 2.2.3, Table 2.2.3.-2, last row (change of pH per kelvin); seen. The row
 /// gives one rounded number for 15 to 35 °C, so 5 % and half a unit of the last digit are allowed.
 #[test]
 fn buffers_change_with_temperature_as_in_the_european_pharmacopoeia() {
@@ -73,7 +73,7 @@ fn buffers_change_with_temperature_as_in_the_european_pharmacopoeia() {
     }
 }
 
-/// Staples & Bates, J. Res. NBS 73A, 37 (1969), abstract: values at 25 °C; SEEN. Three decimals.
+/// Staples & Bates, J. Res. NBS 73A, 37 (1969), abstract: values at 25 °C; seen. Three decimals.
 #[test]
 fn buffers_meet_the_anchors_of_1969_at_25_degrees() {
     for (name, published) in [("citrate", 3.776), ("borax", 9.180), ("carbonate", 10.012)] {
@@ -82,16 +82,32 @@ fn buffers_meet_the_anchors_of_1969_at_25_degrees() {
 }
 
 /// CCQM-K17, phthalate at 25 °C, key comparison reference value 4.0093, u = 0.00089 (that batch
-/// only; lots differ by a few 0.001); SEEN.
+/// only; lots differ by a few 0.001); seen.
 #[test]
-fn both_phthalates_lie_near_the_key_comparison() {
-    for name in ["phthalate-1962", "phthalate-1977"] {
+fn all_phthalates_lie_near_the_key_comparison() {
+    for name in ["phthalate-1962", "phthalate-1977", "phthalate-2002"] {
         near(name, ph(name, 25.0), 4.0093, 0.005);
     }
 }
 
+/// What the edition is worth: IUPAC's table of 2002 (REFERENCES 4; recalled, not checked) lies below the
+/// equation of 1977 (REFERENCES 2; seen), by 0.010 at 0 °C. The European
+/// Pharmacopoeia's two decimals (REFERENCES 3; seen) are met within 0.01.
+#[test]
+fn the_phthalates_of_1977_and_2002_are_up_to_0_010_apart() {
+    let apart = |t: f64| ph("phthalate-1977", t) - ph("phthalate-2002", t);
+    near("0 °C", apart(0.0), 0.010, 0.001);
+    for t in 0..=50 {
+        let apart = apart(f64::from(t));
+        assert!((0.0..0.011).contains(&apart), "{t} °C: {apart}");
+    }
+    for (t, published) in [(15.0, 4.00), (20.0, 4.00), (25.0, 4.01), (30.0, 4.02), (35.0, 4.02)] {
+        near(&format!("{t} °C"), ph("phthalate-2002", t), published, 0.0105);
+    }
+}
+
 /// Hamer, Pinching & Acree, J. Res. NBS, RP1690 (1946): phthalate 4.000 + 4.79e-5 (t − 15)², 4.005 at
-/// 25 °C; SEEN. An older scale: 0.005 apart is what the later editions themselves differ by.
+/// 25 °C; seen. An older scale: 0.005 apart is what the later editions themselves differ by.
 #[test]
 fn the_1977_phthalate_lies_near_that_of_1946() {
     for step in 0..=8 {
@@ -101,7 +117,7 @@ fn the_1977_phthalate_lies_near_that_of_1946() {
     }
 }
 
-/// COMPUTED from the same equations, to three decimals.
+/// Computed from the same equations, to three decimals.
 #[test]
 fn regression_primary_buffers_in_steps() {
     const T: [f64; 12] = [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 37.0, 40.0, 45.0, 50.0];
@@ -158,8 +174,8 @@ fn regression_primary_buffers_in_steps() {
     }
 }
 
-/// Nominal label tables. 4.01 and 10.01 COMPUTED from the primary equations and rounded; 7.00 is a
-/// recalled maker's table, MEMORY (medium confidence, low above 40 °C).
+/// Nominal label tables. 4.01 and 10.01 computed from the primary equations and rounded; 7.00 is a
+/// typical table of a maker (REFERENCES 5; recalled, not checked; least sure above 40 °C).
 #[test]
 fn regression_technical_buffers_in_steps() {
     let rows = [
@@ -178,7 +194,7 @@ fn regression_technical_buffers_in_steps() {
     }
 }
 
-/// United States Pharmacopeia <791>: k = 0.05916 + 0.000198 (t − 25) V; SEEN. Its rounding of the
+/// United States Pharmacopeia <791>: k = 0.05916 + 0.000198 (t − 25) V; seen. Its rounding of the
 /// slope, 0.00042 mV/K, makes 0.011 mV over 25 K.
 #[test]
 fn nernst_factor_agrees_with_the_united_states_pharmacopeia() {
@@ -189,7 +205,7 @@ fn nernst_factor_agrees_with_the_united_states_pharmacopeia() {
     }
 }
 
-/// COMPUTED from the same constants (scipy 1.17.1), to four decimals.
+/// Computed from the same constants (scipy 1.17.1), to four decimals.
 #[test]
 fn regression_nernst_factor_in_steps() {
     let rows = [
@@ -213,7 +229,7 @@ fn regression_nernst_factor_in_steps() {
 }
 
 /// CRC Handbook of Chemistry and Physics, p. 5-73, KCl by molality (ITS-90, water subtracted), after
-/// Pratt, Koch, Wu & Berezansky, Pure Appl. Chem. 73, 1783 (2001); SEEN.
+/// Pratt, Koch, Wu & Berezansky, Pure Appl. Chem. 73, 1783 (2001); seen.
 #[test]
 fn kcl_by_molality_is_the_handbooks_table() {
     let rows = [
@@ -236,7 +252,7 @@ fn kcl_by_molality_is_the_handbooks_table() {
     }
 }
 
-/// The same table's rows at 18 °C, which the interpolation does not use; SEEN. They are met within
+/// The same table's rows at 18 °C, which the interpolation does not use; seen. They are met within
 /// 0.002 %.
 #[test]
 fn kcl_between_rows_meets_the_handbook_at_18_degrees() {
@@ -244,7 +260,7 @@ fn kcl_between_rows_meets_the_handbook_at_18_degrees() {
     near("0.1 mol/kg", kcl("kcl-0.1-mol-per-kg", 18.0), 11_140.6, 11_140.6 * 2e-5);
 }
 
-/// EPA Method 120.1 (ed. rev. 1982), table for 0.01 mol/L KCl, 21 to 26 °C; SEEN.
+/// EPA Method 120.1 (ed. rev. 1982), table for 0.01 mol/L KCl, 21 to 26 °C; seen.
 #[test]
 fn kcl_by_molarity_agrees_with_epa_120_1() {
     let rows = [
@@ -260,13 +276,13 @@ fn kcl_by_molarity_agrees_with_epa_120_1() {
     }
 }
 
-/// The same table at 28 °C; MEMORY (high confidence).
+/// The same table at 28 °C; recalled, not checked.
 #[test]
 fn kcl_by_molarity_agrees_with_epa_120_1_as_recalled() {
     near("28 °C", kcl("1413", 28.0), 1496.0, 1.0);
 }
 
-/// COMPUTED from the same table's temperature shape.
+/// Computed from the same table's temperature shape.
 #[test]
 fn regression_kcl_by_molarity_in_steps() {
     let rows = [
@@ -294,13 +310,26 @@ fn regression_kcl_by_molarity_in_steps() {
     }
 }
 
-/// OIML R 56 (1981) and Juhasz & Marsh, Pure Appl. Chem. 53, 1841 (1981), in µS/cm; MEMORY (medium
-/// confidence). The literature itself disagrees at 0.03 to 0.05 %.
+/// OIML R 56 (1981), tables 1 and 2, µS/cm at 25 °C (REFERENCES 8); seen at one remove. The values
+/// here come from the CRC table, and the literature itself disagrees at 0.03 to 0.05 %. The last is
+/// another composition (0.07466 g/kg) than 0.001 mol/L, by 0.15 %.
+#[test]
+fn standards_lie_near_the_recommendation_of_the_oiml() {
+    for (name, published, relative) in [
+        ("kcl-0.01-demal", 1408.3, 4e-4),
+        ("kcl-0.1-demal", 12_852.0, 4e-4),
+        ("kcl-0.001-mol-per-l", 146.9, 1.5e-3),
+    ] {
+        near(name, kcl(name, 25.0), published, relative * published);
+    }
+}
+
+/// Juhasz & Marsh, Pure Appl. Chem. 53, 1841 (1981), at 0 and 18 °C, in µS/cm; recalled, not checked.
 #[test]
 fn demal_standards_lie_near_the_recalled_tables() {
     let rows = [
-        ("kcl-0.01-demal", [(0.0, 773.3), (18.0, 1220.1), (25.0, 1408.3)]),
-        ("kcl-0.1-demal", [(0.0, 7134.0), (18.0, 11_163.0), (25.0, 12_852.0)]),
+        ("kcl-0.01-demal", [(0.0, 773.3), (18.0, 1220.1)]),
+        ("kcl-0.1-demal", [(0.0, 7134.0), (18.0, 11_163.0)]),
     ];
     for (name, points) in rows {
         for (t, published) in points {
@@ -309,7 +338,7 @@ fn demal_standards_lie_near_the_recalled_tables() {
     }
 }
 
-/// Factors to 25 °C COMPUTED from the same straight line, to three decimals.
+/// Factors to 25 °C computed from the same straight line, to three decimals.
 #[test]
 fn regression_linear_compensation_factors() {
     let rows = [
@@ -333,7 +362,8 @@ fn regression_linear_compensation_factors() {
     }
 }
 
-/// IEC 60751, Pt100, COMPUTED from recalled coefficients (MEMORY, high confidence).
+/// IEC 60751, Pt100 (REFERENCES 13), computed from the same coefficients, which are seen at one
+/// remove.
 #[test]
 fn regression_platinum_thermometer_in_steps() {
     let rows = [

@@ -21,7 +21,7 @@ fn near(what: &str, got: f64, published: f64, tolerance: f64) {
     assert!(off.abs() <= tolerance, "{what}: {got} against {published}, off by {off:+.6}");
 }
 
-/// UNESCO Tech. Pap. Mar. Sci. 44 (1983): ratio to C(35, 15, 0), °C (IPTS-68), dbar; SEEN with five
+/// UNESCO Tech. Pap. Mar. Sci. 44 (1983): ratio to C(35, 15, 0), °C (IPTS-68), dbar; seen with five
 /// decimals in the documentation of the R package oce (swSCTp).
 #[test]
 fn practical_salinity_meets_the_published_check_values() {
@@ -37,14 +37,14 @@ fn practical_salinity_meets_the_published_check_values() {
     }
 }
 
-/// Documentation of the crate `gsw`, `sp_from_c`; SEEN.
+/// Documentation of the crate `gsw`, `sp_from_c`; seen.
 #[test]
 fn practical_salinity_meets_the_documented_example() {
     near("38, 10, 100", practical_salinity(38.0, 10.0, 100.0).unwrap(), 34.8618423333713, 1e-9);
 }
 
-/// COMPUTED with the Python package gsw 3.6.23, an independent implementation; the first six agree
-/// with the published help of TEOS-10 (MEMORY, high confidence).
+/// Computed with the Python package gsw 3.6.23, an independent implementation; the first six agree
+/// with the published help of TEOS-10 (recalled, not checked).
 #[test]
 fn practical_salinity_agrees_with_python_gsw() {
     let rows = [
@@ -123,7 +123,7 @@ proptest! {
 }
 
 /// The conductivity below which the scale ends, seen with the crate `gsw` 0.2.3: about 0.78 µS/cm at
-/// 0 °C, 0.96 (5), 1.35 (15), 1.78 (25), 2.24 (35); COMPUTED.
+/// 0 °C, 0.96 (5), 1.35 (15), 1.78 (25), 2.24 (35); computed.
 #[test]
 fn practical_salinity_ends_where_gsw_ends() {
     for (t, ends_at) in [(0.0, 0.78), (5.0, 0.96), (15.0, 1.35), (25.0, 1.78), (35.0, 2.24)] {

@@ -1,8 +1,8 @@
 //! Least squares against certified and published values.
 //!
-//! Tags: SEEN = read in a copy of the source; MEMORY = recalled; COMPUTED = calculated by this
-//! project, with the precision that the source does not print. A check against numbers COMPUTED
-//! alone proves only that nothing has changed: its name begins with `regression`.
+//! Beside each table stands how it came here (REFERENCES 22); computed digits are more than the
+//! source prints. A check against computed numbers alone proves only that nothing has changed: its
+//! name begins with `regression`.
 
 use rillmark_proto::least_squares::{self, Line, Observation, both_axes};
 
@@ -21,7 +21,7 @@ fn prints_as(what: &str, got: f64, decimals: usize, published: &str) {
     assert_eq!(format!("{got:.decimals$}"), published, "{what}");
 }
 
-/// NIST StRD, data set Norris (linear regression, lower level of difficulty), (x, y); SEEN in the
+/// NIST StRD, data set Norris (linear regression, lower level of difficulty), (x, y); seen in the
 /// certification script of a statistics program (stata.com/support/cert/nist9/regression/norris.do)
 /// and in the test suites of SciPy and GSL.
 const NORRIS: [(f64, f64); 36] = [
@@ -67,7 +67,7 @@ const NORRIS: [(f64, f64); 36] = [
 /// intercept by more.
 const CERTIFIED: f64 = 1e-12;
 
-/// Certified values of NIST StRD Norris; SEEN (sources as for the data).
+/// Certified values of NIST StRD Norris; seen (sources as for the data).
 #[test]
 fn norris_coefficients_agree_with_the_certified_values() {
     let line = fit(&NORRIS);
@@ -79,7 +79,7 @@ fn norris_coefficients_agree_with_the_certified_values() {
     assert_eq!(line.degrees_of_freedom(), 34);
 }
 
-/// Certified analysis of variance of NIST StRD Norris; SEEN (sources as for the data).
+/// Certified analysis of variance of NIST StRD Norris; seen (sources as for the data).
 #[test]
 fn norris_variances_agree_with_the_certified_values() {
     let line = fit(&NORRIS);
@@ -95,8 +95,8 @@ fn norris_variances_agree_with_the_certified_values() {
     agrees("R²", r_squared, 0.999993745883712, CERTIFIED);
 }
 
-/// Covariance of both coefficients in the GSL test suite (from another program's run); SEEN. In exact
-/// rational arithmetic it is −7.743 275 363 156 44e-5 (COMPUTED): the printed value is good to 3e-11.
+/// Covariance of both coefficients in the GSL test suite (from another program's run); seen. In exact
+/// rational arithmetic it is −7.743 275 363 156 44e-5 (computed): the printed value is good to 3e-11.
 #[test]
 fn norris_covariance_agrees_with_another_library() {
     let covariance = fit(&NORRIS).covariance_from_scatter().unwrap();
@@ -104,7 +104,7 @@ fn norris_covariance_agrees_with_another_library() {
 }
 
 /// GUM (JCGM 100:2008), H.3, table H.6: thermometer readings in °C and their corrections in °C;
-/// SEEN in the documentation of GTC (gtc.readthedocs.io, GUM_H3).
+/// seen in the documentation of GTC (gtc.readthedocs.io, GUM_H3).
 const THERMOMETER: [(f64, f64); 11] = [
     (21.521, -0.171),
     (22.012, -0.169),
@@ -119,15 +119,15 @@ const THERMOMETER: [(f64, f64); 11] = [
     (26.511, -0.160),
 ];
 
-/// Reference temperature of GUM H.3 in °C; SEEN.
+/// Reference temperature of GUM H.3 in °C; seen.
 const T0: f64 = 20.0;
 
 fn thermometer() -> Line {
     fit(&THERMOMETER.map(|(t, b)| (t - T0, b)))
 }
 
-/// GUM H.3.3: y1 = −0.1712(29) °C, y2 = 0.002 18(67), r = −0.930, ν = 9 SEEN; s = 0.0035 °C MEMORY
-/// (high confidence).
+/// GUM H.3.3: y1 = −0.1712(29) °C, y2 = 0.002 18(67), r = −0.930, ν = 9 seen; s = 0.0035 °C recalled,
+/// not checked.
 #[test]
 fn gum_h3_coefficients_agree_with_the_published_values() {
     let line = thermometer();
@@ -141,8 +141,8 @@ fn gum_h3_coefficients_agree_with_the_published_values() {
     assert_eq!(line.degrees_of_freedom(), 9);
 }
 
-/// GUM H.3.4: b(30 °C) = −0.1494(41) °C; SEEN. Without the correlation of both coefficients the
-/// uncertainty would come out as 0.0073 °C (COMPUTED).
+/// GUM H.3.4: b(30 °C) = −0.1494(41) °C; seen. Without the correlation of both coefficients the
+/// uncertainty would come out as 0.0073 °C (computed).
 #[test]
 fn gum_h3_prediction_carries_the_correlation() {
     let line = thermometer();
@@ -151,7 +151,7 @@ fn gum_h3_prediction_carries_the_correlation() {
     prints_as("u(b(30 °C))", uncertainty, 4, "0.0041");
 }
 
-/// The same example to more digits than the GUM prints; COMPUTED by this project with another
+/// The same example to more digits than the GUM prints; computed by this project with another
 /// program, six to nine digits.
 #[test]
 fn regression_gum_h3_to_more_digits() {
@@ -170,7 +170,7 @@ fn regression_gum_h3_to_more_digits() {
 }
 
 /// Pearson's data with York's weights, (x, weight of x, y, weight of y), a weight being 1/u²; in York
-/// et al., Am. J. Phys. 72, 367 (2004), table II; MEMORY (high confidence).
+/// et al., Am. J. Phys. 72, 367 (2004), table II; recalled, not checked.
 const PEARSON: [(f64, f64, f64, f64); 10] = [
     (0.0, 1000.0, 5.9, 1.0),
     (0.9, 1000.0, 5.4, 1.8),
@@ -195,8 +195,8 @@ fn pearson() -> both_axes::Line {
 }
 
 /// York et al. 2004: intercept 5.4799(2950), slope −0.480 53(5799), chi-squared 11.866 with 8 degrees
-/// of freedom; MEMORY (high confidence). The uncertainties evaluated at the points as measured
-/// would be 0.2971 and 0.0583 (COMPUTED), so these digits also say where they are evaluated.
+/// of freedom; recalled, not checked. The uncertainties evaluated at the points as measured
+/// would be 0.2971 and 0.0583 (computed), so these digits also say where they are evaluated.
 #[test]
 fn york_line_through_pearsons_data_agrees_with_the_published_values() {
     let line = pearson();
@@ -208,7 +208,7 @@ fn york_line_through_pearsons_data_agrees_with_the_published_values() {
     assert_eq!(line.degrees_of_freedom(), 8);
 }
 
-/// The same line to more digits than are recalled; COMPUTED by this project with another program.
+/// The same line to more digits than are recalled; computed by this project with another program.
 #[test]
 fn regression_york_line_to_more_digits() {
     let line = pearson();

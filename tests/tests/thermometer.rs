@@ -72,7 +72,7 @@ fn a_thermometer_is_corrected_at_two_temperatures_and_everything_uses_it() {
     assert!(error_k(&mut probe, 25.0).abs() < 0.06, "after a power cut");
 
     // The standard's value follows the corrected temperature: 1331.2 µS/cm at 22 °C and 26.9 µS/cm per
-    // kelvin there (1413 µS/cm times the shape of the CRC table: COMPUTED).
+    // kelvin there (1413 µS/cm times the shape of the CRC table: computed).
     let beaker = |name: &str, _: u64| format!("{name} 22");
     let operator = Operator { beaker: &beaker, decide: &no_decision };
     let (said, code) = calibrate(&mut probe, &["conductivity", "--standard", "1413"], &operator);

@@ -146,8 +146,9 @@ fn a_thermometer_is_verified_and_one_reference_cannot_tell_far_from_where_it_was
     let record = &passed["record"];
     assert_eq!(record["verdict"], "pass");
     assert_eq!(record["independence"], "independent");
-    // At 0 °C the gain, 0.29 % of 20 K after class B of IEC 60751 (MEMORY), adds 0.058 K, the ice
-    // itself 0.05 K and the front end 0.047 K: U is 0.19 K, and ±0.2 K leaves next to nothing.
+    // At 0 °C the gain, 0.29 % of 20 K after class B of IEC 60751 (recalled, not checked), adds 0.058
+    // K, the ice itself 0.05 K and the front end 0.047 K: U is 0.19 K, and ±0.2 K leaves next to
+    // nothing.
     let (said, code) = run(&mut probe, &["verify", "temperature", "--standard", "ice"]);
     assert_eq!(code, Exit::CannotTell as i32, "{said:#?}");
     let record = &said.last().expect("an end")["record"];

@@ -1,6 +1,7 @@
 //! As much of an ELF file as an image needs: its loadable segments.
 //!
-//! Offsets and numbers are those of the ELF specification for 32-bit little-endian files (MEMORY).
+//! Offsets and numbers are those of the ELF specification for 32-bit little-endian files (recalled, not
+//! checked).
 
 /// A part of memory, and what the file has for it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

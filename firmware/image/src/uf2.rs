@@ -1,7 +1,7 @@
 //! UF2: the file that the boot ROM takes when it shows itself as a drive.
 //!
 //! Blocks of 512 bytes, each with 256 bytes of program and the address that they go to (magic numbers
-//! and layout: UF2 specification, SEEN in descriptions of it; family: RP2040 data sheet, 2.8.4.2).
+//! and layout: UF2 specification, seen in descriptions of it; family: RP2040 data sheet, 2.8.4.2).
 
 use rillmark_pico::partition::SECTOR_BYTES;
 

@@ -1,5 +1,5 @@
 //! Ranges, extrapolation and conductance as pure functions. Expected values are worked out in the
-//! tests from the laws that they check, COMPUTED.
+//! tests from the laws that they check, computed.
 
 use super::super::taps::tests::taps;
 use super::*;

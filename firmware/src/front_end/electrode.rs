@@ -23,7 +23,7 @@ mod tests {
     #[test]
     fn means_are_rounded_to_nearest() {
         // (sum of codes, count, nV): 15 625 nV a code, so 1/100 of a code is 156.25 nV and 1/250 is
-        // 62.5 nV; by hand, COMPUTED.
+        // 62.5 nV; by hand, computed.
         let cases = [
             (100, 100, 15_625),
             (1, 100, 156),

@@ -40,7 +40,8 @@ mod tests {
 
     #[test]
     fn resistance_open_and_short() {
-        // Pt1000 at 0, 100 and 150 °C: IEC 60751:2022, table 1 (ten times the Pt100), MEMORY.
+        // Pt1000 at 0, 100 and 150 °C: IEC 60751:2022, table 1 (ten times the Pt100), recalled, not
+        // checked.
         for ohm in [1_000.0, 1_385.1, 1_573.3] {
             let Thermometer::Milliohm(found) = Thermometer::of(&taps(2_000.0, ohm)) else {
                 panic!("{ohm} Ω is a resistance")
@@ -55,7 +56,7 @@ mod tests {
 
     /// What one code at the top of the thermometer is worth in K: an average of 50 conversions with
     /// their noise tells some tenth of it. The limits are rounded up from what the circuit gives
-    /// (COMPUTED); a code is 31.25 µV, the drive 25 600 of them.
+    /// (computed); a code is 31.25 µV, the drive 25 600 of them.
     #[test]
     fn one_code_is_worth_little_over_the_temperatures_of_water() {
         use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};

@@ -12,7 +12,8 @@ use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;
 use crate::waves::Waves;
 
-/// Insulation of a ceramic capacitor of tens of µF, in Ω·F (MEMORY: 500 for X7R at 25 °C).
+/// Insulation of a ceramic capacitor of tens of µF, in Ω·F (recalled, not checked: 500 for X7R at 25
+/// °C).
 const INSULATION_S: f64 = 500.0;
 /// When the cell is closed, in s: before, the pH is read for comparison.
 const CLOSE_S: f64 = 1.2;

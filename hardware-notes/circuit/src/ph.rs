@@ -123,7 +123,7 @@ pub struct Errors {
     pub load: f64,
 }
 
-/// One pH at 25 °C in V (COMPUTED: CODATA constants).
+/// One pH at 25 °C in V (computed: CODATA constants).
 pub const ONE_PH_V: f64 = 0.059_159;
 /// A potential at the end of what is read, in V: pH 0 or 14.
 const FAR_V: f64 = 7.0 * ONE_PH_V;

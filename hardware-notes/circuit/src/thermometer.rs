@@ -7,7 +7,7 @@ use crate::gates::gated;
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;
 
-/// Resistance of a Pt1000 at 25 °C in Ω and its change per kelvin (COMPUTED: IEC 60751,
+/// Resistance of a Pt1000 at 25 °C in Ω and its change per kelvin (computed: IEC 60751,
 /// 1 + 3.9083e-3·t − 5.775e-7·t²).
 pub const PLATINUM_OHM: f64 = 1000.0 * (1.0 + 3.9083e-3 * 25.0 - 5.775e-7 * 625.0);
 /// Change of the same in Ω per K at 25 °C.

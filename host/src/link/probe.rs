@@ -24,8 +24,9 @@ use crate::words::en::probe as words;
 /// slow conversion answers late; 5 s in all bridge any of them.
 const HELLOS: u32 = 5;
 const HELLO_PATIENCE_MS: u64 = 1000;
-/// Times a command is said, and how long each waits. A store operation at a page turn takes
-/// 1.33 s on the slowest board (measured on an RP2040), and a clean one far less.
+/// Times a command is said, and how long each waits. A store operation that turns a page keeps the
+/// board for less than 2 s (the firmware's `STORE_LONGEST_US`: counted erasures and programs at the
+/// flash's slowest by its data sheet; computed, never timed on a board), and a clean one far less.
 const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = 5000;
 

@@ -203,7 +203,7 @@ pub(crate) fn input(
 
 /// What is left of capacitance without a hold capacitor, in F.
 const STRAY_F: f64 = 20e-12;
-/// Resistance in Ω from the converter's inputs to ground while it converts (MEMORY).
+/// Resistance in Ω from the converter's inputs to ground while it converts (recalled, not checked).
 const COMMON_OHM: f64 = 100e6;
 
 /// The difference of the holds in V, of the one that ought to be there.

@@ -196,7 +196,7 @@ impl Truth {
 
 /// A thermistor as it is, which no beta equation quite follows: 1/T = A + B·x + C·x³ with x = ln(R) of
 /// a 10 kΩ one (Steinhart and Hart), solved for x. The coefficients go through 32 650, 10 000 and
-/// 3603 Ω at 0, 25 and 50 °C (an illustration, no standard: COMPUTED).
+/// 3603 Ω at 0, 25 and 50 °C (an illustration, no standard: computed).
 fn thermistor_ohm(r25: f64, celsius: f64) -> f64 {
     const A: f64 = 1.125_256_67e-3;
     const B: f64 = 2.347_204_47e-4;
@@ -241,7 +241,7 @@ mod tests {
     use super::{RESISTORS, Truth, thermistor_ohm};
 
     /// 19 900, 12 490, 8057 and 5327 Ω are 10.001, 20.005, 29.999 and 39.998 °C of this curve
-    /// (COMPUTED with another program); 1e-3 K is some 5e-5 of the resistance.
+    /// (computed with another program); 1e-3 K is some 5e-5 of the resistance.
     #[test]
     fn a_thermistor_follows_its_curve_and_not_a_beta() {
         for (celsius, ohm) in

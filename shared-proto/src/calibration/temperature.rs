@@ -62,7 +62,7 @@ pub enum LeadFault {
 }
 
 /// Platinum reaches 3.9 · R₀ at 850 °C and 0.185 · R₀ at −200 °C, the ends of its standard (IEC 60751,
-/// MEMORY, high confidence): beyond these multiples it is no platinum that is measured.
+/// recalled, not checked): beyond these multiples it is no platinum that is measured.
 const PLATINUM_POSSIBLE: (f64, f64) = (0.18, 5.0);
 /// A thermistor triples its resistance within 20 to 40 K: beyond three times what it has at the ends of
 /// its range it does not hang in water. Common practice, no source.

@@ -1,7 +1,8 @@
 //! What one full reading takes from the 3.3 V supply, in J, phase by phase.
 //!
-//! Supply currents are typical ones (MEMORY, see [`chips`]), currents through resistors COMPUTED from
-//! the parts, durations those of the firmware. What the regulators before the 3.3 V lose comes on top.
+//! Supply currents are typical ones (recalled, not checked, see [`chips`]), currents through resistors
+//! computed from the parts, durations those of the firmware. What the regulators before the 3.3 V lose
+//! comes on top.
 
 use super::{chips, network, parts, timing};
 

@@ -117,8 +117,8 @@ parts! {
     I2C_CLOCK_PULL_UP = ohm("R26", "I2C clock to 3.3 V", 4.7e3, 0.05, 0.0);
     ALARM_PULL_UP = ohm("R27", "alarm of the clock chip to 3.3 V", 10e3, 0.05, 0.0);
     // Leakage of 20 nA raises a cell that no reference electrode holds by 0.2 V, or by 0.6 V when it is
-    // measured for a third of the time (COMPUTED), so that a drive of 0.4 V stays between the rails. Less
-    // would pass more direct current through the cell than the switches may leak.
+    // measured for a third of the time (computed), so that a drive of 0.4 V stays between the rails.
+    // Less would pass more direct current through the cell than the switches may leak.
     CELL_TO_MID = ohm("R28", "holds a cell at mid while it is measured", 10e6, 0.05, 0.0);
     // At the supply pins of the chips.
     DECOUPLING_U1 = farad("C12", "decouples U1", 100e-9, 0.2);

@@ -10,10 +10,10 @@ pub const CELL_CABLE_F: f64 = 1e-9;
 /// Capacitance of the cable between glass and electrometer that the guard does not take away, in F.
 pub const ELECTRODE_CABLE_F: f64 = 100e-12;
 /// Resistance in Ω that the two leads of a cell or thermometer may have, as a standard uncertainty
-/// about none: 3 m of two-core cable of 0.14 mm² is 0.7 Ω (copper, COMPUTED), half of it either way
+/// about none: 3 m of two-core cable of 0.14 mm² is 0.7 Ω (copper, computed), half of it either way
 /// and its contacts.
 pub const LEADS_OHM: f64 = 0.5;
-/// Change of copper's resistance as a fraction per K (MEMORY, high confidence).
+/// Change of copper's resistance as a fraction per K (recalled, not checked).
 pub const COPPER_PER_K: f64 = 0.0039;
 
 /// Least insulation in Ω between the electrometer's input and its guard, on a clean board.

@@ -81,7 +81,7 @@ fn a_tolerance_within_its_guard_bands_never_passes() {
     assert!(!Tolerance::at_least(0.0).unwrap().is_narrower_than_guard_bands(1e9));
 }
 
-/// 1 − Φ(30) is 0 in this arithmetic; the tail itself is 4.906 713 927 148e-198 (COMPUTED, scipy
+/// 1 − Φ(30) is 0 in this arithmetic; the tail itself is 4.906 713 927 148e-198 (computed, scipy
 /// 1.17.1, `norm.cdf(-30) - norm.cdf(-31)`).
 #[test]
 fn far_tails_keep_their_digits() {

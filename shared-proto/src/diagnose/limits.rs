@@ -1,7 +1,10 @@
 //! Every limit that a sign is graded by: below the first number it is absent, above the second it is
 //! present, and between them it says nothing.
 
-use crate::routine::limits::COMMON_PRACTICE;
+use crate::reference::sourced;
+use crate::routine::limits::{
+    COMMON_PRACTICE, RESIDUAL_PERCENT, SLOPE_BAND_PERCENT, STIR_PH as STIR_LIMIT,
+};
 
 /// The two numbers with their source.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,11 +23,8 @@ const fn practice(absent: f64, present: f64) -> Band {
 }
 
 /// Missing slope in percent of Nernst: 95 % and more need no attention.
-pub const SLOPE_MISSING: Band = Band {
-    absent: 3.5,
-    present: 5.0,
-    source: "USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)",
-};
+pub const SLOPE_MISSING: Band =
+    Band { absent: 3.5, present: 5.0, source: SLOPE_BAND_PERCENT.source };
 /// A slope with a larger standard uncertainty in percent of Nernst is not known to be good.
 pub const SLOPE_KNOWN_PERCENT: f64 = 2.0;
 /// Fall of the slope in percent of Nernst since the last calibration.
@@ -45,7 +45,7 @@ pub const RESPONSE_S: Band = Band {
 pub const SETTLING_S: Band = Band {
     absent: 40.0,
     present: 120.0,
-    source: "stable within 2 min below pH 5: Covington and Davison, CRC Handbook (SEEN)",
+    source: sourced!(Seen, "stable within 2 min below pH 5: Covington and Davison, CRC Handbook"),
 };
 /// Drift in mV/min at rest.
 pub const DRIFT: Band = practice(0.2, 0.5);
@@ -54,12 +54,7 @@ pub const SCATTER: Band = practice(0.1, 0.3);
 /// Scatter in mV from one reading to the next.
 pub const SHAKE: Band = practice(0.015, 0.04);
 /// Between stirred and still water, in pH of a whole slope.
-pub const STIR_PH: Band = Band {
-    absent: 0.01,
-    present: 0.02,
-    source: "unstirred and stirred less than 0.02 pH apart: Covington and Davison, CRC Handbook \
-             (SEEN)",
-};
+pub const STIR_PH: Band = Band { absent: 0.01, present: 0.02, source: STIR_LIMIT.source };
 /// Fall of the slope in percent of itself in buffers that are colder.
 pub const COLD_FALL: Band = practice(1.5, 3.0);
 /// Change of the cell constant in percent.
@@ -69,11 +64,7 @@ pub const CELL_NOMINAL: Band = practice(10.0, 20.0);
 /// Largest step of the conductance in percent.
 pub const JUMP: Band = practice(0.2, 1.0);
 /// Difference of two standards in percent.
-pub const STANDARDS: Band = Band {
-    absent: 1.5,
-    present: 3.0,
-    source: "USGS National Field Manual, chapter A6.3 (MEMORY, medium confidence)",
-};
+pub const STANDARDS: Band = Band { absent: 1.5, present: 3.0, source: RESIDUAL_PERCENT.source };
 /// Difference from a reference thermometer in K.
 pub const THERMOMETER: Band = practice(0.3, 0.6);
 

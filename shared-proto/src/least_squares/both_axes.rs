@@ -2,9 +2,9 @@
 //!
 //! After York, Evensen, López Martínez and De Basabe Delgado, *Unified equations for the slope,
 //! intercept, and standard errors of the best straight line*, American Journal of Physics 72, 367
-//! (2004), for errors that are independent from point to point and from x to y (MEMORY, high
-//! confidence; checked against Pearson's data with York's weights). What all points share, such as
-//! an error of one thermometer, is not in here and has to be added to the covariance once.
+//! (2004), for errors that are independent from point to point and from x to y (recalled, not checked;
+//! checked against Pearson's data with York's weights). What all points share, such as an error of one
+//! thermometer, is not in here and has to be added to the covariance once.
 //!
 //! Variances are evaluated at the adjusted points, as York recommends, and come from the given
 //! uncertainties alone: a lucky fit does not make them smaller.

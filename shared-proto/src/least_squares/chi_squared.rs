@@ -1,6 +1,6 @@
 //! How large chi-squared may be before points contradict their stated uncertainties.
 
-/// 99 % quantiles of the chi-squared distribution for 1 to 10 degrees of freedom. COMPUTED:
+/// 99 % quantiles of the chi-squared distribution for 1 to 10 degrees of freedom. Computed:
 /// `scipy.stats.chi2.ppf(0.99, n)`, scipy 1.17.1.
 const QUANTILES_99: [f64; 10] = [
     6.634_896_601,
@@ -36,7 +36,7 @@ pub fn upper_99(degrees_of_freedom: usize) -> Option<f64> {
 mod tests {
     use super::*;
 
-    /// COMPUTED: `scipy.stats.chi2.ppf(0.99, n)`, scipy 1.17.1.
+    /// Computed: `scipy.stats.chi2.ppf(0.99, n)`, scipy 1.17.1.
     #[test]
     fn beyond_the_table_too() {
         for (n, expected) in [(11, 24.724_970), (20, 37.566_235), (62, 90.801_534)] {

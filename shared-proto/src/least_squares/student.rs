@@ -4,7 +4,7 @@
 /// of degrees of freedom; `None` below 3.
 ///
 /// Cornish–Fisher expansion about the normal quantile 1.959 964 (Abramowitz and Stegun, Handbook of
-/// Mathematical Functions, 1964, 26.7.5; MEMORY, high confidence). Within 1 % for 3 degrees of
+/// Mathematical Functions, 1964, 26.7.5; recalled, not checked). Within 1 % for 3 degrees of
 /// freedom, 0.3 % for 4, 0.01 % from 10 on.
 pub fn two_sided_95(degrees_of_freedom: usize) -> Option<f64> {
     const Z: f64 = 1.959_963_984_540_054;
@@ -24,7 +24,7 @@ mod tests {
     use super::*;
 
     /// Two-sided 95 % quantiles as in any table of Student's t, here GUM (JCGM 100:2008), table G.2
-    /// column 95 %; MEMORY (high confidence), two decimals.
+    /// column 95 %; recalled, not checked, two decimals.
     #[test]
     fn agrees_with_the_table() {
         for (degrees, published) in [

@@ -1,6 +1,6 @@
 //! pH buffers: the value of each at a temperature.
 //!
-//! *Primary* buffers follow their published equation; the edition is part of the name where two
+//! *Primary* buffers follow their published equation or table; the edition is part of the name where two
 //! exist. *Technical* buffers are bottles known by the value on their label: their values here are
 //! nominal, and the table printed on the bottle is better where it differs.
 
@@ -18,6 +18,7 @@ pub const ALL: &[Buffer] = &[
     primary::CITRATE,
     primary::PHTHALATE_1962,
     primary::PHTHALATE_1977,
+    primary::PHTHALATE_2002,
     primary::PHOSPHATE_1_1,
     primary::PHOSPHATE_1_3_5,
     primary::BORAX,
@@ -31,7 +32,7 @@ pub const ALL: &[Buffer] = &[
 /// What kind of buffer it is, and with that what its composition means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Kind {
-    /// A primary composition by molality, with a published equation.
+    /// A primary composition by molality, with a published equation or table.
     Primary,
     /// A bottle known by its label; its values here are nominal.
     Technical,

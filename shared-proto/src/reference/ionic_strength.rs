@@ -15,7 +15,7 @@ pub const DILUTE_BELOW_US_CM: f64 = 100.0;
 
 /// Where [`DILUTE_BELOW_US_CM`] comes from.
 pub const DILUTE_SOURCE: &str =
-    "scope of ASTM D5464, pH of waters below 100 µS/cm (SEEN in its abstract)";
+    "scope of ASTM D5464, pH of waters below 100 µS/cm (seen in its abstract)";
 
 /// Above this ionic strength in mol/kg a water is salty.
 pub const SALTY_ABOVE_MOL_KG: f64 = 0.3;
@@ -25,14 +25,14 @@ pub const SALTY_ABOVE_US_CM: f64 = 20_000.0;
 
 /// Where both come from.
 pub const SALTY_SOURCE: &str = "scope of ISO 10523:2008, ionic strength below 0.3 mol/kg, conductivity below 2000 mS/m \
-     (SEEN in its abstract)";
+     (seen in its abstract)";
 
 /// Ionic strength in mol/kg per µS/cm: the pair of numbers of ISO 10523's scope. The factors of the
-/// trade are 1.3e-5 (after Griffin and Jurinak 1973) and 1.6e-5 (after Russell 1976); MEMORY, medium
-/// confidence.
+/// trade are 1.3e-5 (after Griffin and Jurinak 1973) and 1.6e-5 (after Russell 1976); recalled, not
+/// checked.
 const PER_US_CM: f64 = SALTY_ABOVE_MOL_KG / SALTY_ABOVE_US_CM;
 
-/// Relative standard uncertainty of [`PER_US_CM`]. COMPUTED: potassium chloride has 0.7e-5 (0.01
+/// Relative standard uncertainty of [`PER_US_CM`]. Computed: potassium chloride has 0.7e-5 (0.01
 /// mol/kg conducts 1408 µS/cm), salts of double charges, partly bound to each other, as much more
 /// than 1.5e-5 as that is less; rectangular.
 const RELATIVE_UNCERTAINTY: f64 = 0.31;
@@ -172,8 +172,8 @@ mod tests {
     }
 
     /// Known ionic strengths in mol/kg: potassium chloride 0.01 and 0.1 mol/kg (CRC Handbook p. 5-73,
-    /// SEEN), and seawater of practical salinity 35, 0.7226 (TEOS-10, MEMORY, high confidence) at
-    /// 53.087 mS/cm (COMPUTED, `gsw`).
+    /// seen), and seawater of practical salinity 35, 0.7226 (TEOS-10, recalled, not checked) at
+    /// 53.087 mS/cm (computed, `gsw`).
     #[test]
     fn known_solutions_lie_within_the_expanded_uncertainty() {
         for (us_cm, known) in [(1408.23, 0.01), (12_824.6, 0.1), (53_087.0, 0.7226)] {

@@ -22,22 +22,68 @@ pub mod viscosity;
 pub enum Tag {
     /// Read in a copy of the source.
     Seen,
+    /// Read as another public text or program gives it, not in the source itself.
+    SeenAtOneRemove,
     /// Calculated by this project from numbers of the source.
     Computed,
     /// Recalled; not read in the source.
-    Memory,
+    Recalled,
     /// Trade lore without a source.
     CommonPractice,
 }
 
+/// The words in which a tag reaches a person: the only place where they are spelt.
+macro_rules! tag_words {
+    (Seen) => {
+        "seen"
+    };
+    (SeenAtOneRemove) => {
+        "seen at one remove"
+    };
+    (Computed) => {
+        "computed"
+    };
+    (Recalled) => {
+        "recalled, not checked"
+    };
+    (CommonPractice) => {
+        "common practice, no source"
+    };
+}
+pub(crate) use tag_words;
+
+/// A source with its tag's words behind it in brackets, as texts for people and records carry it.
+macro_rules! sourced {
+    ($tag:ident, $source:literal) => {
+        concat!($source, " (", $crate::reference::tag_words!($tag), ")")
+    };
+}
+pub(crate) use sourced;
+
 impl Tag {
+    /// Every tag, the surest first.
+    pub const ALL: [Self; 5] =
+        [Self::Seen, Self::SeenAtOneRemove, Self::Computed, Self::Recalled, Self::CommonPractice];
+
     /// The name that machine-readable output gives the tag.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Seen => "seen",
+            Self::SeenAtOneRemove => "seen-at-one-remove",
             Self::Computed => "computed",
-            Self::Memory => "memory",
+            Self::Recalled => "recalled-not-checked",
             Self::CommonPractice => "common-practice",
+        }
+    }
+
+    /// The words in which it reaches a person.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Seen => tag_words!(Seen),
+            Self::SeenAtOneRemove => tag_words!(SeenAtOneRemove),
+            Self::Computed => tag_words!(Computed),
+            Self::Recalled => tag_words!(Recalled),
+            Self::CommonPractice => tag_words!(CommonPractice),
         }
     }
 }

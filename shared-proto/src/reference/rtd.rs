@@ -1,7 +1,7 @@
 //! Platinum resistance thermometer after IEC 60751.
 //!
 //! R = R₀·(1 + A·t + B·t² + C·(t − 100)·t³), the C term only below 0 °C; t in °C, R₀ the resistance
-//! at 0 °C. Source: IEC 60751; coefficients MEMORY (high confidence).
+//! at 0 °C. Source: IEC 60751 (REFERENCES 13); coefficients seen at one remove.
 
 use super::{OutOfRange, Tag, quantity, within};
 use crate::units::{Celsius, Ohms};
@@ -14,7 +14,7 @@ const C: f64 = -4.183e-12;
 pub const SOURCE: &str = "IEC 60751, R/R0 = 1 + A t + B t^2 + C (t - 100) t^3 (C below 0 °C)";
 
 /// How the coefficients came to this project.
-pub const TAG: Tag = Tag::Memory;
+pub const TAG: Tag = Tag::SeenAtOneRemove;
 
 /// Valid temperatures in °C: those a probe meets, well inside the standard's −200 to 850 °C.
 pub const RANGE: (f64, f64) = (-40.0, 150.0);
@@ -25,8 +25,8 @@ pub const R0_RANGE: (f64, f64) = (10.0, 10_000.0);
 /// Standard uncertainty in K of a thermometer that is taken at its maker's word: class B, within
 /// 0.3 K + 0.005·|t|, as a rectangular distribution (a divisor of √3).
 ///
-/// 0.173 K at 0 °C, 0.245 K at 25 °C, 0.318 K at 50 °C. Source: IEC 60751, tolerance classes; MEMORY (high
-/// confidence). The shape is common practice: a class is a limit, not a distribution.
+/// 0.173 K at 0 °C, 0.245 K at 25 °C, 0.318 K at 50 °C. Source: IEC 60751, tolerance classes; seen
+/// at one remove. The shape is common practice: a class is a limit, not a distribution.
 pub fn class_b_uncertainty(temperature: Celsius) -> f64 {
     const AT_ZERO_K: f64 = 0.3;
     const PER_KELVIN: f64 = 0.005;
@@ -90,7 +90,8 @@ mod tests {
         }
     }
 
-    /// Class B at 0 and 25 °C: 0.3 K and 0.425 K (REFERENCES 7, MEMORY), divided by √3 by hand.
+    /// Class B at 0 and 25 °C: 0.3 K and 0.425 K (REFERENCES 13; seen at one remove), divided by √3
+    /// by hand.
     #[test]
     fn a_class_is_a_rectangle_about_the_maker_s_word() {
         for (t, u) in [(0.0, 0.173_205), (25.0, 0.245_374), (-25.0, 0.245_374)] {

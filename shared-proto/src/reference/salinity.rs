@@ -2,8 +2,8 @@
 //!
 //! PSS-78 (UNESCO Technical Papers in Marine Science 44, 1983) for 2 to 42, and below 2 the
 //! extension of Hill, Dauphinee & Woods (IEEE J. Ocean. Eng. 11, 109 (1986)), scaled so that both
-//! meet at 2 (the convention of TEOS-10). Coefficients MEMORY (high confidence), verified by the
-//! published check values (SEEN).
+//! meet at 2 (the convention of TEOS-10). Coefficients seen at one remove (REFERENCES 12),
+//! verified by the published check values (seen).
 
 use super::{OutOfRange, Tag, quantity, within};
 use crate::units::{Celsius, Decibars, MicrosiemensPerCm};
@@ -13,7 +13,7 @@ pub const SOURCE: &str = "PSS-78 (UNESCO Tech. Pap. Mar. Sci. 44, 1983); below 2
                           Dauphinee & Woods, IEEE J. Ocean. Eng. 11, 109 (1986), scaled to meet it";
 
 /// How the coefficients came to this project.
-pub const TAG: Tag = Tag::Memory;
+pub const TAG: Tag = Tag::SeenAtOneRemove;
 
 /// Valid temperatures in °C.
 pub const TEMPERATURE_RANGE: (f64, f64) = (-2.0, 35.0);

@@ -6,7 +6,7 @@ fn salinity(ms_cm: f64, t: f64, p: f64) -> Result<Option<f64>, OutOfRange> {
 }
 
 /// UNESCO Tech. Pap. Mar. Sci. 44 (1983), function SAL78: ratio 1.888091, 40 °C, 10 000 dbar gives
-/// 40.00000 (MEMORY, high confidence). It lies outside the stated −2 to 35 °C, so it is asked of the
+/// 40.00000 (recalled, not checked). It lies outside the stated −2 to 35 °C, so it is asked of the
 /// relation itself.
 #[test]
 fn recalled_check_value_at_40_degrees() {

@@ -1,7 +1,7 @@
 //! Thermistor (NTC) by the beta equation: R = R₂₅ · exp(β · (1/T − 1/T₂₅)), T in kelvin.
 //!
 //! Common practice; β holds for the two temperatures that the maker states with it and drifts by
-//! some 1 % over the range of a probe (COMPUTED from a Steinhart-Hart curve: 3891 K between 0 and
+//! some 1 % over the range of a probe (computed from a Steinhart-Hart curve: 3891 K between 0 and
 //! 50 °C, 3934 K between 25 and 50 °C), which a calibration at two temperatures takes up.
 
 use super::{OutOfRange, quantity, within};
@@ -98,7 +98,7 @@ fn checked(coefficients: [f64; 3]) -> Result<[f64; 3], OutOfRange> {
 mod tests {
     use super::*;
 
-    /// B = 3950 K, 10 kΩ at 25 °C: COMPUTED from the equation with another program (REFERENCES 7).
+    /// B = 3950 K, 10 kΩ at 25 °C: computed from the equation with another program (REFERENCES 7).
     const TABLE: [(f64, f64); 6] = [
         (0.0, 33_620.6),
         (10.0, 20_174.6),

@@ -1,4 +1,4 @@
-//! Viscosity of liquid water at 0.1 MPa, which sets how fast ions move in it.
+//! Viscosity of liquid water at 0.1 MPa, which sets how fast ions move in it (REFERENCES 11).
 //!
 //! η/(µPa·s) = Σ aᵢ·(T/300 K)^bᵢ with T = t + 273.15 K.
 
@@ -15,16 +15,16 @@ pub const SOURCE: &str =
 
 /// How its coefficients came to this project: read in the source code of the Python package `iapws`
 /// 1.5.5, not in the release itself.
-pub const TAG: Tag = Tag::Seen;
+pub const TAG: Tag = Tag::SeenAtOneRemove;
 
 /// (aᵢ, bᵢ).
 const TERMS: [(f64, f64); 4] = [(280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.459_03, -40.0)];
 
 /// Dynamic viscosity of liquid water at 0.1 MPa in mPa·s.
 ///
-/// From 0 to 50 °C within 0.004 % of the full IAPWS formulation of 2008 (COMPUTED with `iapws`
+/// From 0 to 50 °C within 0.004 % of the full IAPWS formulation of 2008 (computed with `iapws`
 /// 1.5.5; measured there at most 0.0031 %); that formulation itself is uncertain by about 1 %
-/// (MEMORY, medium confidence), of which a ratio of two viscosities keeps little.
+/// (recalled, not checked), of which a ratio of two viscosities keeps little.
 ///
 /// # Errors
 /// [`OutOfRange`] outside −20 to 110 °C.
@@ -39,9 +39,8 @@ pub fn millipascal_seconds(temperature: Celsius) -> Result<f64, OutOfRange> {
 mod tests {
     use super::*;
 
-    /// Program check value of the release at 298.15 K, 889.996 773 68 µPa·s: COMPUTED with `iapws`
-    /// 1.5.5, whose documentation gives 889.9967; and round values of tables, MEMORY (high
-    /// confidence).
+    /// Program check value of the release at 298.15 K, 889.996 773 68 µPa·s: computed with `iapws`
+    /// 1.5.5, whose documentation gives 889.9967; and round values of tables, recalled, not checked.
     #[test]
     fn agrees_with_known_values() {
         for (t, expected, allowed) in [

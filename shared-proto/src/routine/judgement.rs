@@ -3,7 +3,7 @@
 //! A judgement is a code with typed numbers. The sentence for a person is the host's business.
 
 use super::limits;
-use crate::reference::ionic_strength;
+use crate::reference::{ionic_strength, sourced};
 use crate::signal::settle::{CONDUCTANCE, POTENTIAL, TEMPERATURE};
 
 /// How much a judgement weighs.
@@ -185,7 +185,7 @@ judgements! {
         point: u8,
         /// Days past the expiry.
         days: i32
-    } = 21, "standard-expired", Warning, "discard buffer at expiry: USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)";
+    } = 21, "standard-expired", Warning, sourced!(SeenAtOneRemove, "buffers in date: USGS TM 9-A6.4 (2021)");
     /// The reading is nowhere near what the stated buffer gives under the calibration in force.
     BufferNotAsLabelled {
         /// The point.
@@ -410,7 +410,7 @@ judgements! {
         slope_percent: f64,
         /// Its standard uncertainty in percent of Nernst.
         u_percent: f64
-    } = 69, "single-point", Warning, "two buffers bracketing the sample: EPA method 150.1 (SEEN)";
+    } = 69, "single-point", Warning, sourced!(SeenAtOneRemove, "two or three buffers that bracket the sample: USGS TM 9-A6.4 (2021)");
     /// The points scatter more than their stated uncertainties allow once in a hundred times.
     PhPointsContradict {
         /// Sum of the squared residuals in units of the stated uncertainties.
@@ -639,7 +639,7 @@ judgements! {
         expanded: f64,
         /// Largest difference that conforms.
         limit: f64
-    } = 145, "check-cannot-pass", Note, "guard bands of U on either side meet, JCGM 106:2012 (MEMORY, high confidence)";
+    } = 145, "check-cannot-pass", Note, sourced!(Recalled, "guard bands of U on either side meet, JCGM 106:2012");
 
     // --- A thermometer ---
     /// Every point read within tolerance under the calibration in force.

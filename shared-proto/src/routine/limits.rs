@@ -1,7 +1,10 @@
 //! Every limit that a judgement compares with: value, unit, and where it comes from.
 //!
-//! A source in capitals says how the number came to this project: MEMORY is recalled and was not
-//! read in the source. 'Common practice, no source' is trade lore; such limits are defaults.
+//! The words in brackets say how the number came to this project: the tags of
+//! [`reference`](crate::reference::Tag). 'Common practice, no source' is trade lore; such limits are
+//! defaults.
+
+use crate::reference::{sourced, tag_words};
 
 /// A limit with the reason why it stands where it stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,25 +16,34 @@ pub struct Limit<T> {
 }
 
 /// Source of everything that the trade does without being able to say who said so.
-pub const COMMON_PRACTICE: &str = "common practice, no source";
+pub const COMMON_PRACTICE: &str = tag_words!(CommonPractice);
 
 const fn practice<T: Copy>(value: T) -> Limit<T> {
     Limit { value, source: COMMON_PRACTICE }
 }
 
-const FIELD_MANUAL_PH: &str =
-    "USGS National Field Manual, chapter A6.4 (MEMORY, medium confidence)";
+/// Slopes (REFERENCES 15).
+const FIELD_MANUAL_SLOPE: &str = sourced!(
+    SeenAtOneRemove,
+    "USGS National Field Manual: 95 to 101 % (TM 9-A6.4, 2021), 102 % on the form of TM 9-A6.8 (2025)"
+);
+/// A buffer read after the calibration (REFERENCES 15).
+pub(super) const FIELD_MANUAL_PH_CHECK: &str =
+    sourced!(SeenAtOneRemove, "a buffer reads within 0.05 pH of its value: USGS TM 9-A6.4 (2021)");
+/// A standard read after the calibration (REFERENCES 15).
 const FIELD_MANUAL_CONDUCTIVITY: &str =
-    "USGS National Field Manual, chapter A6.3 (MEMORY, medium confidence)";
-const EPA_150_1: &str = "EPA method 150.1 (MEMORY, high confidence)";
-const TM_1_D3: &str =
-    "USGS Techniques and Methods 1-D3, calibration criterion (MEMORY, high confidence)";
+    sourced!(SeenAtOneRemove, "a standard above 100 µS/cm within 3 %: USGS TM 9-A6.3 (2019)");
+/// A thermometer against its reference (REFERENCES 15).
+pub(super) const FIELD_MANUAL_TEMPERATURE: &str = sourced!(
+    SeenAtOneRemove,
+    "a sensor that compensates others within 0.2 °C: USGS TM 9-A6.1 (2024)"
+);
 
 // --- A pH line -----------------------------------------------------------------------------------
 
 /// Slope in percent of Nernst of an electrode that needs no attention.
 pub const SLOPE_BAND_PERCENT: Limit<(f64, f64)> =
-    Limit { value: (95.0, 102.0), source: FIELD_MANUAL_PH };
+    Limit { value: (95.0, 102.0), source: FIELD_MANUAL_SLOPE };
 /// Slope in percent of Nernst outside which no electrode and no honest buffer can be: below it the
 /// glass is dead, above it a buffer is not what its label says.
 pub const SLOPE_POSSIBLE_PERCENT: Limit<(f64, f64)> = practice((80.0, 105.0));
@@ -42,7 +54,7 @@ pub const OFFSET_CHANGE_MV: Limit<f64> = practice(15.0);
 /// Largest change of the slope in percent of Nernst from every earlier calibration.
 pub const SLOPE_CHANGE_PERCENT: Limit<f64> = practice(5.0);
 /// Largest residual of a point in pH: a calibrated meter reads within this of its buffer.
-pub const RESIDUAL_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+pub const RESIDUAL_PH: Limit<f64> = Limit { value: 0.05, source: FIELD_MANUAL_PH_CHECK };
 /// Least distance in pH between the lowest and the highest buffer.
 pub const BUFFER_SPAN_PH: Limit<f64> = practice(1.0);
 /// Fewest pH points; a single one takes its slope from before, under a warning.
@@ -80,7 +92,7 @@ pub const OPENED_STANDARD_DAYS: Limit<u16> = practice(90);
 /// The same for a weak conductivity standard.
 pub const OPENED_WEAK_DAYS: Limit<u16> = practice(30);
 /// Below this conductivity at 25 °C, in µS/cm, a standard is weak: what water takes up of the air's
-/// carbon dioxide (1.10 µS/cm at 25 °C, CRC Handbook p. 5-73; SEEN) is 0.2 % of it.
+/// carbon dioxide (1.10 µS/cm at 25 °C, REFERENCES 6; seen) is 0.2 % of it.
 pub const WEAK_STANDARD_US_CM: Limit<f64> = practice(500.0);
 
 // --- Points --------------------------------------------------------------------------------------
@@ -120,8 +132,9 @@ pub const OTHER_PERCENT: Limit<f64> = Limit {
     source: "the expected value must match the label: common practice, no source",
 };
 /// Values in pH that two names of a buffer may differ by and be the same solution: editions and labels
-/// of one composition lie within it, different compositions do not.
-pub const SAME_PH: Limit<f64> = practice(0.01);
+/// of one composition lie within it (phthalate of 1977 and 2002 are 0.010 apart at 0 °C), different
+/// compositions do not.
+pub const SAME_PH: Limit<f64> = practice(0.015);
 /// The same for conductivity standards, in percent: 12 880 and 12 890 µS/cm are within it, 1408 and
 /// 1413 µS/cm are not.
 pub const SAME_PERCENT: Limit<f64> = practice(0.1);
@@ -177,8 +190,10 @@ pub const NOMINAL_CELL_PERCENT: Limit<f64> = practice(30.0);
 /// says it of sample and buffer; standards are held to it among each other.
 pub const TEMPERATURE_SPAN_K: Limit<f64> = Limit {
     value: 2.0,
-    source: "EPA method 150.1: correct if sample and buffer differ by more than 2 °C (MEMORY, high \
-             confidence)",
+    source: sourced!(
+        Recalled,
+        "EPA method 150.1: correct if sample and buffer differ by more than 2 °C"
+    ),
 };
 /// Above this pH a buffer takes up enough carbon dioxide from the air to lose pH.
 pub const ALKALINE_PH: Limit<f64> = practice(9.0);
@@ -196,16 +211,16 @@ pub const PATIENCE_MS: Limit<u64> = practice(300_000);
 // --- Before and after ----------------------------------------------------------------------------
 
 /// As-found tolerance in pH when the plan states none.
-pub const AS_FOUND_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+pub const AS_FOUND_PH: Limit<f64> = Limit { value: 0.05, source: FIELD_MANUAL_PH_CHECK };
 /// As-found tolerance in percent of the standard's conductivity when the plan states none.
-pub const AS_FOUND_PERCENT: Limit<f64> = Limit { value: 3.0, source: TM_1_D3 };
+pub const AS_FOUND_PERCENT: Limit<f64> = Limit { value: 3.0, source: FIELD_MANUAL_CONDUCTIVITY };
 /// For how many days a reference thermometer may have been open: there is nothing to open.
 pub const OPENED_NEVER_DAYS: Limit<u16> =
     Limit { value: u16::MAX, source: "follows from the definition; no limit" };
 /// As-found tolerance of a thermometer in K when the plan states none.
-pub const AS_FOUND_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
+pub const AS_FOUND_K: Limit<f64> = Limit { value: 0.2, source: FIELD_MANUAL_TEMPERATURE };
 /// Largest as-left difference of a thermometer in K.
-pub const AS_LEFT_K: Limit<f64> = Limit { value: 0.2, source: TM_1_D3 };
+pub const AS_LEFT_K: Limit<f64> = Limit { value: 0.2, source: FIELD_MANUAL_TEMPERATURE };
 /// Largest correction of a thermometer in K: class C of IEC 60751 at 25 °C is 0.85 K.
 pub const THERMOMETER_OFFSET_K: Limit<f64> = practice(1.0);
 /// How far in K a reference may be from what the probe reads: more is a slip of the pen, or another
@@ -218,7 +233,7 @@ pub const REFERENCE_READ_MS: Limit<i64> = practice(60_000);
 /// 25 °C.
 pub const REFERENCE_COARSE_K: Limit<f64> = Limit {
     value: 0.245,
-    source: "IEC 60751, class B at 25 °C: 0.425 K / sqrt(3) (MEMORY, high confidence)",
+    source: sourced!(SeenAtOneRemove, "IEC 60751, class B at 25 °C: 0.425 K / sqrt(3)"),
 };
 /// Least distance in K between the coldest and the warmest point that tells a gain.
 pub const THERMOMETER_SPAN_K: Limit<f64> = practice(10.0);
@@ -227,7 +242,7 @@ pub const THERMOMETER_RESIDUAL: Limit<f64> = practice(3.0);
 /// Fewest points beside a reference thermometer.
 pub const LEAST_TEMPERATURE_POINTS: u8 = 1;
 /// Largest as-left difference in pH.
-pub const AS_LEFT_PH: Limit<f64> = Limit { value: 0.05, source: EPA_150_1 };
+pub const AS_LEFT_PH: Limit<f64> = Limit { value: 0.05, source: FIELD_MANUAL_PH_CHECK };
 /// Largest as-left difference in percent of the standard's conductivity.
 pub const AS_LEFT_PERCENT: Limit<f64> = practice(1.0);
 
@@ -236,5 +251,8 @@ pub const AS_LEFT_PERCENT: Limit<f64> = practice(1.0);
 /// Largest difference in pH between the stirred and the still water that a healthy junction shows.
 pub const STIR_PH: Limit<f64> = Limit {
     value: 0.02,
-    source: "unstirred and stirred differ by less than 0.02 pH: Covington and Davison, CRC Handbook (SEEN)",
+    source: sourced!(
+        Seen,
+        "unstirred and stirred differ by less than 0.02 pH: Covington and Davison, CRC Handbook"
+    ),
 };

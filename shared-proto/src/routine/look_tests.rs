@@ -4,7 +4,7 @@ use crate::reference::buffers;
 use crate::routine::limits;
 use crate::routine::recognise::Recognised;
 
-/// A Pt1000 at 25 °C is 1097.3 Ω (IEC 60751; COMPUTED).
+/// A Pt1000 at 25 °C is 1097.3 Ω (IEC 60751; computed).
 const MILLIOHM_25_C: u32 = 1_097_350;
 
 /// Readings every 0.3 s of an electrode that begins at `mv` and drifts, until looking ends.

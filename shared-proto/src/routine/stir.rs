@@ -19,8 +19,8 @@ use crate::units::{Celsius, MicrosiemensPerCm};
 const BLOCKS: usize = 5;
 /// Length of a block in ms. Readings within it go together, those of different blocks hardly do.
 const BLOCK_MS: u64 = 12_000;
-/// Half of Student's two-sided 95 % factor for four degrees of freedom (2.776; MEMORY, high
-/// confidence), so that twice the standard uncertainty from five blocks covers 95 %.
+/// Half of Student's two-sided 95 % factor for four degrees of freedom (2.776; recalled, not checked),
+/// so that twice the standard uncertainty from five blocks covers 95 %.
 const FEW_BLOCKS: f64 = 1.388;
 
 /// The least patience in ms, for which there is a mean of all blocks.

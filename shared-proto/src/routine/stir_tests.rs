@@ -1,7 +1,7 @@
 use super::*;
 use crate::reading::{CalibrationsUsed, Computed, ProbeTime, Raw};
 
-/// Resistance of a Pt1000 at 25 °C in mΩ; IEC 60751, MEMORY (high confidence).
+/// Resistance of a Pt1000 at 25 °C in mΩ; IEC 60751, recalled, not checked.
 const AT_25_MILLIOHM: u32 = 1_097_347;
 
 /// A reading of start 1 at `ms`; pH 7 at 0 mV and 59.16 mV per pH, as a nominal electrode at 25 °C.

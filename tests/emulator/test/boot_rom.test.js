@@ -20,6 +20,6 @@ test('every function that is found is a breakpoint of its number and a return', 
 });
 
 test('the checksum of the second boot stage is CRC-32/MPEG-2', () => {
-  // The check value of the catalogue of parametrised CRC algorithms, MEMORY (high confidence).
+  // The check value of the catalogue of parametrised CRC algorithms, recalled, not checked.
   assert.equal(boot2Checksum(Buffer.from('123456789')), 0x0376e6e7);
 });

@@ -47,11 +47,11 @@ fn near(got: &Value, expected: f64, tolerance: f64) {
     assert!((got - expected).abs() <= tolerance, "{got} against {expected}");
 }
 
-/// An electrode of 98 % and +5 mV in three buffers at differing temperatures. Potentials COMPUTED
+/// An electrode of 98 % and +5 mV in three buffers at differing temperatures. Potentials computed
 /// from E = E₀ − s·k(T)·(pH − 7) with k from the exact SI constants.
 fn three_points() -> String {
     let row = |ph: f64, t: f64| {
-        // In proportion to the Nernst factor at 25 °C, 59.159 350 mV; COMPUTED.
+        // In proportion to the Nernst factor at 25 °C, 59.159 350 mV; computed.
         let k = 59.159_35 / 298.15 * (t + 273.15);
         format!("{ph},{:.6},{t}\n", 5.0 - 0.98 * k * (ph - 7.0))
     };
@@ -92,7 +92,7 @@ fn a_ph_line_has_the_documented_keys() {
     near(&answer["slope_percent"], 98.0, 1e-5);
     near(&answer["slope_mv_per_ph_25c"], 0.98 * 59.159_35, 1e-5);
     near(&answer["offset_mv"], 5.0, 1e-5);
-    // 7 + (5 + 54)/(0.98 · 56.1830), Nernst factor at 10 °C COMPUTED.
+    // 7 + (5 + 54)/(0.98 · 56.1830), Nernst factor at 10 °C computed.
     near(&answer["ph"], 8.071_58, 1e-4);
     assert!(number(&answer["ph_standard_uncertainty"]) > 0.0);
     assert!(number(&answer["standard_uncertainty"]["slope_percent"]) > 0.0);
@@ -148,7 +148,7 @@ fn a_cell_constant_has_the_documented_keys() {
     let table = "standard_us_per_cm,conductance_us,temperature_c\n1305,1450,21\n12620,14100,22.9\n";
     let answer = json(&["conductivity", "-"], table);
     let constant = number(&answer["cell_constant_per_cm"]);
-    // COMPUTED: scipy 1.17.1 `odr` over 1e6/G against 1e6/K with a point 0 ± 0.5 Ω at 0; relative
+    // Computed: scipy 1.17.1 `odr` over 1e6/G against 1e6/K with a point 0 ± 0.5 Ω at 0; relative
     // standard uncertainties √(0.5² + (0.05·1.91)²) % and 0.2 %.
     near(&answer["cell_constant_per_cm"], 0.898_737_55, 1e-6);
     // And 0.3255 K of the thermometer, 1.91 % each: by hand √(0.004398² + 0.005589²).
@@ -251,7 +251,7 @@ fn a_single_point_takes_a_slope_from_before_and_the_budget_adds_up() {
     near(&nominal["slope_percent"], 98.5, 1e-9);
 }
 
-/// Points of an electrode with an isopotential pH of 6.5 at 10 and 30 °C: COMPUTED from the line.
+/// Points of an electrode with an isopotential pH of 6.5 at 10 and 30 °C: computed from the line.
 #[test]
 fn two_temperatures_tell_the_isopotential_ph() {
     let rows: String = [4.0, 7.0, 9.0]

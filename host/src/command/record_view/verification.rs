@@ -2,6 +2,8 @@
 
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
+use rillmark_proto::reference::Tag;
+use rillmark_proto::routine::profile::tag_of;
 use serde_json::{Value, json};
 
 use super::super::output::Table;
@@ -72,6 +74,7 @@ pub(in crate::command) fn verification_json(record: &VerificationRecord) -> Valu
         "upper": upper,
         "profile": if profile.is_empty() { None } else { Some(profile.as_str()) },
         "source": source.as_str(),
+        "tag": tag_of(&record.limit, record.quantity()).map(Tag::name),
     });
     value["verdict"] = json!(match record.verdict {
         Verdict::Pass => "pass",

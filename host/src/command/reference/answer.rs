@@ -208,7 +208,7 @@ impl Answer {
             rows.extend(sentence.iter().map(|sentence| (words::TO_KNOW, sentence.clone())));
         }
         rows.push((words::SOURCE, self.source.to_owned()));
-        rows.push((words::TAG, words::tag(self.tag).to_owned()));
+        rows.push((words::TAG, words::tag(self.tag)));
         rows.iter().map(|(label, text)| format!("{label:<22}{}\n", text.trim_end())).collect()
     }
 }

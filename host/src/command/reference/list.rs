@@ -6,7 +6,7 @@ use rillmark_proto::reference::{
     viscosity,
 };
 use rillmark_proto::units::Celsius;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use super::answer::{Unit, line};
 use crate::words::en::reference as words;
@@ -37,9 +37,11 @@ struct BufferRow {
     value_at_25_c: Option<f64>,
     standard_uncertainty: f64,
     source: &'static str,
-    tag: &'static str,
+    #[serde(serialize_with = "name")]
+    tag: Tag,
     uncertainty_source: &'static str,
-    uncertainty_tag: &'static str,
+    #[serde(serialize_with = "name")]
+    uncertainty_tag: Tag,
 }
 
 #[derive(Serialize)]
@@ -52,9 +54,11 @@ struct StandardRow {
     value_at_25_c: Option<f64>,
     relative_standard_uncertainty: f64,
     source: &'static str,
-    tag: &'static str,
+    #[serde(serialize_with = "name")]
+    tag: Tag,
     uncertainty_source: &'static str,
-    uncertainty_tag: &'static str,
+    #[serde(serialize_with = "name")]
+    uncertainty_tag: Tag,
 }
 
 #[derive(Serialize)]
@@ -63,7 +67,13 @@ struct RelationRow {
     unit: &'static str,
     ranges: Vec<Range>,
     source: &'static str,
-    tag: &'static str,
+    #[serde(serialize_with = "name")]
+    tag: Tag,
+}
+
+/// A tag as machines read it.
+fn name<S: Serializer>(tag: &Tag, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(tag.name())
 }
 
 const fn range((min, max): (f64, f64), unit: &'static str) -> Range {
@@ -96,9 +106,9 @@ fn buffer(buffer: &buffers::Buffer) -> BufferRow {
         value_at_25_c: buffer.ph(Celsius::new(25.0)).ok().map(|sourced| sourced.value),
         standard_uncertainty: uncertainty.standard,
         source: buffer.source(),
-        tag: buffer.tag().name(),
+        tag: buffer.tag(),
         uncertainty_source: uncertainty.source,
-        uncertainty_tag: uncertainty.tag.name(),
+        uncertainty_tag: uncertainty.tag,
     }
 }
 
@@ -113,9 +123,9 @@ fn standard(standard: &Standard) -> StandardRow {
         value_at_25_c: standard.conductivity(Celsius::new(25.0)).ok().map(|sourced| sourced.value),
         relative_standard_uncertainty: uncertainty.standard,
         source: standard.source(),
-        tag: standard.tag().name(),
+        tag: standard.tag(),
         uncertainty_source: uncertainty.source,
-        uncertainty_tag: uncertainty.tag.name(),
+        uncertainty_tag: uncertainty.tag,
     }
 }
 
@@ -127,14 +137,14 @@ fn relations() -> Vec<RelationRow> {
             unit: Unit::NERNST.machine,
             ranges: vec![range(nernst::RANGE, celsius)],
             source: nernst::SOURCE,
-            tag: Tag::Computed.name(),
+            tag: Tag::Computed,
         },
         RelationRow {
             name: "rtd",
             unit: Unit::CELSIUS.machine,
             ranges: vec![range(rtd::RANGE, celsius), range(rtd::R0_RANGE, "Ohm")],
             source: rtd::SOURCE,
-            tag: rtd::TAG.name(),
+            tag: rtd::TAG,
         },
         RelationRow {
             name: "compensation-linear",
@@ -144,7 +154,7 @@ fn relations() -> Vec<RelationRow> {
                 range(compensation::PER_KELVIN_RANGE, "1/K"),
             ],
             source: compensation::DEFAULT_SOURCE,
-            tag: compensation::DEFAULT_TAG.name(),
+            tag: compensation::DEFAULT_TAG,
         },
         RelationRow {
             name: "compensation-natural",
@@ -154,21 +164,21 @@ fn relations() -> Vec<RelationRow> {
                 range(compensation::EXPONENT_RANGE, Unit::ONE.machine),
             ],
             source: compensation::NATURAL_WATER_SOURCE,
-            tag: compensation::NATURAL_WATER_TAG.name(),
+            tag: compensation::NATURAL_WATER_TAG,
         },
         RelationRow {
             name: "viscosity-of-water",
             unit: Unit::VISCOSITY.machine,
             ranges: vec![range(viscosity::RANGE, celsius)],
             source: viscosity::SOURCE,
-            tag: viscosity::TAG.name(),
+            tag: viscosity::TAG,
         },
         RelationRow {
             name: "ionic-strength",
             unit: Unit::IONIC_STRENGTH.machine,
             ranges: vec![range(ionic_strength::RANGE, Unit::CONDUCTIVITY.machine)],
             source: ionic_strength::SOURCE,
-            tag: ionic_strength::TAG.name(),
+            tag: ionic_strength::TAG,
         },
         RelationRow {
             name: "salinity",
@@ -179,7 +189,7 @@ fn relations() -> Vec<RelationRow> {
                 range(salinity::PRESSURE_RANGE, "dbar"),
             ],
             source: salinity::SOURCE,
-            tag: salinity::TAG.name(),
+            tag: salinity::TAG,
         },
     ]
 }
@@ -213,7 +223,7 @@ fn value(value: Option<f64>, decimals: usize, unit: &str) -> String {
 }
 
 /// Two lines: what it is, and where it comes from.
-fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: &str, source: &str) -> String {
+fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: Tag, source: &str) -> String {
     let ranges: Vec<_> = ranges
         .iter()
         .map(|Range { min, max, unit }| {
@@ -229,5 +239,5 @@ fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: &str, sourc
         })
         .collect();
     let ranges = ranges.join(", ");
-    format!("  {name:<21}{value:>16}  {ranges}  {note}\n    [{tag}] {source}\n")
+    format!("  {name:<21}{value:>16}  {ranges}  {note}\n    [{}] {source}\n", tag.words())
 }

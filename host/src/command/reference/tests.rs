@@ -45,8 +45,12 @@ fn every_answer_has_the_documented_keys() {
         ("ph-buffer technical-10.01 --at 18.5", "pH", "computed"),
         ("conductivity-standard kcl-0.01-mol-per-l --at 20", "uS/cm", "computed"),
         ("conductivity-standard 1408 --at 20", "uS/cm", "seen"),
-        ("salinity --conductivity 38 --temperature 10 --pressure 100", "1", "memory"),
-        ("compensation --conductivity 420 --temperature 12 --method linear", "uS/cm", "memory"),
+        ("salinity --conductivity 38 --temperature 10 --pressure 100", "1", "seen-at-one-remove"),
+        (
+            "compensation --conductivity 420 --temperature 12 --method linear",
+            "uS/cm",
+            "seen-at-one-remove",
+        ),
         (
             "compensation --conductivity 420 --temperature 12 --method linear \
              --percent-per-kelvin 2",
@@ -66,7 +70,7 @@ fn every_answer_has_the_documented_keys() {
         ),
         ("water --conductivity 42", "mol/kg", "seen"),
         ("nernst --at -3", "mV/pH", "computed"),
-        ("rtd --ohms 1077.935 --r0 1000", "degC", "memory"),
+        ("rtd --ohms 1077.935 --r0 1000", "degC", "seen-at-one-remove"),
     ];
     for (question, unit, tag) in questions {
         let answer = json(question);
@@ -94,7 +98,7 @@ fn arguments_reach_the_relations() {
     assert!((value("rtd --ohms 1100") - value("rtd --ohms 110 --r0 100")).abs() < 1e-9);
 }
 
-/// The factors of two natural waters, recalled: 1.256 at 15 °C (MEMORY, medium confidence).
+/// The factor of a natural water at 15 °C: 1.256 (REFERENCES 10; recalled, not checked).
 #[test]
 fn natural_water_is_compensated_by_the_viscosity() {
     let question = "compensation --conductivity 100 --temperature 15 --method natural-water";
@@ -133,7 +137,7 @@ fn an_undefined_salinity_is_null_with_a_reason() {
 #[test]
 fn what_cannot_be_used_is_one_sentence_that_says_what_can() {
     let questions = [
-        ("ph-buffer phthalate --at 25", "phthalate-1962, phthalate-1977"),
+        ("ph-buffer phthalate --at 25", "phthalate-1962, phthalate-1977, phthalate-2002"),
         ("ph-buffer tartrate --at 20", "from 25 to 50"),
         ("ph-buffer borax --at -3", "but -3 was given"),
         ("ph-buffer borax --at 50.000001", "but 50.000001 was given"),

@@ -4,12 +4,13 @@ use std::fmt::Display;
 
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::verification::{Limit, VerificationRecord};
+use rillmark_proto::routine::profile;
 
 use crate::words::en::verification as words;
 
 /// What is said on standard output.
 pub(super) fn text(record: &VerificationRecord, short: &dyn Display) -> String {
-    let Limit { lower, upper, profile, source } = &record.limit;
+    let Limit { lower, upper, profile: name, source } = &record.limit;
     let quantity = record.quantity();
     let (u, u_value) = (record.found_uncertainty, record.point.value_uncertainty);
     let numbers = words::numbers(
@@ -21,10 +22,10 @@ pub(super) fn text(record: &VerificationRecord, short: &dyn Display) -> String {
         record.expanded_uncertainty(),
     );
     let lines = [
-        Some(words::headline(record.verdict).to_owned()),
+        Some(words::headline(record.verdict, profile::tag_of(&record.limit, quantity))),
         Some(numbers),
         Some(words::of_parts(&words::parts(quantity, u, u_value))),
-        Some(words::limited(&words::limit(quantity, *lower, *upper, profile, source))),
+        Some(words::limited(&words::limit(quantity, *lower, *upper, name, source))),
         words::dependence(record.independence, record.verdict).map(str::to_owned),
         (record.verdict == Verdict::Pass).then(|| words::PASSED.to_owned()),
         Some(words::kept(short, &record.calibration)),
@@ -49,6 +50,8 @@ pub(super) fn what_next(record: &VerificationRecord) -> String {
 
 #[cfg(test)]
 mod tests {
+    use rillmark_proto::record::verification::ProfileName;
+
     use super::*;
     use crate::session::sample::{ph_record, verification_record};
 
@@ -67,6 +70,19 @@ mod tests {
         assert_eq!(distinct.len(), 4, "{texts:#?}");
         for text in texts {
             assert!(text.contains("drinking water") && text.ends_with('.'), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_recalled_limit_is_told_beside_the_verdict_and_nobody_elses() {
+        let mut record = record(Verdict::Pass, 0.02, 0.01);
+        let mut first = |profile: &str| {
+            record.limit.profile = ProfileName::try_from(profile).expect("short");
+            text(&record, &"12ab34cd").lines().next().expect("a headline").to_owned()
+        };
+        assert!(first("field").ends_with("The limit itself is recalled, not checked."));
+        for other in ["laboratory", ""] {
+            assert!(!first(other).contains("recalled"), "{other}");
         }
     }
 

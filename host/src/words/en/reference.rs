@@ -111,13 +111,15 @@ pub const fn class(class: Class) -> &'static str {
 }
 
 /// What a tag means.
-pub const fn tag(tag: Tag) -> &'static str {
-    match tag {
-        Tag::Seen => "seen: read in a copy of the source",
-        Tag::Computed => "computed by this project from the source's numbers",
-        Tag::Memory => "memory: recalled, not read in the source",
-        Tag::CommonPractice => "common practice, no source",
-    }
+pub fn tag(tag: Tag) -> String {
+    let meaning = match tag {
+        Tag::Seen => ": read in a copy of the source",
+        Tag::SeenAtOneRemove => ": read as another public text or program gives it",
+        Tag::Computed => " by this project from the source's numbers",
+        Tag::Recalled => ": not read in the source",
+        Tag::CommonPractice => "",
+    };
+    format!("{}{meaning}", tag.words())
 }
 
 /// What a basis means.

@@ -5,6 +5,7 @@ use std::fmt::Display;
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::Independence;
+use rillmark_proto::reference::Tag;
 use rillmark_proto::routine::profile::Bound;
 
 /// Under `verify --help`.
@@ -20,7 +21,7 @@ standard, fails when it reads outside by more than U, and in between nobody can 
 
 Profiles, none of them a law; the text says where each limit comes from:
   field       pH 0.2, conductivity 5 µS/cm or 3 % if that is more, 0.2 K [default]
-  daily       pH 0.1, conductivity 3 % (5 % up to 100 µS/cm), 0.2 K
+  daily       pH 0.1, conductivity 3 % (5 µS/cm up to 100 µS/cm), 0.2 K
   laboratory  pH 0.05, conductivity 1 %, 0.1 K
 
 Exit code: 0 pass, 10 fail, 11 cannot tell.";
@@ -103,12 +104,16 @@ pub fn numbers(
     }
 }
 
-/// What can be said, as the first line.
-pub fn headline(verdict: Verdict) -> &'static str {
-    match verdict {
+/// What can be said, as the first line, and what the limit itself rests on where nobody has read it.
+pub fn headline(verdict: Verdict, limit: Option<Tag>) -> String {
+    let said = match verdict {
         Verdict::Pass => "PASS: within the limit by at least U.",
         Verdict::Fail => "FAIL: outside the limit by more than U.",
         Verdict::CannotTell => "CANNOT TELL: U straddles the limit.",
+    };
+    match limit {
+        Some(Tag::Recalled) => format!("{said} The limit itself is {}.", Tag::Recalled.words()),
+        _ => said.to_owned(),
     }
 }
 
@@ -171,10 +176,10 @@ pub fn bound(quantity: Quantity, bound: &Bound, profile: &str, source: &str) -> 
         Bound::GreaterOf { absolute, percent } => {
             format!("±{}{unit} or ±{} % if that is more", figures(absolute), figures(percent))
         }
-        Bound::Stepped { low_to, low_percent, percent } => format!(
-            "±{} % (±{} % up to {}{unit})",
+        Bound::Stepped { low_to, low, percent } => format!(
+            "±{} % (±{}{unit} up to {}{unit})",
             figures(percent),
-            figures(low_percent),
+            figures(low),
             figures(low_to)
         ),
     };

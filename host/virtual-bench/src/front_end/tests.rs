@@ -98,7 +98,7 @@ fn a_tap_change_needs_its_wait() {
 #[test]
 fn the_thermometer_follows_iec_60751_and_its_faults() {
     let truth = Truth { thermometer_gain: 0.0, ..quiet() };
-    // 1097.35 Ω at 25 °C for 1000 Ω at 0 °C (IEC 60751 by equation; COMPUTED).
+    // 1097.35 Ω at 25 °C for 1000 Ω at 0 °C (IEC 60751 by equation; computed).
     let expected = 1.097_35 * truth.thermometer_r0;
     let resistor = truth.resistors[3];
     let got = ratio(taps(&mut front(1413.0, truth.clone()), 3, 2_030.0, 0)) * resistor;

@@ -235,7 +235,7 @@ mod tests {
         assert!((before - truth.offset_mv).abs() < 1e-9);
         sensors.place(still(4.0, 25.0), 10 * S, &truth);
         assert!((sensors.potential_mv(10 * S, &truth) - before).abs() < 1e-9);
-        // k(25 °C) = 59.159 mV (CODATA 2022 through R T ln 10 / F; COMPUTED).
+        // k(25 °C) = 59.159 mV (CODATA 2022 through R T ln 10 / F; computed).
         let settled = truth.offset_mv + 3.0 * 59.159 * truth.slope;
         assert!((sensors.potential_mv(400 * S, &truth) - settled).abs() < 0.002);
         let at_10_s = sensors.potential_mv(20 * S, &truth);

@@ -52,7 +52,7 @@ fn one_standard_gives_a_cell_constant() {
     let found = fit.calibration;
     assert!(libm::fabs(found.cell_constant_per_cm - 0.9) < 1e-12);
     let relative = libm::sqrt(found.variance_per_cm2) / 0.9;
-    // COMPUTED: √(0.005² + 0.002² + 0.000725²).
+    // Computed: √(0.005² + 0.002² + 0.000725²).
     assert!(libm::fabs(relative - 0.005_433_76) < 1e-7, "{relative}");
     assert_eq!((fit.degrees_of_freedom, fit.widening), (0, 1.0));
 }

@@ -24,8 +24,8 @@ pub const DEFAULT_POTENTIAL_UNCERTAINTY: Sourced = Sourced {
 pub const DEFAULT_BUFFER_UNCERTAINTY: Sourced = Sourced {
     value: 0.01,
     standard_uncertainty: None,
-    source: "secondary standard, U(k=2) 0.015 to 0.02: IUPAC Recommendations 2002 (medium confidence)",
-    tag: Tag::Memory,
+    source: "secondary standard, U(k=2) 0.015 to 0.02: IUPAC Recommendations 2002",
+    tag: Tag::Recalled,
 };
 
 /// Slope fraction of an electrode of which nothing is known: the middle of the band of one that

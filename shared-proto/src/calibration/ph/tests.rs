@@ -61,7 +61,7 @@ fn a_reversed_slope_is_found_not_refused() {
     assert!(fit.calibration.slope_fraction < -0.99);
 }
 
-/// 177.48 mV and 0 mV at 25 °C: 177.48/(3 · 59.159 35) = 1.000 00 (Nernst factor COMPUTED from the
+/// 177.48 mV and 0 mV at 25 °C: 177.48/(3 · 59.159 35) = 1.000 00 (Nernst factor computed from the
 /// exact SI constants). The uncertainties are worked by hand from the stated defaults: u² =
 /// 0.3² + (59.16 · 0.01)² = 0.4400 mV²; slope u/(x span), x span = 177.48 mV with the pair's
 /// Sxx = span²/2.

@@ -12,7 +12,7 @@ pub const PLATINUM_GAIN_PRIOR: Sourced = Sourced {
     value: 0.0,
     standard_uncertainty: Some(0.002_9),
     source: "class B of IEC 60751, 0.3 K + 0.005 |t|: 0.005 / sqrt(3)",
-    tag: Tag::Memory,
+    tag: Tag::SeenAtOneRemove,
 };
 
 /// The same of a thermistor: beta is sold within 1 % and is another 1 % away where the maker did not

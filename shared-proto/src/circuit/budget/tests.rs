@@ -35,7 +35,8 @@ fn a_kilohm_by_hand() {
     near(conductance::resistor(1_000.0), 6.574_3e-4);
 }
 
-/// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, MEMORY), with leads, by hand:
+/// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, recalled, not checked), with leads, by
+/// hand:
 ///
 /// - all of the resistance is 1097.347 / 3.879425 = 282.863 K;
 /// - reference 0.1 %: 0.282863 / √3 = 0.163311 K; its drift 10e-6 · 20 K: 0.0565727 / √3 = 0.0326623;

@@ -1,8 +1,8 @@
 //! Technical buffers: bottles known by the value on their label at 25 °C. All values are nominal.
 //!
 //! 4.01 and 10.01 are taken to be primary compositions (0.05 mol/kg phthalate; 0.025 + 0.025 mol/kg
-//! carbonate). 7.00 is each maker's own recipe: its table is a recalled typical one, MEMORY (medium
-//! confidence, low above 40 °C).
+//! carbonate). 7.00 is each maker's own recipe: its table is a typical one (recalled, not
+//! checked; least sure above 40 °C).
 
 use super::super::interpolation::Row;
 use super::{Basis, Buffer, Kind, Law, Tag, Uncertainty, primary};
@@ -12,7 +12,7 @@ const SECONDARY: Uncertainty = Uncertainty {
     standard: 0.01,
     source: "default: half of U = 0.02 (k = 2) of a secondary standard; \
              Buck et al., Pure Appl. Chem. 74, 2169 (2002)",
-    tag: Tag::Memory,
+    tag: Tag::Recalled,
 };
 
 /// Twice that of a known composition: the recipe behind the label is not known.
@@ -69,6 +69,6 @@ pub(super) const T7_00: Buffer = Buffer {
     range: (0.0, 50.0),
     source: "nominal; recalled typical table of a maker's recipe, interpolated; \
              the table on the bottle is better",
-    tag: Tag::Memory,
+    tag: Tag::Recalled,
     uncertainty: UNKNOWN_RECIPE,
 };

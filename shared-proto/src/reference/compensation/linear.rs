@@ -3,11 +3,11 @@
 //! κ₂₅ = κ / (1 + a·(t − 25 °C)).
 
 use super::RANGE;
-use super::natural_water::{DEFAULT_EXPONENT, natural_water_factor};
+use super::natural_water::off_natural_waters;
 use crate::reference::{OutOfRange, Sourced, Tag, quantity, within};
 use crate::units::{Celsius, MicrosiemensPerCm};
 
-/// The default coefficient in 1/K. Source: Standard Methods 2510 B; MEMORY (high confidence).
+/// The default coefficient in 1/K. Source: Standard Methods 2510 B (REFERENCES 9); seen at one remove.
 pub const DEFAULT_PER_KELVIN: f64 = 0.0191;
 
 /// Where the default coefficient comes from.
@@ -15,7 +15,7 @@ pub const DEFAULT_SOURCE: &str =
     "linear, k25 = k / (1 + a (t - 25 °C)), a = 0.0191 per kelvin (Standard Methods 2510 B)";
 
 /// How the default coefficient came to this project.
-pub const DEFAULT_TAG: Tag = Tag::Memory;
+pub const DEFAULT_TAG: Tag = Tag::SeenAtOneRemove;
 
 /// Coefficients in 1/K that are accepted. Common practice, no source.
 pub const PER_KELVIN_RANGE: (f64, f64) = (0.0, 0.1);
@@ -29,7 +29,7 @@ const DIVISOR_RANGE: (f64, f64) = (0.1, 4.0);
 /// `per_kelvin` is the relative change per kelvin, of the conductivity at 25 °C (0.0191 is
 /// 1.91 %/K). How well a straight line fits depends on the water: natural waters, mean coefficient
 /// 1.87 %/K, are met within about 2 % from 10 to 25 °C (Hayashi, Environ. Monit. Assess. 96, 119
-/// (2004); SEEN). A conductivity just below zero, as noise in air gives it, stays below zero.
+/// (2004); seen). A conductivity just below zero, as noise in air gives it, stays below zero.
 ///
 /// # Errors
 /// [`OutOfRange`] outside −2 to 50 °C, with a coefficient outside 0 to 0.1 per kelvin, with a
@@ -58,23 +58,9 @@ pub fn from_25_linear(
     Ok(MicrosiemensPerCm::new(value * divisor))
 }
 
-/// Standard uncertainty of the coefficient in 1/K for a natural water of unknown ions. COMPUTED: half
-/// the distance of the coefficients that Hayashi found in natural waters, 0.0175 to 0.0198
-/// (Environ. Monit. Assess. 96, 119 (2004); SEEN), over √3 for a rectangular distribution.
-const COEFFICIENT_UNCERTAINTY: f64 = 0.5 * (0.0198 - 0.0175) / SQRT_3;
-
-const SQRT_3: f64 = 1.732_050_807_568_877_2;
-
-const UNCERTAINTY_SOURCE: &str = "coefficients 0.0175 to 0.0198 per kelvin of natural waters (Hayashi \
-     2004), and the distance of the straight line from the viscosity-type curve, U-shaped";
-
-/// Relative standard uncertainty of the divisor for a natural water of unknown ions: how much
-/// their coefficients differ, and how far a straight line is from the curve that natural waters
-/// follow ([`natural_water_factor`] with its default exponent). The coefficients are rectangular; the
-/// distance is U-shaped (JCGM 101:2008, 6.4.6; MEMORY, medium confidence), since a water follows the
-/// curve rather than something in between. 0 at 25 °C; with the default coefficient 1.9 % at 10 °C,
-/// 3.2 % at 0 °C, 1.7 % at 35 °C. What the
-/// temperature is uncertain by is not in it.
+/// Relative standard uncertainty of the divisor for a natural water of unknown ions: how far the
+/// straight line is from the curves of natural waters, 2.2 % at 10 °C, 4.8 % at 0 °C, 1.9 % at 35 °C
+/// with the default coefficient. What the temperature is uncertain by is not in it.
 ///
 /// # Errors
 /// As [`to_25_linear`].
@@ -82,17 +68,7 @@ pub fn relative_uncertainty_linear(
     temperature: Celsius,
     per_kelvin: f64,
 ) -> Result<Sourced, OutOfRange> {
-    let divisor = divisor(temperature, per_kelvin)?;
-    let from_25 = temperature.get() - 25.0;
-    let coefficient = from_25 * COEFFICIENT_UNCERTAINTY / divisor;
-    let curve = natural_water_factor(temperature, DEFAULT_EXPONENT)?;
-    let bend = libm::log(divisor * curve) / core::f64::consts::SQRT_2;
-    Ok(Sourced {
-        value: libm::hypot(coefficient, bend),
-        standard_uncertainty: None,
-        source: UNCERTAINTY_SOURCE,
-        tag: Tag::Computed,
-    })
+    off_natural_waters(temperature, 1.0 / divisor(temperature, per_kelvin)?)
 }
 
 fn divisor(temperature: Celsius, per_kelvin: f64) -> Result<f64, OutOfRange> {
@@ -123,8 +99,7 @@ mod tests {
         }
     }
 
-    /// The documented figures: at 0 °C the line meets the curve and the coefficient alone is left,
-    /// 25 K · 0.000 664/K / 0.5225.
+    /// The documented figures.
     #[test]
     fn the_uncertainty_grows_away_from_25_degrees() {
         let percent = |t: f64| {
@@ -132,7 +107,7 @@ mod tests {
             100.0 * found.unwrap().value
         };
         assert_eq!(percent(25.0), 0.0);
-        for (t, expected) in [(10.0, 1.92), (0.0, 3.18), (35.0, 1.74)] {
+        for (t, expected) in [(10.0, 2.24), (0.0, 4.83), (35.0, 1.94)] {
             assert!(libm::fabs(percent(t) - expected) < 0.02, "{t}: {}", percent(t));
         }
     }

@@ -6,11 +6,11 @@ use super::RANGE;
 use crate::reference::{OutOfRange, Sourced, Tag, quantity, viscosity, within};
 use crate::units::{Celsius, MicrosiemensPerCm};
 
-/// The default exponent. COMPUTED: with it the factor is 1.256 at 15 °C and 1.116 at 20 °C, two
-/// recalled values for natural waters (MEMORY, medium confidence).
+/// The default exponent. Computed: with it the factor is 1.256 at 15 °C and 1.116 at 20 °C, two
+/// values for natural waters (REFERENCES 10; recalled, not checked).
 pub const DEFAULT_EXPONENT: f64 = 0.929;
 
-/// Exponents that are accepted. COMPUTED: potassium chloride behaves like 0.86 and calcium
+/// Exponents that are accepted. Computed: potassium chloride behaves like 0.86 and calcium
 /// hydrogencarbonate like 0.97; the range is wider so that acid water and whatever a user has
 /// measured finds its place.
 pub const EXPONENT_RANGE: (f64, f64) = (0.5, 1.2);
@@ -18,25 +18,29 @@ pub const EXPONENT_RANGE: (f64, f64) = (0.5, 1.2);
 /// Where the factor comes from.
 pub const NATURAL_WATER_SOURCE: &str = "viscosity-type natural-water compensation, \
      k25 = k (eta(t) / eta(25 °C))^exponent, viscosity after IAPWS SR6-08(2011), exponent 0.929 \
-     fitted to two recalled factors";
+     fitted to two factors that are recalled, not checked";
 
 /// How it came to this project.
 pub const NATURAL_WATER_TAG: Tag = Tag::Computed;
 
-/// Standard uncertainty of the exponent for a natural water of unknown ions. COMPUTED: the factors
-/// of calcium hydrogencarbonate and of sodium chloride at infinite dilution, after the ionic
-/// conductivities of McCleskey et al. (2012), are met by exponents of 0.89 to 0.97 from 0 to 40 °C;
-/// half of that distance, over √3 for a rectangular distribution.
-const EXPONENT_UNCERTAINTY: f64 = 0.04 / 1.732_050_807_568_877_2;
+/// Exponents that natural waters have, lowest and highest (REFERENCES 10). Computed: the linear
+/// coefficients 0.0175 to 0.0198 per kelvin that Hayashi found in natural waters (Environ. Monit.
+/// Assess. 96, 119 (2004); seen) are exponents of 0.79 to 0.92 at 10 °C, their mean 0.0187 one of 0.86;
+/// chlorides, hydrogencarbonates, a sulfate and a river, after the ionic conductivities of McCleskey et
+/// al. (2012; seen at one remove), have 0.89 to 0.99 from 0 to 35 °C. Which of both a water is like,
+/// nobody can tell without its ions.
+const NATURAL_EXPONENTS: (f64, f64) = (0.79, 0.99);
 
-const UNCERTAINTY_SOURCE: &str = "exponents 0.89 to 0.97 that meet calcium hydrogencarbonate and \
-     sodium chloride (ionic conductivities of McCleskey et al. 2012), rectangular";
+const UNCERTAINTY_SOURCE: &str = "exponents 0.79 to 0.99 of natural waters, rectangular: linear \
+     coefficients of Hayashi 2004 (seen), ionic conductivities of McCleskey et al. 2012 (seen at one \
+     remove)";
 
 /// The factor f₂₅ that a conductivity at a temperature is multiplied with to refer it to 25 °C; 1
 /// at 25 °C.
 ///
-/// With the default exponent within 3.5 % of calcium hydrogencarbonate and of sodium chloride from 0
-/// to 35 °C, most of it near 0 °C. Above 0.3 mol/kg and in acid water other ions rule.
+/// With the default exponent within 4.1 % of waters whose ions are known from 0 to 35 °C, most of it
+/// near 0 °C; of natural waters that were measured it is 0.4 to 5.2 % above at 10 °C, 2.7 % on the
+/// average. Above 0.3 mol/kg and in acid water other ions rule.
 ///
 /// # Errors
 /// [`OutOfRange`] outside −2 to 50 °C, or with an exponent outside 0.5 to 1.2.
@@ -81,15 +85,25 @@ pub fn from_25_natural_water(
     Ok(MicrosiemensPerCm::new(value / factor))
 }
 
-/// Relative standard uncertainty of [`natural_water_factor`] for a natural water of unknown ions: 0
-/// at 25 °C, 0.9 % at 10 °C, 1.6 % at 0 °C. What the temperature is uncertain by is not in it.
+/// Relative standard uncertainty of [`natural_water_factor`] with the default exponent for a natural
+/// water of unknown ions: 0 at 25 °C, 2.7 % at 10 °C, 4.9 % at 0 °C. What the temperature is uncertain
+/// by is not in it.
 ///
 /// # Errors
 /// [`OutOfRange`] outside −2 to 50 °C.
 pub fn relative_uncertainty_natural_water(temperature: Celsius) -> Result<Sourced, OutOfRange> {
-    let value = libm::fabs(libm::log(relative_viscosity(temperature)?)) * EXPONENT_UNCERTAINTY;
+    off_natural_waters(temperature, natural_water_factor(temperature, DEFAULT_EXPONENT)?)
+}
+
+/// How far a factor is from those of natural waters, as a root mean square, relative: their exponents
+/// are a rectangle, and a factor beside its middle is off by that too.
+pub(super) fn off_natural_waters(temperature: Celsius, factor: f64) -> Result<Sourced, OutOfRange> {
+    let (lowest, highest) = NATURAL_EXPONENTS;
+    let log = libm::log(relative_viscosity(temperature)?);
+    let beside = libm::log(factor) - 0.5 * (lowest + highest) * log;
+    let spread = 0.5 * (highest - lowest) / libm::sqrt(3.0) * log;
     Ok(Sourced {
-        value,
+        value: libm::hypot(beside, spread),
         standard_uncertainty: None,
         source: UNCERTAINTY_SOURCE,
         tag: Tag::Computed,
@@ -135,12 +149,13 @@ mod tests {
         assert!(to_25(-0.01, 10.0, 0.929).unwrap() < 0.0);
     }
 
-    /// The documented figures, from the viscosities 1.3059, 1.7918 and 0.8900 mPa·s.
+    /// The documented figures, from the viscosities 1.3059, 1.7918, 0.5465 and 0.8900 mPa·s: √(0.2²/12 +
+    /// 0.039²) of the logarithm of their ratio.
     #[test]
     fn the_uncertainty_grows_away_from_25_degrees() {
         let percent =
             |t: f64| 100.0 * relative_uncertainty_natural_water(Celsius::new(t)).unwrap().value;
-        for (t, expected) in [(10.0, 0.89), (0.0, 1.62), (50.0, 1.13)] {
+        for (t, expected) in [(10.0, 2.67), (0.0, 4.88), (50.0, 3.40)] {
             assert!(libm::fabs(percent(t) - expected) < 0.01, "{t}: {}", percent(t));
         }
     }

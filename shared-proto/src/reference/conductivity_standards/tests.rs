@@ -43,7 +43,7 @@ fn every_standard_rises_smoothly() {
     }
 }
 
-/// The cubics were fitted to the same rows on their own (numpy least squares; COMPUTED), so they
+/// The cubics were fitted to the same rows on their own (numpy least squares; computed), so they
 /// bound what the interpolation does between rows: it agrees within 0.002 %.
 #[test]
 fn interpolation_agrees_with_the_fitted_cubics() {
@@ -84,8 +84,9 @@ fn the_two_solutions_of_0_01_differ_by_their_basis() {
 }
 
 /// The temperature shape of KCl at infinite dilution, from the ions' conductivities of McCleskey et al.
-/// (2012): λ = a·T² + b·T + c, K 0.003046, 1.261, 40.70 (SEEN in secondary sources), Cl 0.003817, 1.337,
-/// 40.99 (MEMORY, medium confidence). A solution more dilute than 0.01 mol/kg lies between both shapes.
+/// (2012): λ = a·T² + b·T + c, K 0.003046, 1.261, 40.70 (seen in secondary sources), Cl 0.003817,
+/// 1.337, 40.99 (recalled, not checked). A solution more dilute than 0.01 mol/kg lies between both
+/// shapes.
 #[test]
 fn dilute_standards_may_take_the_shape_of_0_01() {
     let ions = |t: f64| (40.70 + 40.99) + t * ((1.261 + 1.337) + t * (0.003046 + 0.003817));
@@ -99,7 +100,7 @@ fn dilute_standards_may_take_the_shape_of_0_01() {
     }
 }
 
-/// Molar table of Standard Methods 2510 B at 25 °C, µS/cm; MEMORY, high confidence.
+/// Molar table of Standard Methods 2510 B at 25 °C, µS/cm; recalled, not checked.
 #[test]
 fn the_bottle_of_84_is_a_solution_between_two_of_the_molar_table() {
     let (low, high) = ((0.0005, 73.9), (0.001, 146.9));

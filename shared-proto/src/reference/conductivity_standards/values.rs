@@ -2,7 +2,7 @@
 //!
 //! Molality rows: CRC Handbook of Chemistry and Physics, p. 5-73 (ITS-90, conductivity of the
 //! CO₂-saturated water already subtracted), after Pratt, Koch, Wu & Berezansky, Pure Appl. Chem. 73,
-//! 1783 (2001); SEEN. The rows at 18 °C of that table are left out, so that a test can ask for them.
+//! 1783 (2001); seen (REFERENCES 6). The rows at 18 °C of that table are left out, so that a test can ask for them.
 
 use super::super::interpolation::Row;
 use super::{Basis, Law, Standard, Tag, Uncertainty};
@@ -106,10 +106,10 @@ const BOTTLE: Uncertainty = Uncertainty {
 };
 
 /// Where a more dilute solution may take the temperature shape of 0.01 mol/kg. Towards 0 °C the shapes
-/// part: from 10 to 40 °C that of infinite dilution is within 0.3 % of it (COMPUTED, a test holds it).
+/// part: from 10 to 40 °C that of infinite dilution is within 0.3 % of it (computed, a test holds it).
 const DILUTE: (f64, f64) = (10.0, 40.0);
 
-/// A label's or a composition's value at 25 °C with the temperature shape of a molality: COMPUTED.
+/// A label's or a composition's value at 25 °C with the temperature shape of a molality: computed.
 const fn derived(
     (name, aliases): (&'static str, &'static [&'static str]),
     (basis, amount): (Basis, f64),
@@ -130,7 +130,7 @@ const fn derived(
 }
 
 /// The bottle of 1413 µS/cm. The shape agrees within 1 µS/cm with the table of EPA Method 120.1, 21 to
-/// 28 °C (COMPUTED).
+/// 28 °C (computed).
 pub(super) const MOLAR_0_01: Standard = derived(
     ("kcl-0.01-mol-per-l", &["1413"]),
     (Basis::Molarity, 0.01),
@@ -144,7 +144,7 @@ pub(super) const MOLAR_0_001: Standard = Standard {
     range: DILUTE,
     uncertainty: Uncertainty {
         // √(0.5² + 0.43² + 0.17²) %: the bottle; up to 1.10 µS/cm of dissolved carbon dioxide (CRC
-        // Handbook, p. 5-73; SEEN), 0.75 % of it, and 0.3 % of shape, each as a rectangle (/√3).
+        // Handbook, p. 5-73; seen), 0.75 % of it, and 0.3 % of shape, each as a rectangle (/√3).
         standard: 7e-3,
         source: "default: bottle 0.5 %, CO2 from the air 0.43 %, temperature shape 0.17 %",
         tag: Tag::Computed,
@@ -153,13 +153,14 @@ pub(super) const MOLAR_0_001: Standard = Standard {
         ("kcl-0.001-mol-per-l", &["147", "146.9"]),
         (Basis::Molarity, 0.001),
         Law::Shape { at_25: 146.9, of: ROWS_0_01 },
-        "146.9 µS/cm at 25 °C (Standard Methods 2510 B; memory), with the temperature shape of \
-         0.01 mol/kg (CRC Handbook, p. 5-73)",
+        "146.9 µS/cm at 25 °C (Standard Methods 2510 B; recalled, not checked. OIML R 56 for \
+         0.07466 g/kg; seen at one remove), with the temperature shape of 0.01 mol/kg (CRC Handbook, \
+         p. 5-73)",
     )
 };
 
 /// The bottle of 84 µS/cm: between 0.0005 mol/L (73.9 µS/cm) and 0.001 mol/L (146.9 µS/cm) of the molar
-/// table of Standard Methods 2510 B (MEMORY, high confidence), at 0.00057 mol/L.
+/// table of Standard Methods 2510 B (recalled, not checked), at 0.00057 mol/L.
 pub(super) const LABEL_84: Standard = Standard {
     range: DILUTE,
     uncertainty: Uncertainty {
@@ -181,7 +182,7 @@ pub(super) const MOLAR_0_1: Standard = derived(
     ("kcl-0.1-mol-per-l", &["12890"]),
     (Basis::Molarity, 0.1),
     Law::Shape { at_25: 12_890.0, of: ROWS_0_1 },
-    "12 890 µS/cm at 25 °C (Standard Methods 2510 B; memory), with the temperature shape of \
+    "12 890 µS/cm at 25 °C (Standard Methods 2510 B; recalled, not checked), with the temperature shape of \
      0.1 mol/kg (CRC Handbook, p. 5-73)",
 );
 
@@ -194,17 +195,18 @@ pub(super) const LABEL_12880: Standard = derived(
      shape of 0.1 mol/kg (CRC Handbook, p. 5-73)",
 );
 
-/// Tabulated demal values of different authors differ by 0.03 to 0.05 %.
+/// The table of OIML R 56 lies 0.03 to 0.04 % below these values at 25 °C; other authors are up to
+/// 0.05 % apart (REFERENCES 8).
 const DEMAL_UNCERTAINTY: Uncertainty = Uncertainty {
     standard: 5e-4,
-    source: "published demal values differ by 0.03 to 0.05 % (Jones & Bradshaw 1933; OIML R 56)",
-    tag: Tag::Memory,
+    source: "published demal values differ by 0.03 to 0.05 %, those of OIML R 56 by 0.04 %",
+    tag: Tag::SeenAtOneRemove,
 };
 
 const DEMAL_SOURCE: &str = "converted at 25 °C from the molality table, CRC Handbook, p. 5-73, \
                             with the temperature shape of the nearest molality";
 
-/// `amount` in g of KCl per kg of solution (MEMORY, high confidence).
+/// `amount` in g of KCl per kg of solution (OIML R 56; seen at one remove).
 const fn demal(name: &'static str, amount: f64, at_25: f64, of: &'static [Row]) -> Standard {
     Standard {
         name,

@@ -7,7 +7,7 @@ use crate::reference::{OutOfRange, Sourced, Tag, quantity, rtd};
 
 /// The ice point, with the standard uncertainty of a bath that was made with care but of tap ice.
 ///
-/// Tap water of 10 mmol/kg of ions freezes 0.02 K lower (1.86 K kg/mol: MEMORY, high confidence); a
+/// Tap water of 10 mmol/kg of ions freezes 0.02 K lower (1.86 K kg/mol: recalled, not checked); a
 /// vessel that is not stirred is warmer at its bottom.
 pub const ICE_POINT: Sourced = Sourced {
     value: 0.0,

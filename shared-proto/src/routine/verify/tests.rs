@@ -75,7 +75,7 @@ fn the_record_says_what_was_verified_with_what_and_by_which_limit() {
     assert_eq!(record.utc_ms, START_MS + run.ms as i64, "the time at the end");
     assert_eq!((record.point.as_found, record.point.settling.settled), (None, true));
     assert_eq!(record.limit.profile.as_str(), "laboratory");
-    assert!(record.limit.source.contains("EPA"));
+    assert!(record.limit.source.contains("USGS TM 9-A6.4"));
     assert_eq!((record.limit.lower, record.limit.upper), (-0.05, 0.05));
     assert_eq!(record.independence, Independence::Independent);
     let again = crate::record::codec::encode(&record.clone().into()).unwrap();
@@ -132,7 +132,7 @@ fn a_reading_nowhere_near_is_asked_about_and_fails_when_the_bottle_is_right() {
 const FRONT_END: f64 = 4.745e-4;
 
 /// By hand: cell constant 0.5 %, conductance 0.2 %, front end 0.0475 % ([`FRONT_END`]), zero and gradient: the standard moves by
-/// 27.5 µS/cm per kelvin (EPA 120.1: 1413 at 25 °C, 1386 and 1441 beside it, SEEN) and the cell may
+/// 27.5 µS/cm per kelvin (EPA 120.1: 1413 at 25 °C, 1386 and 1441 beside it, seen) and the cell may
 /// be 0.05 K off, the thermometer 0.0504 K by its front end. A limit of 3 % is 42.4 µS/cm.
 #[test]
 fn a_cell_is_verified_at_the_standards_own_temperature() {

@@ -1,4 +1,5 @@
-//! Register behaviour as the data sheet of the ADS1115 class describes it (SBAS444; MEMORY).
+//! Register behaviour as the data sheet of the ADS1115 class describes it (SBAS444; recalled, not
+//! checked).
 
 use super::Converter;
 use crate::faults::Faults;

@@ -1,4 +1,5 @@
-//! Register behaviour as the data sheet of the DS3231 class describes it (19-5170; MEMORY).
+//! Register behaviour as the data sheet of the DS3231 class describes it (19-5170; recalled, not
+//! checked).
 
 use proptest::prelude::*;
 

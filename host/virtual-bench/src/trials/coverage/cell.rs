@@ -22,9 +22,9 @@ use super::{Chance, Found, Scene, Stated};
 const CELLS_PER_CM: (f64, f64) = (0.4, 1.5);
 /// Waters in µS/cm at 25 °C that are drawn.
 const WATERS_US_CM: (f64, f64) = (100.0, 5_000.0);
-/// Exponents of natural waters: from sodium chloride to calcium hydrogencarbonate (COMPUTED, see the
-/// compensation's own documentation).
-const EXPONENTS: (f64, f64) = (0.889, 0.969);
+/// Exponents of natural waters (REFERENCES 10): from the smallest coefficient that was found in them
+/// to calcium hydrogencarbonate.
+const EXPONENTS: (f64, f64) = (0.79, 0.99);
 /// One S in µS.
 const MICRO: f64 = 1e6;
 
