@@ -101,11 +101,11 @@ fn natural_water_factor_meets_known_ions_within_its_stated_error() {
     assert!(largest > 0.038, "the stated error is not a wide one: {largest}");
 }
 
-/// The figures of the documentation for 10 °C: 0.4 to 5.2 % above, 2.7 % on the average.
+/// The figures of the documentation for 10 °C: 0.4 to 5.3 % above, 2.7 % on the average.
 #[test]
 fn natural_water_factor_lies_above_the_waters_that_were_measured() {
     let off = HAYASHI.map(|per_kelvin| 100.0 * natural_off(&measured(per_kelvin)[0]));
-    for (found, stated) in off.into_iter().zip([5.2, 2.7, 0.4]) {
+    for (found, stated) in off.into_iter().zip([5.3, 2.7, 0.4]) {
         assert!((found - stated).abs() < 0.1, "{off:?}");
     }
 }

@@ -39,7 +39,7 @@ const UNCERTAINTY_SOURCE: &str = "exponents 0.79 to 0.99 of natural waters, rect
 /// at 25 °C.
 ///
 /// With the default exponent within 4.1 % of waters whose ions are known from 0 to 35 °C, most of it
-/// near 0 °C; of natural waters that were measured it is 0.4 to 5.2 % above at 10 °C, 2.7 % on the
+/// near 0 °C; of natural waters that were measured it is 0.4 to 5.3 % above at 10 °C, 2.7 % on the
 /// average. Above 0.3 mol/kg and in acid water other ions rule.
 ///
 /// # Errors
