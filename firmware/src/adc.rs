@@ -43,6 +43,8 @@ impl Input {
 pub enum AdcError {
     /// No acknowledgement, or another fault on the bus.
     Silent,
+    /// A conversion was started so late that it could not be done in time.
+    Late,
     /// It answers, but is not idle with the configuration it was given: it was reset on the way, or
     /// its conversions take longer than they may.
     Unready {

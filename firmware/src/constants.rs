@@ -20,6 +20,12 @@ pub const CLOCK_ADDRESS: u8 = 0x68;
 /// 1.163 ms, at the slowest (clock −10 %) 1.292 ms; with 0.25 ms of bus traffic at 400 kHz that
 /// leaves 0.4 ms of slack.
 pub const CONVERSION_PERIOD_US: u64 = timing::CONVERSION_PERIOD_US;
+/// The longest from the start of a conversion to its end, in µs: 25 µs to wake and 1.292 ms. Until then
+/// the converter hands out the code of the conversion before, perhaps of another input.
+pub const CONVERSION_LONGEST_US: u64 = 1_320;
+/// How much later than its time a conversion may be done, in µs. With 0.4 ms of slack in each period the
+/// next two or three catch up, so that few of the 50 leave the grid that takes the mains out.
+pub const CONVERSION_LATE_US: u64 = 1_000;
 /// Conversions in one average: 50 · 2 ms = 100 ms = 5 cycles of 50 Hz = 6 cycles of 60 Hz, so that
 /// both mains frequencies fall out whole. The timing is the microcontroller's crystal, because the
 /// converter's own clock is only good to ±10 %.

@@ -59,6 +59,7 @@ impl Sample {
         #[cfg(feature = "defmt")]
         match _error {
             AdcError::Silent => defmt::warn!("converter silent"),
+            AdcError::Late => defmt::warn!("conversion late"),
             AdcError::Unready { config } => defmt::warn!("converter unready: {:#06x}", config),
         }
         self.flag(Flags::ADC_SILENT);

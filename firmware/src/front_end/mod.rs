@@ -17,8 +17,8 @@ use rillmark_proto::reading::Range;
 
 use crate::adc::{self, AdcError, Input, Sum};
 use crate::constants::{
-    ALIVE_US, CONVERSION_PERIOD_US, WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US,
-    WAIT_TAP_US,
+    ALIVE_US, CONVERSION_LATE_US, CONVERSION_LONGEST_US, CONVERSION_PERIOD_US, WAIT_CELL_US,
+    WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
 };
 use crate::parts::{Condition, Excitation, Parts, Uptime};
 use cell::Cell;
@@ -192,16 +192,17 @@ where
     /// Averages an input over this many times 100 ms, one conversion every 2 ms of the board's own
     /// clock: deadlines are absolute, so the average is whole mains cycles long without drift.
     async fn average(&mut self, input: Input, averages: u32) -> Result<Sum, AdcError> {
-        let begin = self.now_us();
-        let count = Sum::conversions(averages);
         let mut sum = Sum::default();
-        adc::start(&mut self.parts.i2c, input).await?;
-        for done in 1..=count {
-            self.until(begin + u64::from(done) * CONVERSION_PERIOD_US).await;
-            sum.add(adc::read(&mut self.parts.i2c).await?);
-            if done < count {
-                adc::start(&mut self.parts.i2c, input).await?;
+        let mut deadline = self.now_us();
+        for _ in 0..Sum::conversions(averages) {
+            adc::start(&mut self.parts.i2c, input).await?;
+            let done = self.now_us() + CONVERSION_LONGEST_US;
+            deadline += CONVERSION_PERIOD_US;
+            if done > deadline + CONVERSION_LATE_US {
+                return Err(AdcError::Late);
             }
+            self.until(deadline.max(done)).await;
+            sum.add(adc::read(&mut self.parts.i2c).await?);
         }
         adc::verify(&mut self.parts.i2c, input).await?;
         Ok(sum)

@@ -223,3 +223,7 @@ impl Write for Sender {
         Ok(())
     }
 }
+
+#[cfg(test)]
+#[path = "late_tests.rs"]
+mod late_tests;
