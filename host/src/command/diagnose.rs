@@ -14,6 +14,7 @@ use self::answer::Found;
 use self::marks::{In, Reference, Stirred};
 use self::session_evidence::session_evidence;
 use self::sources::{Sources, read};
+use super::in_force::{in_force, lines, remarks_json};
 use super::record_view::kept_records;
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
@@ -51,9 +52,12 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let marked = !options.beakers.is_empty()
         || !options.stirred.is_empty()
         || options.reference_temperature.is_some();
+    let mut due = None;
     let Sources { records, sessions } = if options.files.is_empty() {
         let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
-        Sources::of_records(kept_records(&mut probe)?.into_iter().filter_map(|k| k.record.ok()))
+        let kept = kept_records(&mut probe)?;
+        due = Some(in_force(&kept, probe.link().utc_ms()));
+        Sources::of_records(kept.into_iter().filter_map(|k| k.record.ok()))
     } else {
         read(&options.files)?
     };
@@ -76,10 +80,13 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
     evidence.cell.nominal_per_cm = options.nominal_cell_constant;
     let found = Found { diagnosis: diagnose(&evidence), evidence };
-    match context.json {
-        true => output::json(context.out, &found.json()),
-        false => output::text(context.out, &found.text()),
+    if context.json {
+        let mut value = found.json();
+        value["remarks"] = due.as_ref().map(remarks_json).into();
+        return output::json(context.out, &value);
     }
+    let remarks = due.as_ref().map(lines).unwrap_or_default();
+    output::text(context.out, &(found.text() + &remarks))
 }
 
 /// What a session shows goes before what the records hold; a calibration in the records is then the

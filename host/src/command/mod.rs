@@ -9,6 +9,7 @@ pub mod diagnose;
 pub mod equip;
 pub mod fit;
 mod guided;
+mod in_force;
 pub mod interrupt;
 pub mod log;
 pub mod output;

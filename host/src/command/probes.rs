@@ -1,9 +1,12 @@
 //! `rillmark probes`: which serial ports there are, and which of them are probes.
 
 use clap::Args;
+use rillmark_metrology::assess::InForce;
 use serde_json::{Value, json};
 
+use super::in_force::{in_force, lines, remarks_json};
 use super::output::{Lean, Table};
+use super::record_view::kept_records;
 use super::{Context, output, start_view};
 use crate::exit::Failure;
 use crate::link::find::{Candidate, candidates};
@@ -19,7 +22,22 @@ pub struct Options {}
 /// A port, and what was heard there when it was opened.
 struct Asked {
     port: Candidate,
-    heard: Option<Result<HelloAnswer, Failure>>,
+    heard: Option<Result<Heard, Failure>>,
+}
+
+/// What an answering probe said.
+struct Heard {
+    answer: HelloAnswer,
+    /// The calibrations in force; an error when its store cannot tell.
+    in_force: Result<InForce, Failure>,
+}
+
+fn hear(port: &str) -> Result<Heard, Failure> {
+    let mut probe = connect(Some(port), None)?;
+    let answer = probe.answer();
+    let now_ms = probe.link().utc_ms();
+    let in_force = kept_records(&mut probe).map(|kept| in_force(&kept, now_ms));
+    Ok(Heard { answer, in_force })
 }
 
 /// Lists the ports and asks those that are ours, and the one that was named.
@@ -39,7 +57,7 @@ pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> 
         .into_iter()
         .map(|port| {
             let ask = port.ours || named == Some(port.path.as_str());
-            let heard = ask.then(|| connect(Some(&port.path), None).map(|probe| probe.answer()));
+            let heard = ask.then(|| hear(&port.path));
             Asked { port, heard }
         })
         .collect();
@@ -61,12 +79,29 @@ pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> 
     for asked in &asked {
         table.row(asked.cells());
     }
-    output::text(context.out, &table.text())
+    let remarks: String = asked.iter().map(Asked::remarks).collect();
+    let between = if remarks.is_empty() { "" } else { "\n" };
+    output::text(context.out, &format!("{}{between}{remarks}", table.text()))
 }
 
 impl Asked {
+    fn answered(&self) -> Option<&Heard> {
+        self.heard.as_ref().and_then(|heard| heard.as_ref().ok())
+    }
+
+    fn in_force(&self) -> Option<&InForce> {
+        self.answered()?.in_force.as_ref().ok()
+    }
+
+    /// What is to be said about its calibrations, a line each.
+    fn remarks(&self) -> String {
+        let of_port = |line: &str| format!("{}: {line}\n", self.port.path);
+        let lines = self.in_force().map(lines).unwrap_or_default();
+        lines.lines().map(of_port).collect()
+    }
+
     fn json(&self) -> Value {
-        let answer = self.heard.as_ref().and_then(|heard| heard.as_ref().ok());
+        let answer = self.answered().map(|heard| &heard.answer);
         let error = self.heard.as_ref().and_then(|heard| heard.as_ref().err());
         json!({
             "port": self.port.path,
@@ -78,13 +113,14 @@ impl Asked {
             "boot": answer.map(|answer| answer.boot),
             "start": answer.map(|answer| start_view::json(&answer.start)),
             "error": error.map(ToString::to_string),
+            "remarks": self.in_force().map(remarks_json),
         })
     }
 
     fn cells(&self) -> [String; 6] {
-        let answer = self.heard.as_ref().and_then(|heard| heard.as_ref().ok());
+        let answer = self.answered().map(|heard| &heard.answer);
         let probe = match &self.heard {
-            Some(Ok(answer)) => answer.board.to_string(),
+            Some(Ok(heard)) => heard.answer.board.to_string(),
             Some(Err(failure)) => failure.to_string(),
             None => words::NOT_ASKED.to_owned(),
         };

@@ -200,8 +200,10 @@ pub(super) fn line(
     let fixed = |value: Option<f32>, decimals: usize| {
         value.map_or_else(|| words::NOT_DEFINED.to_owned(), |value| format!("{value:.decimals$}"))
     };
-    let expanded = |standard: Option<f64>, decimals: usize| {
-        standard.map_or_else(String::new, |standard| format!("±{:.decimals$}", 2.0 * standard))
+    // What the lag hides is not in a U while nobody can tell whether the reading stands still.
+    let expanded = |standard: Option<f64>, state: Option<State>, decimals: usize| {
+        let sign = if state == Some(State::NotKnown) { '≥' } else { '±' };
+        standard.map_or_else(String::new, |standard| format!("{sign}{:.decimals$}", 2.0 * standard))
     };
     let time = utc_ms
         .and_then(utc_text)
@@ -212,13 +214,14 @@ pub(super) fn line(
     let cells = [
         (time, none),
         (fixed(computed.ph, 3), states.ph),
-        (expanded(uncertainty.ph, 3), none),
+        (expanded(uncertainty.ph, states.ph, 3), none),
         (fixed(computed.temperature_c, 2), states.temperature),
         (us_cm(computed.conductivity_us_cm), states.conductivity),
         (us_cm(computed.specific_conductance_us_cm), states.conductivity),
         (
             expanded(
                 uncertainty.specific_conductance_us_cm,
+                states.conductivity,
                 decimals(computed.specific_conductance_us_cm),
             ),
             none,

@@ -262,9 +262,14 @@ fn yes(yes: bool) -> String {
     if yes { words::YES } else { words::NO }.to_owned()
 }
 
-pub(super) fn age(utc_ms: i64, now_ms: i64) -> String {
+fn age(utc_ms: i64, now_ms: i64) -> String {
+    words::days(age_days(utc_ms, now_ms))
+}
+
+/// Days from one moment to another, negative when the clock was set back between.
+pub(super) fn age_days(utc_ms: i64, now_ms: i64) -> f64 {
     // A calendar's milliseconds fit f64's 53 bits.
-    words::days(now_ms.saturating_sub(utc_ms) as f64 / DAY_MS)
+    now_ms.saturating_sub(utc_ms) as f64 / DAY_MS
 }
 
 /// A day counted from 1970-01-01 as a date.

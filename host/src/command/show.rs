@@ -5,14 +5,14 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
+use rillmark_metrology::assess::InForce;
 use rillmark_proto::calibration::conductivity::Range;
-use rillmark_proto::calibration::{conductivity, ph};
-use rillmark_proto::reading::Coefficients;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 use serde_json::json;
 
 use super::budget::{self, pair, water};
 use super::equip::equipment_rows;
+use super::in_force::{in_force, lines, remarks_json};
 use super::record_view::{Kept, equipment_json, kept_records, utc};
 use super::{Context, output, start_view};
 use crate::exit::{Exit, Failure};
@@ -61,13 +61,14 @@ fn conductance(text: &str) -> Result<(f64, f64), &'static str> {
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     let kept = kept_records(&mut probe)?;
+    let now_ms = probe.link().utc_ms();
+    let in_force = in_force(&kept, now_ms);
     if let Some((mv, celsius)) = options.budget {
-        return ph_budget(&in_force(&kept), mv, celsius, options.water, context);
+        return ph_budget(&in_force, mv, celsius, options.water, context);
     }
     if let Some((us, celsius)) = options.budget_conductivity {
-        return conductivity_budget(&in_force(&kept), us, celsius, context);
+        return conductivity_budget(&in_force, us, celsius, context);
     }
-    let now_ms = probe.link().utc_ms();
     if let Some(wanted) = options.record {
         let record = find(&kept, &wanted)?;
         if let Some(path) = &options.export {
@@ -116,6 +117,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 },
             },
             "records": kept.iter().map(Kept::json).collect::<Vec<_>>(),
+            "remarks": remarks_json(&in_force),
         });
         return output::json(context.out, &value);
     }
@@ -138,75 +140,76 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     };
     let unread = kept.iter().filter_map(|kept| kept.unread_by_probe(answer.record_max));
     let records = records + &unread.map(|sentence| format!("\n{sentence}\n")).collect::<String>();
-    output::text(context.out, &format!("{}\n{records}", table.text()))
-}
-
-/// The coefficients of the records in force.
-fn in_force(kept: &[Kept]) -> Coefficients {
-    let mut coefficients = Coefficients::default();
-    let records = kept.iter().filter(|kept| kept.in_force);
-    for record in records.filter_map(|kept| kept.record.as_ref().ok()?.calibration()) {
-        record.result.put_into(&mut coefficients);
-    }
-    coefficients
+    let remarks = match lines(&in_force) {
+        none if none.is_empty() => none,
+        lines => format!("\n{lines}"),
+    };
+    output::text(context.out, &format!("{}\n{records}{remarks}", table.text()))
 }
 
 fn ph_budget(
-    in_force: &Coefficients,
+    in_force: &InForce,
     mv: f64,
     celsius: f64,
     water: Option<MicrosiemensPerCm>,
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
-    let calibration = in_force
+    let coefficients = &in_force.coefficients;
+    let calibration = coefficients
         .ph
         .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::not_calibrated("pH", "ph")))?;
     let (potential, temperature) = (Millivolts::new(mv), Celsius::new(celsius));
-    let thermometer_k = in_force.thermometer_uncertainty(temperature);
-    let conditions = ph::budget::Conditions {
-        since: in_force.since(calibration.shared.thermometer_k),
-        ..ph::budget::Conditions::new(potential, thermometer_k, water)
-    };
-    let found = calibration.budget(potential, temperature, &conditions);
-    let found = found
+    let circumstances = &in_force.circumstances;
+    let found = coefficients
+        .ph_conditions(potential, temperature, water, circumstances)
+        .and_then(|conditions| calibration.budget(potential, temperature, &conditions))
         .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::no_value(mv, "mV", celsius)))?;
-    match context.json {
-        true => output::json(context.out, &budget::ph_json(&found)),
-        false => output::text(context.out, &budget::ph_text(&found)),
+    if context.json {
+        let mut value = budget::ph_json(&found);
+        value["age_days"] = in_force.ages.ph.into();
+        value["remarks"] = remarks_json(in_force);
+        return output::json(context.out, &value);
     }
+    let age = budget_words::at_age(in_force.ages.ph);
+    output::text(context.out, &format!("{}{age}\n{}", budget::ph_text(&found), lines(in_force)))
 }
 
 fn conductivity_budget(
-    in_force: &Coefficients,
+    in_force: &InForce,
     us: f64,
     celsius: f64,
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
-    let calibration = in_force.conductivity.ok_or_else(|| {
+    let coefficients = &in_force.coefficients;
+    let calibration = coefficients.conductivity.ok_or_else(|| {
         Failure::new(Exit::BadInput, budget_words::not_calibrated("conductivity", "conductivity"))
     })?;
     let (conductance, temperature) = (Microsiemens::new(us), Celsius::new(celsius));
     let range = Range::for_conductance(conductance);
-    let thermometer_k = in_force.thermometer_uncertainty(temperature);
-    let conditions = conductivity::budget::Conditions {
-        since: in_force.since(calibration.thermometer_k),
-        ..conductivity::budget::Conditions::new(conductance, range, thermometer_k)
-    };
-    let as_is = calibration.budget(conductance, range, &conditions);
-    let specific = calibration.specific_budget(conductance, range, temperature, &conditions);
-    let (Some(as_is), Some(specific)) = (as_is, specific) else {
+    let circumstances = &in_force.circumstances;
+    let found = coefficients
+        .conductivity_conditions(conductance, range, temperature, circumstances)
+        .and_then(|conditions| {
+            let specific =
+                calibration.specific_budget(conductance, range, temperature, &conditions)?;
+            Some((calibration.budget(conductance, range, &conditions)?, specific))
+        });
+    let Some((as_is, specific)) = found else {
         return Err(Failure::new(Exit::BadInput, budget_words::no_value(us, "µS", celsius)));
     };
     if context.json {
         let value = json!({
             "conductivity": budget::conductivity_json(&as_is),
             "specific_conductance": budget::conductivity_json(&specific),
+            "age_days": in_force.ages.conductivity,
+            "remarks": remarks_json(in_force),
         });
         return output::json(context.out, &value);
     }
     let as_is = budget::conductivity_text(budget_words::CONDUCTIVITY, &as_is);
     let specific = budget::conductivity_text(budget_words::SPECIFIC, &specific);
-    output::text(context.out, &format!("{as_is}\n{specific}"))
+    let age = budget_words::at_age(in_force.ages.conductivity);
+    output::text(context.out, &format!("{as_is}\n{specific}{age}\n{}", lines(in_force)))
 }
 
 /// The record whose identity begins so.

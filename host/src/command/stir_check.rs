@@ -237,6 +237,7 @@ impl Found {
             let severity = judgement::severity(said.severity());
             format!("{severity}: {}\n", judgement::sentence(said))
         });
-        format!("{}\n{}", table.text(), said.collect::<String>())
+        let said: String = said.collect();
+        format!("{}\n{said}{}\n", table.text(), words::to_use(u_junction_ph))
     }
 }

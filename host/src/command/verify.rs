@@ -18,6 +18,7 @@ use super::calibrate::spec::Spec;
 use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
 use super::guided::{Drive, Sight, keep};
+use super::in_force::{lines, remarks_json};
 use super::record_view::verification_json;
 use super::{Context, interrupt, output};
 use crate::exit::{Exit, Failure};
@@ -113,9 +114,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let ask_after_ms = common.ask_after.map(|seconds| u64::from(seconds) * 1000);
     let drive = Drive { beakers: &beakers, ask_after_ms, interrupted: &interrupted };
     drive.begin(&mut probe)?;
-    let (situation, verified) = situation::of(&mut probe, &plan)?;
+    let (situation, verified, in_force) = situation::of(&mut probe, &plan)?;
     if let Some(verified) = verified.filter(|_| !context.json) {
-        output::text(context.progress, &verified)?;
+        output::text(context.progress, &(verified + &lines(&in_force)))?;
     }
     let mut report = Report::new(context.json, context.out, context.progress);
     let guided = drive.lead(
@@ -143,6 +144,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         "id": id.to_string(),
         "board": probe.answer().board.to_string(),
         "record": verification_json(&record),
+        "remarks": remarks_json(&in_force),
     });
     report.end(&object, &answer::text(&record, &id.short()), quantity)?;
     match record.verdict {

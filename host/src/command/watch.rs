@@ -9,6 +9,7 @@ use rillmark_proto::routine::water::judge_water;
 use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_proto::wire::message::Sampling;
 
+use super::in_force::assessor;
 use super::reading_view::{assessed_json, heading, line};
 use super::record_view::kept_records;
 use super::{Context, interrupt, output};
@@ -65,12 +66,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Some(Only::Conductivity) => Sampling::Conductivity,
         None => Sampling::Full { interval_ms: every_ms },
     })?;
-    let mut assessor = Assessor::new();
-    for kept in &kept {
-        if let Ok(record) = &kept.record {
-            assessor.know(kept.id.short(), record);
-        }
-    }
+    let mut assessor = assessor(&kept);
     if let Some(u_ph) = options.junction {
         assessor.junction(u_ph);
     }

@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 
 use crate::command::budget;
 use crate::command::output::{Lean, Table};
-use crate::words::en::{fit as words, judgement as sentences};
+use crate::words::en::{budget as budget_words, fit as words, judgement as sentences};
 
 /// A pH that was asked for.
 #[derive(Clone, Copy, Debug)]
@@ -127,8 +127,9 @@ impl PhAnswer {
         }
         let said = judge_ph_fit(&self.fit, &self.points);
         let budget = self.evaluated.and_then(|evaluated| evaluated.budget);
-        let budget =
-            budget.map_or_else(String::new, |found| format!("\n{}", budget::ph_text(&found)));
+        let budget = budget.map_or_else(String::new, |found| {
+            format!("\n{}{}\n", budget::ph_text(&found), budget_words::FRESH)
+        });
         format!("{}\n{}{}{budget}", found.text(), points.text(), judgements_text(said.all()))
     }
 }

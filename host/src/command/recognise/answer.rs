@@ -81,7 +81,7 @@ impl Answer<'_> {
     }
 
     pub(super) fn text(&self) -> String {
-        let age = self.calibration.as_ref().map(|used| probe::days(used.age_days));
+        let age = self.calibration.as_ref().map(|used| probe::old(used.age_days));
         let used = self.calibration.as_ref().map(|used| used.short.as_str()).zip(age.as_deref());
         let celsius = self.sight.temperature.get();
         let mut text = words::found(self.ph(), self.recognition.found, celsius, used);

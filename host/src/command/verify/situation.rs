@@ -1,20 +1,23 @@
 //! What a verification begins from: the calibration in force and the standards it rests on.
 
+use rillmark_metrology::assess::InForce;
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record::{CalibrationRecord, Outcome, Record};
 use rillmark_proto::routine::verify::{VerifyPlan, VerifySituation};
 
-use super::super::record_view::{Kept, age, calibration_brief, kept_records};
+use super::super::in_force::in_force;
+use super::super::record_view::{Kept, age_days, calibration_brief, kept_records};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
-use crate::words::en::verification as words;
+use crate::words::en::{probe as probe_words, verification as words};
 
-/// What is the case, and what is verified in words, if there is anything to verify.
+/// What is the case, what is verified in words, if there is anything to verify, and what is to be said
+/// about the calibrations in force.
 pub(super) fn of(
     probe: &mut Probe,
     plan: &VerifyPlan,
-) -> Result<(VerifySituation, Option<String>), Failure> {
+) -> Result<(VerifySituation, Option<String>, InForce), Failure> {
     let fitted = probe.equipment()?.map(|equipment| equipment.fitted).unwrap_or_default();
     let kept = kept_records(probe)?;
     let utc_ms = probe.link().utc_ms();
@@ -37,12 +40,12 @@ pub(super) fn of(
             let brief = calibration_brief(record);
             let (bound, source) = (&plan.criterion.bound, &plan.criterion.source);
             let limit = words::bound(plan.quantity, bound, &plan.criterion.profile, source);
-            let age = age(record.utc_ms, utc_ms);
+            let age = probe_words::old(age_days(record.utc_ms, utc_ms));
             verified = Some(words::verifying(&short, &brief, &age, &limit));
             see(record, &kept, &mut situation);
         }
     }
-    Ok((situation, verified))
+    Ok((situation, verified, in_force(&kept, utc_ms)))
 }
 
 /// The points that a calibration rests on. One that left the coefficients as they were rests on an

@@ -184,6 +184,19 @@ pub fn ph(ph: f64, combined: f64) -> String {
     )
 }
 
+/// How old the calibration is that the budget is of.
+pub fn at_age(days: Option<f64>) -> String {
+    match days {
+        Some(days) => {
+            format!("with the drift of a calibration {days:.1} days old; in water at rest")
+        }
+        None => "without drift: the calibration's age is not known; in water at rest".to_owned(),
+    }
+}
+
+/// What a table of points leaves out.
+pub const FRESH: &str = "without drift and lag: a table of points knows no age and no motion";
+
 /// A conductivity with its uncertainty.
 pub fn conductivity(name: &str, us_cm: f64, combined: f64) -> String {
     format!(

@@ -332,11 +332,19 @@ pub fn as_left(expected: f64, found: f64) -> String {
     format!("{found:.3} found, {expected:.3} expected")
 }
 
-/// An age.
+/// An age, for a table.
 pub fn days(days: f64) -> String {
     // A record of this minute is not "-0.0 d" old when two clocks disagree by a second.
     let tenths = (days * 10.0).round() + 0.0;
-    format!("{:.1} d", tenths / 10.0)
+    if tenths < 0.0 { "in the future".to_owned() } else { format!("{:.1} d", tenths / 10.0) }
+}
+
+/// An age, within a sentence.
+pub fn old(days: f64) -> String {
+    match (days * 10.0).round() < 0.0 {
+        true => format!("made {:.1} d in the clock's future", -days),
+        false => format!("{} old", self::days(days)),
+    }
 }
 
 /// A due date that has passed.

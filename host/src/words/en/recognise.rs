@@ -26,7 +26,7 @@ pub fn found(ph: bool, found: Option<f64>, celsius: f64, used: Option<(&str, &st
         (false, Some(us_cm)) => format!("{us_cm:.1} µS/cm"),
     };
     let with = match (used, ph) {
-        (Some((short, age)), _) => format!("with calibration {short}, {age} old"),
+        (Some((short, age)), _) => format!("with calibration {short}, {age}"),
         (None, true) => "with a textbook electrode: there is no calibration in force".to_owned(),
         (None, false) => {
             "with the cell constant stated: there is no calibration in force".to_owned()

@@ -52,6 +52,11 @@ pub const CONDUCTIVITY: &str = "at 25 °C";
 /// What the junction makes uncertain.
 pub const JUNCTION: &str = "u(pH) of the junction";
 
+/// What to do with it.
+pub fn to_use(u_junction_ph: f64) -> String {
+    format!("For readings in this very water give --junction {u_junction_ph:.3} to watch and log.")
+}
+
 /// One of the readings.
 pub fn rest(ph: f64, temperature_c: f64, waited_ms: u64, settled: bool) -> String {
     let restless = if settled { "" } else { ", restless" };

@@ -164,7 +164,7 @@ pub fn kept(short: &dyn Display, calibration: &dyn Display) -> String {
 
 /// What is about to be verified.
 pub fn verifying(short: &dyn Display, brief: &str, age: &str, limit: &str) -> String {
-    format!("Verifying calibration {short}, {age} old: {brief}\nLimit {limit}\n")
+    format!("Verifying calibration {short}, {age}: {brief}\nLimit {limit}\n")
 }
 
 /// A limit before the standard's value at its temperature is known.
