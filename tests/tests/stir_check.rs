@@ -107,7 +107,12 @@ fn a_healthy_junction_passes_and_a_clogged_one_does_not() {
 
         let clogged = json(seed, 400.0, Ailments::only(Ailment::CloggedJunction, 0.7));
         assert_ne!(clogged["verdict"], "pass", "{clogged}");
-        assert!(u_junction(&clogged) > 2.0 * u_junction(&healthy), "{clogged}");
+        // The usual width of such a water, and the difference as a rectangle's half width.
+        let us_cm = clogged["specific_conductance_us_cm"].as_f64().expect("measured");
+        let usual = residual_junction(Some(MicrosiemensPerCm::new(us_cm))).value;
+        let by_motion = clogged["difference_ph"].as_f64().expect("a number") / 3.0_f64.sqrt();
+        assert!((u_junction(&clogged) - usual.hypot(by_motion)).abs() < 1e-9, "{clogged}");
+        assert!(u_junction(&clogged) > 1.5 * u_junction(&healthy), "{clogged}");
         assert!(codes(&clogged).contains(&"stir-restless"), "{clogged}");
         failed += i32::from(clogged["verdict"] == "fail");
     }

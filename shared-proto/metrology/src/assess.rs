@@ -3,6 +3,7 @@
 //! Live, in a log, in replay and in every output the same records and readings go through here in the
 //! same order, and the same answers come out.
 
+mod checks;
 mod known;
 mod remark;
 mod tally;
@@ -16,6 +17,7 @@ use rillmark_proto::reading::uncertainty::{Budgets, Circumstances, Response, Unc
 use rillmark_proto::reading::{
     CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Reading, evaluate,
 };
+use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{Quantity, Record};
 use rillmark_proto::reference::ionic_strength::{self, Class};
 use rillmark_proto::units::MicrosiemensPerCm;
@@ -107,6 +109,8 @@ pub struct InForce {
 #[derive(Clone, Debug)]
 pub struct Assessor {
     known: BTreeMap<ShortId, Known>,
+    /// Of calibrations that may become known later.
+    verifications: Vec<VerificationRecord>,
     /// Applied in place of those that readings name.
     other: Vec<Known>,
     junction_ph: Option<f64>,
@@ -132,6 +136,7 @@ impl Assessor {
     pub const fn new() -> Self {
         Self {
             known: BTreeMap::new(),
+            verifications: Vec::new(),
             other: Vec::new(),
             junction_ph: None,
             standing: None,
@@ -149,8 +154,19 @@ impl Assessor {
 
     /// Takes a record of the probe or the session, which readings may name by its short form.
     pub fn know(&mut self, id: ShortId, record: &Record) {
-        if let Record::Calibration(calibration) = record {
-            self.known.insert(id, Known::new(calibration));
+        match record {
+            Record::Calibration(calibration) => {
+                let mut known = Known::new(calibration);
+                let of_it = self.verifications.iter().filter(|it| it.calibration == id);
+                of_it.for_each(|verification| known.check(verification));
+                self.known.insert(id, known);
+            }
+            Record::Verification(verification) => {
+                if let Some(known) = self.known.get_mut(&verification.calibration) {
+                    known.check(verification);
+                }
+                self.verifications.push(verification.clone());
+            }
         }
         self.standing = None;
     }

@@ -2,13 +2,14 @@
 
 use alloc::vec::Vec;
 
-use rillmark_proto::calibration::drift::{Drift, SensorDrift};
+use rillmark_proto::calibration::drift::{Check, Drift, SensorDrift};
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reading::uncertainty::Circumstances;
+use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity};
 
 use super::remark::Remark;
-use super::{Ages, Unresolved};
+use super::{Ages, Unresolved, checks};
 use crate::span::Span;
 
 const DAY_MS: f64 = 86_400_000.0;
@@ -24,6 +25,8 @@ pub(super) struct Known {
     drift: SensorDrift,
     pub(super) span: Option<Span>,
     time_constants_s: Vec<f64>,
+    /// What was found since, in order of time.
+    checks: Vec<Check>,
 }
 
 impl Known {
@@ -39,7 +42,28 @@ impl Known {
                 .filter_map(|settling| settling.time_constant_s)
                 .map(f64::from)
                 .collect(),
+            checks: checks::of_left_unadjusted(record).into_iter().collect(),
         }
+    }
+
+    /// Takes a verification of it; one that was made before it, by the clocks, says nothing.
+    pub(super) fn check(&mut self, verification: &VerificationRecord) {
+        let since_ms = verification.utc_ms.saturating_sub(self.utc_ms);
+        if since_ms >= 0 {
+            let days = since_ms as f64 / DAY_MS;
+            self.checks.push(checks::of_verification(
+                verification,
+                &self.result,
+                &self.drift,
+                days,
+            ));
+            self.checks.sort_by(|one, other| one.days.total_cmp(&other.days));
+        }
+    }
+
+    /// Standard uncertainty that drift has made of a coefficient.
+    fn drifted(&self, drift: &Drift, days: f64) -> f64 {
+        libm::sqrt(drift.variance_after(days, &self.checks))
     }
 
     pub(super) const fn quantity(&self) -> Quantity {
@@ -131,25 +155,20 @@ impl Standing {
         if let (Some(known), Some(days)) = (&self.ph, ages.ph)
             && let SensorDrift::Electrode { offset_mv, slope } = &known.drift
         {
-            circumstances.offset_drift_mv = drifted(offset_mv, days);
-            circumstances.slope_drift = drifted(slope, days);
+            circumstances.offset_drift_mv = known.drifted(offset_mv, days);
+            // Nothing that was found since is taken as being about the slope.
+            circumstances.slope_drift = libm::sqrt(slope.growth(days));
         }
         if let (Some(known), Some(days)) = (&self.conductivity, ages.conductivity)
             && let SensorDrift::Cell { relative } = &known.drift
         {
-            circumstances.cell_drift = drifted(relative, days);
+            circumstances.cell_drift = known.drifted(relative, days);
         }
         if let (Some(known), Some(days)) = (&self.temperature, ages.temperature)
             && let SensorDrift::Thermometer { offset_k } = &known.drift
         {
-            circumstances.thermometer_drift_k = drifted(offset_k, days);
+            circumstances.thermometer_drift_k = known.drifted(offset_k, days);
         }
         circumstances
     }
-}
-
-fn drifted(drift: &Drift, days: f64) -> f64 {
-    let [rate, u_rate, walk] =
-        [drift.rate_per_day, drift.rate_uncertainty, drift.walk_per_day].map(f64::from);
-    libm::sqrt(walk * days + (rate * rate + u_rate * u_rate) * days * days)
 }

@@ -5,8 +5,10 @@ use alloc::vec;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::ph::PhCalibration;
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::{Range, Raw, RawConductance};
+use rillmark_proto::record::verification::{Independence, Limit};
 use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, Outcome, Point, Settling, Signal,
 };
@@ -133,6 +135,72 @@ fn doubt_grows_with_the_age_of_the_calibration_by_the_drift_of_its_record() {
     let drifted = libm::sqrt(u(&aged) * u(&aged) - u(&fresh) * u(&fresh));
     assert!(libm::fabs(drifted - added) < 1e-5, "{drifted}");
     assert!(aged.uncertainty.conductivity_us_cm > fresh.uncertainty.conductivity_us_cm);
+}
+
+/// A verification of [`PH`] in pH 7 so many days after it.
+fn verification(day: i64, found: f64) -> VerificationRecord {
+    let CalibrationRecord { board, fitted, .. } = electrode();
+    VerificationRecord {
+        board,
+        fitted,
+        utc_ms: day * DAY_MS,
+        operator: Default::default(),
+        calibration: PH,
+        point: point(7.0),
+        found,
+        found_uncertainty: 0.01,
+        limit: Limit {
+            lower: -0.1,
+            upper: 0.1,
+            profile: Default::default(),
+            source: Default::default(),
+        },
+        verdict: Verdict::Pass,
+        independence: Independence::Independent,
+        overrides: Default::default(),
+    }
+}
+
+#[test]
+fn a_verification_takes_doubt_away_from_its_day_on_whichever_record_comes_first() {
+    let at = |day, with: Option<f64>, first: bool| {
+        let mut assessor = Assessor::new();
+        let check = with.map(|found| verification(130, found).into());
+        if let (Some(check), true) = (&check, first) {
+            assessor.know(ShortId([9; 4]), check);
+        }
+        assessor.know(PH, &electrode().into());
+        assessor.know(CELL, &cell().into());
+        if let (Some(check), false) = (&check, first) {
+            assessor.know(ShortId([9; 4]), check);
+        }
+        let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(day));
+        found.uncertainty.ph.expect("a pH")
+    };
+    for first in [true, false] {
+        assert_eq!(at(129.0, Some(7.0), first), at(129.0, None, first), "not seen yet");
+        assert!(at(130.0, Some(7.0), first) < 0.6 * at(130.0, None, first));
+        // 0.05 pH that nobody corrects are doubt.
+        assert!(at(130.0, Some(7.05), first) > at(130.0, Some(7.0), first) + 0.01);
+    }
+}
+
+#[test]
+fn what_a_calibration_found_and_left_is_doubt_from_the_beginning() {
+    let left = |off: f64| {
+        let mut record = electrode();
+        record.outcome = Outcome::LeftUnadjusted;
+        for point in &mut record.points {
+            point.as_found = Some(point.value + off);
+        }
+        assessor(record).reading(&reading(0, 7.0, 500.0), on_day(100.0)).uncertainty.ph
+    };
+    let fresh = once(7.0, 500.0, on_day(100.0)).uncertainty.ph.expect("a pH");
+    let off = left(0.04).expect("a pH");
+    // Three buffers of 0.01 pH and three potentials of 0.3 mV: 0.0065 pH.
+    let expected = libm::sqrt(fresh * fresh + 0.04 * 0.04 + 0.0065 * 0.0065);
+    assert!(libm::fabs(off - expected) < 2e-4, "{off} {expected}");
+    assert!(left(0.0) < Some(fresh + 0.001));
 }
 
 #[test]

@@ -1,0 +1,80 @@
+//! What later measurements in standards say of the coefficients in force.
+
+use rillmark_proto::calibration::conductivity::DEFAULT_CONDUCTANCE_UNCERTAINTY;
+use rillmark_proto::calibration::drift::{Check, SensorDrift};
+use rillmark_proto::calibration::ph::{DEFAULT_POTENTIAL_UNCERTAINTY, OFFSET_PH, PhCalibration};
+use rillmark_proto::record::verification::VerificationRecord;
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Point};
+use rillmark_proto::reference::nernst;
+use rillmark_proto::units::Celsius;
+
+/// What a verification says of the drifting coefficient: the offset, the cell constant or the
+/// thermometer's offset. `days` is its time since the calibration.
+///
+/// A single check cannot tell offset from slope: it is taken as one of the offset, less sure by what the
+/// slope may have drifted.
+pub(super) fn of_verification(
+    verification: &VerificationRecord,
+    calibration: &CalibrationResult,
+    drift: &SensorDrift,
+    days: f64,
+) -> Check {
+    let point = &verification.point;
+    let per_unit = per_unit(calibration, point);
+    let u = libm::hypot(verification.found_uncertainty, point.value_uncertainty);
+    let slope_mv = match (calibration, drift) {
+        (CalibrationResult::Ph(_), SensorDrift::Electrode { slope, .. }) => {
+            libm::sqrt(slope.growth(days)) * per_ph_mv(point) * (point.value - OFFSET_PH)
+        }
+        _ => 0.0,
+    };
+    Check {
+        days,
+        difference: per_unit * verification.difference(),
+        standard_uncertainty: libm::hypot(per_unit * u, slope_mv),
+    }
+}
+
+/// What a calibration says on its own day that left the coefficients as they were: the mean of what was
+/// found in its standards. `None` for one that adjusted them.
+pub(super) fn of_left_unadjusted(calibration: &CalibrationRecord) -> Option<Check> {
+    if calibration.outcome == Outcome::Adjusted {
+        return None;
+    }
+    let (mut count, mut sum, mut variance) = (0.0, 0.0, 0.0);
+    for point in &calibration.points {
+        let Some(found) = point.as_found else { continue };
+        let per_unit = per_unit(&calibration.result, point);
+        let signal = match calibration.result {
+            CalibrationResult::Ph(_) => DEFAULT_POTENTIAL_UNCERTAINTY.value,
+            CalibrationResult::Conductivity(_) => DEFAULT_CONDUCTANCE_UNCERTAINTY.value,
+            CalibrationResult::Temperature(_) => 0.0,
+        };
+        let u = libm::hypot(per_unit * point.value_uncertainty, signal);
+        count += 1.0;
+        sum += per_unit * (found - point.value);
+        variance += u * u;
+    }
+    (count > 0.0).then(|| Check {
+        days: 0.0,
+        difference: sum / count,
+        standard_uncertainty: libm::sqrt(variance) / count,
+    })
+}
+
+/// mV for each pH at a point's temperature, of an electrode without loss.
+fn per_ph_mv(point: &Point) -> f64 {
+    nernst::millivolts_per_ph(Celsius::new(point.temperature_c))
+}
+
+/// How much the drifting coefficient has moved for a value that is found too high by one.
+fn per_unit(calibration: &CalibrationResult, point: &Point) -> f64 {
+    match calibration {
+        CalibrationResult::Ph(PhCalibration { slope_fraction, .. }) => {
+            -slope_fraction * per_ph_mv(point)
+        }
+        // A cell constant that is too large finds too much.
+        CalibrationResult::Conductivity(_) => 1.0 / point.value,
+        CalibrationResult::Temperature(_) => 1.0,
+    }
+}
