@@ -38,6 +38,11 @@ pub struct Options {
 }
 
 impl Options {
+    #[cfg(test)]
+    pub(super) const fn of(file: PathBuf) -> Self {
+        Self { file, csv: None, calibration: Vec::new() }
+    }
+
     /// A replay of this file with its readings into that CSV file.
     pub(super) fn into_csv(file: PathBuf, csv: PathBuf) -> Self {
         Self { file, csv: Some(csv), calibration: Vec::new() }

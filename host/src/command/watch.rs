@@ -58,9 +58,19 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     let every_ms = options.every.map_or(0, |seconds| seconds * 1000);
+    watch(&options, every_ms, &mut probe, context, interrupted)
+}
+
+fn watch(
+    options: &Options,
+    every_ms: u32,
+    probe: &mut Probe,
+    context: &mut Context<'_>,
+    interrupted: fn() -> bool,
+) -> Result<(), Failure> {
     probe.sample(Sampling::Off)?;
     probe.forget_readings();
-    let kept = kept_records(&mut probe)?;
+    let kept = kept_records(probe)?;
     probe.sample(match options.only {
         Some(Only::Ph) => Sampling::Ph,
         Some(Only::Conductivity) => Sampling::Conductivity,
@@ -70,7 +80,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(u_ph) = options.junction {
         assessor.junction(u_ph);
     }
-    let result = show(&options, every_ms.into(), &mut probe, assessor, context, interrupted);
+    let result = show(options, every_ms.into(), probe, assessor, context, interrupted);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     result
@@ -139,3 +149,7 @@ fn dilute(reading: &Reading, uncertainty: &Uncertainty) -> Option<MicrosiemensPe
     let us_cm = reading.computed.ph.and(reading.computed.specific_conductance_us_cm)?;
     (uncertainty.water == Some(Class::Dilute)).then(|| MicrosiemensPerCm::new(us_cm.into()))
 }
+
+#[cfg(test)]
+#[path = "watch_tests.rs"]
+mod tests;

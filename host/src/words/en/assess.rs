@@ -25,8 +25,10 @@ pub const fn mark(state: State) -> char {
 }
 
 /// What the marks mean, below the table's heading.
-pub const MARKS: &str = "Behind a value: ? too few readings to tell (U is at least ≥), ~ moving, > the water is changing;\n\
-     without a mark it stands still, which does not mean that it is right.";
+pub const MARKS: &str = "\
+Behind a value: ? too few readings to tell (U is then at least ≥), ~ moving,
+> the water is changing. Without a mark the number stands still, which does not
+mean that it is right.";
 
 /// How many readings were in each state, as far as any were.
 pub fn counts(steady: u64, moving: u64, changing: u64, not_known: u64) -> String {

@@ -1,0 +1,95 @@
+//! What is seen live against what is read back.
+
+use std::cell::RefCell;
+use std::io::Write;
+use std::rc::Rc;
+
+use serde_json::Value;
+
+use super::super::replay;
+use super::*;
+use crate::link::fake::{FakeLink, World};
+use crate::session::log::{Plan, log};
+use crate::session::sample::{
+    Memory, cell_record, equipment, kept, kept_record, ph_record, reading, verification_record,
+};
+
+const COUNT: u64 = 40;
+const JUNCTION: f64 = 0.06;
+
+/// A probe with calibrations, one of them overdue and verified since, in a water that moves.
+fn probe() -> Probe {
+    let world: Rc<RefCell<World>> = World::new();
+    {
+        let mut world = world.borrow_mut();
+        let mut electrode = ph_record(0.98);
+        electrode.due_utc_ms = Some(electrode.utc_ms + 3_600_000);
+        let verification = verification_record(&electrode).into();
+        world.equipment = Some(equipment());
+        world.records = vec![
+            kept(&electrode, true),
+            kept(&cell_record(), true),
+            kept_record(&verification, false),
+        ];
+        let (short, _) = &world.records[0];
+        let electrode = short.id.short();
+        for running in 0..COUNT as u32 {
+            let mut reading = reading(running);
+            reading.calibrations.ph = Some(electrode);
+            let settling = (-f64::from(running) / 8.0).exp();
+            reading.raw.potential_nv = Some(-20_500_000 - (3e7 * settling) as i32);
+            world.reads(1_000 + u64::from(running) * 5_000, reading);
+        }
+    }
+    Probe::connect(Box::new(FakeLink(world))).expect("it answers")
+}
+
+/// What a command prints as JSON lines.
+fn lines(run: impl FnOnce(&mut Context<'_>)) -> Vec<Value> {
+    let (mut out, mut progress) = (Vec::new(), Vec::new());
+    let mut answers: &[u8] = &[];
+    run(&mut Context {
+        json: true,
+        port: None,
+        probe: None,
+        out: &mut out,
+        progress: &mut progress,
+        answers: &mut answers,
+    });
+    let text = String::from_utf8(out).expect("UTF-8");
+    text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect()
+}
+
+#[test]
+fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
+    let options = Options { count: Some(COUNT), every: None, only: None, junction: Some(JUNCTION) };
+    let live = lines(|context| {
+        watch(&options, 5_000, &mut probe(), context, || false).expect("it watches");
+    });
+
+    let memory = Memory::new();
+    let plan = Plan {
+        sampling: Sampling::Full { interval_ms: 5_000 },
+        count: Some(COUNT),
+        for_ms: None,
+        note: None,
+        junction_ph: Some(JUNCTION),
+    };
+    log(&mut probe(), &mut memory.writer(), &plan, &|| false, &mut |_| Ok(())).expect("it logs");
+    let mut file = tempfile::NamedTempFile::new().expect("a temporary file");
+    file.write_all(&memory.content()).expect("there is room");
+    let back = lines(|context| {
+        // The values that the script recorded are not those of its raw integers.
+        let _ = replay::run(replay::Options::of(file.path().to_owned()), context);
+    });
+
+    assert_eq!((live.len(), back.len()), (COUNT as usize, COUNT as usize + 1));
+    for (live, back) in live.iter().zip(&back) {
+        for key in ["raw", "standard_uncertainty", "state", "age_days", "remarks", "water"] {
+            assert_eq!(live[key], back[key], "{key}");
+        }
+    }
+    let states: Vec<_> = live.iter().map(|line| line["state"]["ph"].as_str()).collect();
+    assert!(states.contains(&Some("not-known")) && states.contains(&Some("moving")), "{states:?}");
+    assert_eq!(live[0]["remarks"][0]["code"], "overdue");
+}
