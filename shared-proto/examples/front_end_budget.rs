@@ -284,7 +284,7 @@ thermometer), mains on the taps, rectification at the electrodes, faults of buil
 {short}
 ## What goes in
 
-Limits either way where nothing else is said. Those of chips are from memory of general-purpose parts of
+Limits either way where nothing else is said. Those of chips are recalled, not checked, of general-purpose parts of
 their class; those of cables, insulation and mains are common practice without a source.
 
 {inputs}

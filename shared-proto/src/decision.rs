@@ -1,11 +1,11 @@
 //! Whether a measured value conforms: pass, fail, or cannot tell.
 //!
-//! After JCGM 106:2012, *The role of measurement uncertainty in conformity assessment* (recalled, not
-//! checked). The value passes when it lies inside the tolerance by at least its expanded uncertainty
-//! (guarded acceptance, clause 8.3.2), fails when it lies outside by more than that (guarded rejection,
-//! clause 8.3.3), and in between its uncertainty straddles a limit: nobody can tell. The guard band is
-//! w = U with k = 2, so at one limit a pass or a fail is wrong with a probability of at most 2.3 %
-//! (computed).
+//! After JCGM 106:2012, *The role of measurement uncertainty in conformity assessment* (REFERENCES 21;
+//! recalled, not checked). The value passes when it lies inside the tolerance by at least its expanded
+//! uncertainty (guarded acceptance, clause 8.3.2), fails when it lies outside by more than that
+//! (guarded rejection, clause 8.3.3), and in between its uncertainty straddles a limit: nobody can
+//! tell. The guard band is w = U with k = 2, so at one limit a pass or a fail is wrong with a
+//! probability of at most 2.3 % (computed).
 
 use serde::{Deserialize, Serialize};
 

@@ -276,7 +276,7 @@ fn limits_are_the_ones_told() {
     told(RECORDS, format!("list of `Override` ≤ {}", record::MAX_OVERRIDES));
     told(RECORDS, format!("# Records, version {}", codec::RECORD_VERSION));
     told(PROTOCOL, format!("# The wire, version {}", message::WIRE_VERSION));
-    // The check value of CRC-32/ISO-HDLC (crc catalogue of the crc crate, 3.4.0, seen).
+    // The check value of CRC-32/ISO-HDLC (catalogue of the crate `crc` 3.4.0, REFERENCES 24; seen).
     let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISO_HDLC).checksum(b"123456789");
     told(PROTOCOL, format!("0x{crc:08X}"));
     for kind in kind::KNOWN {

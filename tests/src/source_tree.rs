@@ -14,14 +14,29 @@ pub fn root() -> PathBuf {
 /// # Panics
 /// When the folder cannot be read.
 pub fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    files(folder, &["rs"])
+}
+
+/// Every file below `folder` with one of these endings, sorted; not what is built or fetched.
+///
+/// # Panics
+/// When the folder cannot be read.
+pub fn files(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut open = vec![folder.to_path_buf()];
     while let Some(folder) = open.pop() {
         for entry in fs::read_dir(&folder).expect("a source folder is readable") {
             let path = entry.expect("its entries too").path();
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
+            let foreign = |name: &String| {
+                name.starts_with('.') || ["target", "node_modules"].contains(&name.as_str())
+            };
             if path.is_dir() {
-                open.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                open.extend(name.is_some_and(|name| !foreign(&name)).then_some(path));
+            } else if path
+                .extension()
+                .is_some_and(|has| endings.iter().any(|ending| has == *ending))
+            {
                 found.push(path);
             }
         }

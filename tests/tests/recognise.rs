@@ -28,7 +28,7 @@ struct Random(u64);
 
 impl Random {
     fn unit(&mut self) -> f64 {
-        // SplitMix64 (Steele, Lea & Flood 2014; from memory).
+        // SplitMix64 (Steele, Lea & Flood 2014; recalled, not checked).
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);

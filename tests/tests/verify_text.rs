@@ -72,7 +72,7 @@ fn the_same_bottle_passes_and_shows_little() {
     }
 }
 
-/// The beaker holds phosphate 1:1, 6.88 at 20 °C (REFERENCES 2b, computed), under the label of a 7.02.
+/// The beaker holds phosphate 1:1, 6.88 at 20 °C (REFERENCES 2; computed), under the label of a 7.02.
 #[test]
 fn a_buffer_that_reads_off_fails() {
     let folder = calibrated();

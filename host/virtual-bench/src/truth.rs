@@ -111,7 +111,7 @@ impl Truth {
             hum_phase: within(0.0, core::f64::consts::PI),
             glass_warming_s: within(8.0, 2.0),
             thermometer_s: within(4.0, 1.0),
-            // Class B of IEC 60751 is ±0.12 % at 0 °C (from memory); a better half of it.
+            // Class B of IEC 60751 is ±0.12 % at 0 °C (REFERENCES 13); a better half of it.
             thermometer_r0: resistor(1_000.0, within(1.0, 0.0006)),
             thermistor_r25: None,
             thermometer_gain: thermometer_gain(seed),
@@ -213,7 +213,7 @@ fn drawn(seed: u64, stream: u64, limit: f64) -> f64 {
     Random::new(seed, stream).between(-limit, limit)
 }
 
-/// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (from memory); a better half of it.
+/// Class B of IEC 60751 lets the error grow by 0.005 per kelvin (REFERENCES 13); a better half of it.
 fn thermometer_gain(seed: u64) -> f64 {
     Random::new(seed, 0x6761_696e).between(-0.0025, 0.0025)
 }

@@ -2,18 +2,18 @@
 //! uncertainty.
 //!
 //! Model (Nikolsky): the glass answers to a(H) + K·a(Na) in place of a(H), so a true pH lies above the
-//! one that is read: pH = read − log₁₀(1 − K·a(Na)·10^read). Model and constant are recalled, not checked;
-//! no public table of the error was to be found.
+//! one that is read: pH = read − log₁₀(1 − K·a(Na)·10^read). Model and constant are recalled, not
+//! checked (REFERENCES 20); no public table of the error was to be found.
 
 use rillmark_proto::reference::ionic_strength;
 use rillmark_proto::units::MicrosiemensPerCm;
 
-/// Above this pH glass reads low where there is sodium: EPA method 150.1 (SEEN).
+/// Above this pH glass reads low where there is sodium: EPA method 150.1 (REFERENCES 17; seen).
 pub const ALKALINE_ABOVE_PH: f64 = 10.0;
 /// Below this pH glass reads high (recalled, not checked: below 0.5 to 1).
 pub const ACID_BELOW_PH: f64 = 1.0;
 /// How much a glass prefers hydrogen to sodium: the K of a general-purpose glass at its worst; glass
-/// made for alkali has a hundredth (recalled with low confidence, not checked).
+/// made for alkali has a hundredth (REFERENCES 20; recalled, not checked).
 pub const SELECTIVITY: f64 = 1e-12;
 /// Sodium in mol/kg where nothing is known of the water's salt (own choice).
 pub const USUAL_SODIUM_MOL_KG: f64 = 0.1;
@@ -62,8 +62,8 @@ pub fn is_acid(read_ph: f64) -> bool {
 mod tests {
     use super::*;
 
-    /// The model the other way round, as it is usually tabulated (COMPUTED: for K·a(Na) = 1e-13 glass reads
-    /// 0.041 low at pH 12 and 0.301 low at pH 13).
+    /// The model the other way round, as it is usually tabulated (computed: for K·a(Na) = 1e-13 glass
+    /// reads 0.041 low at pH 12 and 0.301 low at pH 13).
     #[test]
     fn the_error_is_the_one_that_the_model_gives() {
         for (true_ph, low_by) in [(12.0, 0.0414), (13.0, 0.301)] {

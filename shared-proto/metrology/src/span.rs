@@ -6,9 +6,10 @@ use rillmark_proto::reference::{Sourced, Tag};
 
 /// How far in pH beyond the outermost buffer a pH is not yet outside.
 ///
-/// A sample ought to lie between its buffers (USGS TM 9-A6.4, SEEN at one remove). What a straight line
-/// makes uncertain beyond them is in the budget; what a glass that bends does is not. Usual buffers lie
-/// three pH apart, so a third of that is taken as being beside them; a single buffer reaches as far.
+/// A sample ought to lie between its buffers (USGS TM 9-A6.4, REFERENCES 15; seen at one remove). What
+/// a straight line makes uncertain beyond them is in the budget; what a glass that bends does is not.
+/// Usual buffers lie three pH apart, so a third of that is taken as being beside them; a single buffer
+/// reaches as far.
 pub const REACH_PH: Sourced = Sourced {
     value: 1.0,
     standard_uncertainty: None,

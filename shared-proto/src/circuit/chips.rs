@@ -1,7 +1,8 @@
 //! What the front end asks of its chips: the figures a part must keep to be fit for its place.
 //!
-//! Typical and greatest values are those of general-purpose parts of each class (from memory of
-//! their data sheets, recalled, not checked); a part that keeps them may take the place of any other.
+//! Typical and greatest values are those of general-purpose parts of each class (their data
+//! sheets, REFERENCES 23; recalled, not checked); a part that keeps them may take the place of any
+//! other.
 
 /// Supply in V.
 pub const SUPPLY_V: f64 = 3.3;

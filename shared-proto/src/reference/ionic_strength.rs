@@ -4,7 +4,7 @@
 //! junction of the reference electrode is another one than in the buffers; what is left of it when
 //! the calibration has taken its part away cannot be told from pH.
 
-use super::{OutOfRange, Sourced, Tag, quantity, within};
+use super::{OutOfRange, Sourced, Tag, quantity, sourced, within};
 use crate::units::MicrosiemensPerCm;
 
 /// Specific conductances in µS/cm of waters, from air-free pure water to brine. Own choice.
@@ -15,7 +15,7 @@ pub const DILUTE_BELOW_US_CM: f64 = 100.0;
 
 /// Where [`DILUTE_BELOW_US_CM`] comes from.
 pub const DILUTE_SOURCE: &str =
-    "scope of ASTM D5464, pH of waters below 100 µS/cm (seen in its abstract)";
+    sourced!(Seen, "abstract of ASTM D5464, pH of waters below 100 µS/cm");
 
 /// Above this ionic strength in mol/kg a water is salty.
 pub const SALTY_ABOVE_MOL_KG: f64 = 0.3;
@@ -23,9 +23,11 @@ pub const SALTY_ABOVE_MOL_KG: f64 = 0.3;
 /// The specific conductance in µS/cm that belongs to it (2000 mS/m).
 pub const SALTY_ABOVE_US_CM: f64 = 20_000.0;
 
-/// Where both come from.
-pub const SALTY_SOURCE: &str = "scope of ISO 10523:2008, ionic strength below 0.3 mol/kg, conductivity below 2000 mS/m \
-     (seen in its abstract)";
+/// Where both come from (REFERENCES 19).
+pub const SALTY_SOURCE: &str = sourced!(
+    Seen,
+    "abstract of ISO 10523:2008, ionic strength below 0.3 mol/kg, conductivity below 2000 mS/m"
+);
 
 /// Ionic strength in mol/kg per µS/cm: the pair of numbers of ISO 10523's scope. The factors of the
 /// trade are 1.3e-5 (after Griffin and Jurinak 1973) and 1.6e-5 (after Russell 1976); recalled, not
@@ -103,12 +105,13 @@ pub fn estimate(specific_conductance: MicrosiemensPerCm) -> Result<Sourced, OutO
 
 /// Standard uncertainty in pH that the residual liquid-junction potential gives in waters like the
 /// buffers: 1.8 mV. Laboratories differ by about 0.03 pH (standard deviation) in rain that is made up for
-/// comparison (COMPUTED from a fragment of J. Res. NBS 91(1), 1986); taken for all waters: common practice.
+/// comparison (computed from a fragment of J. Res. NBS 91(1), 1986; REFERENCES 18); taken for all
+/// waters: common practice.
 const JUNCTION_PH: f64 = 0.03;
 
 /// Where dilution adds as much again, in µS/cm: the beginning of the dilute waters. At 10 µS/cm the whole
 /// is then 0.1, and twice of it the 0.2 pH within which routine laboratories measure poorly buffered
-/// waters (Davison and Gardner 1986, SEEN in the abstract).
+/// waters (Davison and Gardner 1986, REFERENCES 18; the abstract is seen).
 const JUNCTION_DILUTE_US_CM: f64 = DILUTE_BELOW_US_CM;
 
 /// Where salt adds as much again, in µS/cm: seawater then has 0.05, common practice, no source.

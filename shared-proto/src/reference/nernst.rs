@@ -1,4 +1,4 @@
-//! The Nernst factor: the ideal electrode's potential per unit of pH.
+//! The Nernst factor: the ideal electrode's potential per unit of pH (REFERENCES 1).
 
 use crate::units::Celsius;
 

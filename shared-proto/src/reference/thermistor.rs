@@ -1,11 +1,25 @@
 //! Thermistor (NTC) by the beta equation: R = R₂₅ · exp(β · (1/T − 1/T₂₅)), T in kelvin.
 //!
-//! Common practice; β holds for the two temperatures that the maker states with it and drifts by
-//! some 1 % over the range of a probe (computed from a Steinhart-Hart curve: 3891 K between 0 and
-//! 50 °C, 3934 K between 25 and 50 °C), which a calibration at two temperatures takes up.
+//! Common practice (REFERENCES 14); β holds for the two temperatures that the maker states with it and
+//! drifts by some 1 % over the range of a probe (computed from a Steinhart-Hart curve: 3891 K between 0
+//! and 50 °C, 3934 K between 25 and 50 °C), which a calibration at two temperatures takes up.
 
-use super::{OutOfRange, quantity, within};
+use super::{OutOfRange, Tag, quantity, within};
 use crate::units::{Celsius, Ohms};
+
+/// Where the beta equation comes from.
+pub const BETA_SOURCE: &str = "beta equation, R/R25 = exp(beta (1/T - 1/298.15 K)); beta holds for the two temperatures that \
+     its maker states with it";
+
+/// How the beta equation came to this project.
+pub const BETA_TAG: Tag = Tag::CommonPractice;
+
+/// Where the equation of Steinhart and Hart comes from.
+pub const STEINHART_HART_SOURCE: &str =
+    "1/T = a + b ln(R) + c ln(R)^3, R in ohm, Steinhart & Hart, Deep-Sea Research 15, 497 (1968)";
+
+/// How the equation of Steinhart and Hart came to this project.
+pub const STEINHART_HART_TAG: Tag = Tag::SeenAtOneRemove;
 
 /// Valid temperatures in °C.
 pub const RANGE: (f64, f64) = (-20.0, 100.0);
@@ -98,7 +112,7 @@ fn checked(coefficients: [f64; 3]) -> Result<[f64; 3], OutOfRange> {
 mod tests {
     use super::*;
 
-    /// B = 3950 K, 10 kΩ at 25 °C: computed from the equation with another program (REFERENCES 7).
+    /// B = 3950 K, 10 kΩ at 25 °C: computed from the equation with another program (REFERENCES 14).
     const TABLE: [(f64, f64); 6] = [
         (0.0, 33_620.6),
         (10.0, 20_174.6),

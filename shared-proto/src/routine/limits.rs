@@ -187,7 +187,7 @@ pub const ANY_SLOPE: Limit<(f64, f64)> = practice((0.85, 1.02));
 pub const NOMINAL_CELL_PERCENT: Limit<f64> = practice(30.0);
 
 /// Largest difference in K between the temperatures of two standards of one calibration. The method
-/// says it of sample and buffer; standards are held to it among each other.
+/// says it of sample and buffer (REFERENCES 17); standards are held to it among each other.
 pub const TEMPERATURE_SPAN_K: Limit<f64> = Limit {
     value: 2.0,
     source: sourced!(
@@ -248,7 +248,8 @@ pub const AS_LEFT_PERCENT: Limit<f64> = practice(1.0);
 
 // --- The water -----------------------------------------------------------------------------------
 
-/// Largest difference in pH between the stirred and the still water that a healthy junction shows.
+/// Largest difference in pH between the stirred and the still water that a healthy junction shows
+/// (REFERENCES 18).
 pub const STIR_PH: Limit<f64> = Limit {
     value: 0.02,
     source: sourced!(

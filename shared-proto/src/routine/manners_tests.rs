@@ -73,8 +73,8 @@ fn a_thermometer_is_held_beside_its_reference_and_nothing_is_poured() {
     );
 }
 
-/// Compositions as the literature gives them (REFERENCES of the buffers); hazards are those of the
-/// salts: borax Repr. 1B (CLP), tetroxalate an oxalate, calcium hydroxide a strong alkali.
+/// Compositions as the literature gives them (REFERENCES 2); hazards are those of the salts
+/// (REFERENCES 25): borax Repr. 1B (CLP), tetroxalate an oxalate, calcium hydroxide a strong alkali.
 #[test]
 fn bottles_are_cautioned_about_by_what_they_hold() {
     let cases: [(Planned, &[Manner]); 11] = [

@@ -3,7 +3,7 @@
 use rillmark_proto::reference::conductivity_standards::Standard;
 use rillmark_proto::reference::{
     Tag, buffers, compensation, conductivity_standards, ionic_strength, nernst, rtd, salinity,
-    viscosity,
+    thermistor, viscosity,
 };
 use rillmark_proto::units::Celsius;
 use serde::{Serialize, Serializer};
@@ -147,6 +147,24 @@ fn relations() -> Vec<RelationRow> {
             tag: rtd::TAG,
         },
         RelationRow {
+            name: "thermistor-beta",
+            unit: celsius,
+            ranges: vec![
+                range(thermistor::RANGE, celsius),
+                range(thermistor::R25_RANGE, "Ohm"),
+                range(thermistor::BETA_RANGE, "K"),
+            ],
+            source: thermistor::BETA_SOURCE,
+            tag: thermistor::BETA_TAG,
+        },
+        RelationRow {
+            name: "thermistor-steinhart-hart",
+            unit: celsius,
+            ranges: vec![range(thermistor::RANGE, celsius)],
+            source: thermistor::STEINHART_HART_SOURCE,
+            tag: thermistor::STEINHART_HART_TAG,
+        },
+        RelationRow {
             name: "compensation-linear",
             unit: Unit::CONDUCTIVITY.machine,
             ranges: vec![
@@ -230,6 +248,7 @@ fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: Tag, source
             let unit = match *unit {
                 "degC" => " °C",
                 "Ohm" => " Ω",
+                "K" => " K",
                 "1" => "",
                 "1/K" => " /K",
                 "uS/cm" => " µS/cm",
@@ -239,5 +258,5 @@ fn entry(name: &str, value: &str, ranges: &[Range], note: &str, tag: Tag, source
         })
         .collect();
     let ranges = ranges.join(", ");
-    format!("  {name:<21}{value:>16}  {ranges}  {note}\n    [{}] {source}\n", tag.words())
+    format!("  {name:<25}{value:>16}  {ranges}  {note}\n    [{}] {source}\n", tag.words())
 }

@@ -6,7 +6,7 @@ const READINGS: usize = 5;
 const OFF: f64 = 6.0;
 /// Second differences whose median square says how much readings scatter.
 const DIFFERENCES: usize = 20;
-/// The root of the median square to the deviation, for a normal distribution (COMPUTED).
+/// The root of the median square to the deviation, for a normal distribution (computed).
 const OF_MEDIAN: f64 = 1.4826;
 /// A pause is so many times as long as the longest of the last gaps …
 const PAUSE: u64 = 5;

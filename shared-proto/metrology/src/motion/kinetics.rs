@@ -8,8 +8,8 @@ const QUICK: (f64, f64) = (0.7, 15.0);
 /// A settling curve of half a minute shows no more than the quicker part of a slow approach, so the
 /// time constant of a calibration counts twice (own choice, no source).
 const OF_CALIBRATION: f64 = 2.0;
-/// Below this conductivity at 25 °C water is weak: an electrode may take minutes there (SEEN: CRC Handbook
-/// after Covington and Davison; the limit of 100 µS/cm after USGS TM 9-A6, SEEN) …
+/// Below this conductivity at 25 °C water is weak: an electrode may take minutes there (Covington and
+/// Davison, REFERENCES 18; seen. The limit: USGS TM 9-A6.4, REFERENCES 15; seen at one remove) …
 const WEAK_US_CM: f64 = 100.0;
 /// … and below this temperature in °C it is cold (common practice, no source).
 const COLD_C: f64 = 10.0;

@@ -158,7 +158,7 @@ impl Range {
 
 impl ConductivityCalibration {
     /// The uncertainty of the conductivity at the water's own temperature, by the law of propagation
-    /// of uncertainty (JCGM 100:2008, 5.1.2).
+    /// of uncertainty (JCGM 100:2008, 5.1.2; REFERENCES 21).
     ///
     /// `None` where [`Self::conductivity`] is, or where nothing conducts.
     pub fn budget(

@@ -51,7 +51,7 @@ fn of(budget: &Budget, cause: Cause) -> f64 {
 }
 
 /// By hand, at pH 4 and 35 °C from a calibration at 25 °C without error: k₂₅ = 59.1594, k₃₅ =
-/// 61.1436 mV (computed, REFERENCES section 1). Isopotential: 0.3·(1 − 59.1594/61.1436) = 0.009 74;
+/// 61.1436 mV (REFERENCES 1; computed). Isopotential: 0.3·(1 − 59.1594/61.1436) = 0.009 74;
 /// potential: 0.3/61.1436 = 0.004 91; gradient 0.1 K: (7 − 4)·0.1/308.15 = 0.000 97.
 #[test]
 fn each_part_is_what_a_hand_calculation_gives() {

@@ -62,7 +62,7 @@ fn the_error_of_one_reference_is_not_averaged_away() {
 }
 
 /// Resistances in Ω of a real curve (Steinhart-Hart through 32 650, 10 000 and 3603 Ω at 0, 25 and
-/// 50 °C: REFERENCES 7, computed) against the beta equation with the 3934.1 K of 25 and 50 °C.
+/// 50 °C: REFERENCES 14; computed) against the beta equation with the 3934.1 K of 25 and 50 °C.
 #[test]
 fn a_thermistor_bends_within_what_is_said_of_it() {
     const CURVE: [(f64, f64); 7] = [

@@ -10,8 +10,10 @@
 
 use super::{Basis, Buffer, Equation, Kind, Law, Row, Tag, Uncertainty};
 
-const NBS_1962: &str = "Bates, J. Res. NBS 66A, 179 (1962), by equation";
-const NBS_1969: &str = "Staples & Bates, J. Res. NBS 73A, 37 (1969), by equation";
+const NBS_1962: &str = "Bates, J. Res. NBS 66A, 179 (1962), by equation; agrees with the European \
+     Pharmacopoeia from 15 to 35 °C";
+const NBS_1969: &str = "Staples & Bates, J. Res. NBS 73A, 37 (1969), by equation; agrees with the \
+     European Pharmacopoeia from 15 to 35 °C";
 const NBS_1977: &str = "Hetzer, Durst, Robinson & Bates, J. Res. NBS 81A (1977), doi 10.6028/jres.081A.005, by equation";
 
 /// Half of the expanded uncertainty 0.01 (k = 2) of IUPAC 2002 (REFERENCES 4), which includes the convention for the activity

@@ -1,4 +1,5 @@
-//! Technical buffers: bottles known by the value on their label at 25 °C. All values are nominal.
+//! Technical buffers: bottles known by the value on their label at 25 °C. All values are
+//! nominal (REFERENCES 5).
 //!
 //! 4.01 and 10.01 are taken to be primary compositions (0.05 mol/kg phthalate; 0.025 + 0.025 mol/kg
 //! carbonate). 7.00 is each maker's own recipe: its table is a typical one (recalled, not
@@ -67,8 +68,7 @@ pub(super) const T7_00: Buffer = Buffer {
     basis: Basis::Label,
     law: Law::Table(ROWS_7_00),
     range: (0.0, 50.0),
-    source: "nominal; recalled typical table of a maker's recipe, interpolated; \
-             the table on the bottle is better",
+    source: "nominal; typical table of a maker's recipe, interpolated; the table on the bottle is better",
     tag: Tag::Recalled,
     uncertainty: UNKNOWN_RECIPE,
 };

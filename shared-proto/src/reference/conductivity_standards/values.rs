@@ -1,8 +1,8 @@
-//! The standards' numbers.
+//! The standards' numbers (REFERENCES 6, REFERENCES 7, REFERENCES 8).
 //!
 //! Molality rows: CRC Handbook of Chemistry and Physics, p. 5-73 (ITS-90, conductivity of the
 //! CO₂-saturated water already subtracted), after Pratt, Koch, Wu & Berezansky, Pure Appl. Chem. 73,
-//! 1783 (2001); seen (REFERENCES 6). The rows at 18 °C of that table are left out, so that a test can ask for them.
+//! 1783 (2001); seen. The rows at 18 °C of that table are left out, so that a test can ask for them.
 
 use super::super::interpolation::Row;
 use super::{Basis, Law, Standard, Tag, Uncertainty};

@@ -86,7 +86,7 @@ fn independence_is_that_of_bottle_and_lot() {
         (published("borax", ""), published("borax", "A"), LotUnknown),
         (published("borax", "A"), published("borax", ""), LotUnknown),
         // A bottle with values of its own may be any solution of that value: phosphate 1:1 is 6.865
-        // at 25 °C (REFERENCES 2b, computed).
+        // at 25 °C (REFERENCES 2; computed).
         (own("ours", "A", ph, 6.86, 0.01), published("phosphate-1-1", "A"), SameLot),
         (own("ours", "A", ph, 6.86, 0.01), published("phosphate-1-1", "B"), Independent),
         (own("ours", "A", ph, 7.41, 0.01), published("phosphate-1-1", "A"), Independent),
