@@ -81,7 +81,8 @@ enum What {
     Temperature {
         #[command(flatten)]
         common: Common,
-        /// What is fitted: pt1000, pt100, platinum:R0, or thermistor:R25,BETA with Ω and K
+        /// What is fitted: pt1000, pt100, platinum:R0, thermistor:R25,BETA (Ω and K) or
+        /// steinhart-hart:A,B,C (1/K)
         /// [default: the kind in force, at first pt1000].
         #[arg(long, value_name = "KIND")]
         thermometer: Option<String>,

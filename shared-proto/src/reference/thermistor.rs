@@ -58,8 +58,9 @@ pub fn temperature(resistance: Ohms, r25: Ohms, beta: f64) -> Result<Celsius, Ou
 }
 
 /// Coefficients a, b and c in 1/K that a thermistor can have. Own choice, wide about the triples in
-/// public use (a 1.0e-3 to 1.4e-3, b 2.3e-4 to 2.4e-4, c 0.9e-7 to 2.0e-7).
-pub const STEINHART_HART_RANGES: [(f64, f64); 3] = [(1e-4, 5e-3), (5e-5, 1e-3), (-1e-6, 1e-6)];
+/// public use (a 1.0e-3 to 1.4e-3, b 2.3e-4 to 2.4e-4, c 0.9e-7 to 2.0e-7). A c below zero would let one
+/// temperature have two resistances.
+pub const STEINHART_HART_RANGES: [(f64, f64); 3] = [(1e-4, 5e-3), (5e-5, 1e-3), (0.0, 1e-6)];
 
 /// Temperature of a thermistor by the equation of Steinhart and Hart (Deep-Sea Research 15, 497, 1968):
 /// 1/T = a + b · ln R + c · (ln R)³, with R in Ω and T in kelvin.
@@ -132,6 +133,61 @@ mod tests {
         }
     }
 
+    /// Resistances in Ω from 0 to 50 °C of three triples of coefficients in public use (REFERENCES 14,
+    /// computed with another program; no standard's). The second is often sold as 10 kΩ at 25 °C and is not.
+    const TRIPLES: [([f64; 3], [f64; 10]); 3] = [
+        (
+            [1.12924e-3, 2.34108e-4, 8.7755e-8],
+            [
+                32_649.61, 25_394.23, 19_902.72, 15_713.37, 12_493.17, 9_999.91, 8_056.00,
+                6_530.25, 5_325.00, 3_601.07,
+            ],
+        ),
+        (
+            [1.009249522e-3, 2.378405444e-4, 2.019202697e-7],
+            [
+                27_949.62, 22_444.09, 18_129.29, 14_727.11, 12_028.80, 9_876.64, 8_150.74,
+                6_759.40, 5_632.06, 3_963.24,
+            ],
+        ),
+        (
+            [1.40e-3, 2.37e-4, 9.90e-8],
+            [
+                10_030.22, 7_798.78, 6_110.38, 4_822.76, 3_833.33, 3_067.50, 2_470.60, 2_002.24,
+                1_632.38, 1_103.55,
+            ],
+        ),
+    ];
+
+    #[test]
+    fn steinhart_and_hart_there_and_back() {
+        let celsius = [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0];
+        for (coefficients, row) in TRIPLES {
+            for (t, ohm) in celsius.into_iter().zip(row) {
+                let found = steinhart_hart_resistance(Celsius::new(t), coefficients).unwrap();
+                assert!(libm::fabs(found.get() - ohm) < 0.006, "{t}: {}", found.get());
+                let back = steinhart_hart_temperature(found, coefficients).unwrap();
+                assert!(libm::fabs(back.get() - t) < 1e-9, "{t}");
+            }
+        }
+        // The other way round: of the first triple, and of the third, whose case is told as 15.00 °C in a
+        // text in circulation that takes a hundredth of the cubic term.
+        for (of, ohm, t) in [
+            (0, 2_000.0, 66.1542),
+            (0, 5_000.0, 41.5724),
+            (0, 10_000.0, 24.9998),
+            (0, 20_000.0, 9.8984),
+            (0, 30_000.0, 1.6666),
+            (2, 10_000.0, 0.0590),
+        ] {
+            let found = steinhart_hart_temperature(Ohms::new(ohm), TRIPLES[of].0).unwrap().get();
+            assert!(libm::fabs(found - t) < 0.000_06, "{ohm}: {found}");
+        }
+        let [a, b, c] = TRIPLES[2].0;
+        let wrong = steinhart_hart_temperature(Ohms::new(10_000.0), [a, b, c / 100.0]).unwrap();
+        assert!(libm::fabs(wrong.get() - 0.0590) > 5.0, "the trap would show");
+    }
+
     #[test]
     fn nonsense_is_out_of_range() {
         let at =
@@ -142,5 +198,17 @@ mod tests {
         assert_eq!(at(10.0, 10_000.0, 3950.0), quantity::TEMPERATURE);
         assert_eq!(at(1e4, 1.0, 3950.0), quantity::RESISTANCE_AT_25_C);
         assert_eq!(at(1e4, 10_000.0, 1.0), quantity::BETA);
+        let at = |ohm, coefficients| {
+            steinhart_hart_temperature(Ohms::new(ohm), coefficients).unwrap_err().what
+        };
+        let good = TRIPLES[0].0;
+        assert_eq!(at(0.0, good), quantity::RESISTANCE);
+        assert_eq!(at(f64::NAN, good), quantity::RESISTANCE);
+        assert_eq!(at(10.0, good), quantity::TEMPERATURE);
+        for wrong in [[0.1, good[1], good[2]], [good[0], 0.1, good[2]], [good[0], good[1], -1e-8]] {
+            assert_eq!(at(1e4, wrong), quantity::STEINHART_HART);
+        }
+        let cold = steinhart_hart_resistance(Celsius::new(-20.1), good);
+        assert_eq!(cold.unwrap_err().what, quantity::TEMPERATURE);
     }
 }

@@ -5,7 +5,8 @@ use rillmark_proto::reference::thermistor;
 
 use crate::words::en::standard as words;
 
-/// Understands `pt1000`, `pt100`, `platinum:R0` or `thermistor:R25,BETA`; the error is a sentence.
+/// Understands `pt1000`, `pt100`, `platinum:R0`, `thermistor:R25,BETA` or `steinhart-hart:A,B,C`; the
+/// error is a sentence.
 pub(in crate::command) fn parse(text: &str) -> Result<Thermometer, String> {
     let number = |text: &str| text.trim().parse().ok().filter(|number: &f64| number.is_finite());
     let within = |got: f64, (min, max): (f64, f64), what: &str| {
@@ -29,6 +30,20 @@ pub(in crate::command) fn parse(text: &str) -> Result<Thermometer, String> {
                 beta_k: within(beta, thermistor::BETA_RANGE, words::BETA)?,
             })
         }
+        (_, Some(("steinhart-hart", three))) => {
+            let mut numbers = three.split(',').map(number);
+            let (Some(Some(a)), Some(Some(b)), Some(Some(c)), None) =
+                (numbers.next(), numbers.next(), numbers.next(), numbers.next())
+            else {
+                return Err(words::unknown_thermometer(text));
+            };
+            let [of_a, of_b, of_c] = thermistor::STEINHART_HART_RANGES;
+            Ok(Thermometer::SteinhartHart {
+                a: within(a, of_a, words::STEINHART_HART_A)?,
+                b: within(b, of_b, words::STEINHART_HART_B)?,
+                c: within(c, of_c, words::STEINHART_HART_C)?,
+            })
+        }
         _ => Err(words::unknown_thermometer(text)),
     }
 }
@@ -46,6 +61,10 @@ mod tests {
             ("platinum:500", Thermometer::Platinum { r0_ohm: 500.0 }),
             ("thermistor:10000,3950", ntc),
             ("thermistor:10000, 3950", ntc),
+            (
+                "steinhart-hart:1.40e-3,2.37e-4,9.90e-8",
+                Thermometer::SteinhartHart { a: 1.4e-3, b: 2.37e-4, c: 9.9e-8 },
+            ),
         ] {
             assert_eq!(parse(text), Ok(kind), "{text}");
         }
@@ -60,6 +79,10 @@ mod tests {
             "thermistor:10,3950",
             "thermistor:NaN,3950",
             "copper:100",
+            "steinhart-hart:1.4e-3,2.37e-4",
+            "steinhart-hart:1.4e-3,2.37e-4,9.9e-8,0",
+            "steinhart-hart:1.4e-3,2.37e-4,-9.9e-8",
+            "steinhart-hart:1.4,2.37e-4,9.9e-8",
         ] {
             assert!(parse(text).expect_err(text).ends_with('.'), "{text}");
         }

@@ -59,8 +59,8 @@ pub fn not_behind_a_reference(key: &str) -> String {
 /// A thermometer of no known kind.
 pub fn unknown_thermometer(text: &str) -> String {
     format!(
-        "'{text}' is no kind of thermometer; write pt1000, pt100, platinum:R0 or thermistor:R25,BETA \
-         with ohms and kelvins."
+        "'{text}' is no kind of thermometer; write pt1000, pt100, platinum:R0, thermistor:R25,BETA \
+         or steinhart-hart:A,B,C with ohms, kelvins and 1/K."
     )
 }
 
@@ -68,6 +68,12 @@ pub fn unknown_thermometer(text: &str) -> String {
 pub const OHM_AT_0_C: &str = "the resistance at 0 °C in ohms";
 /// Resistance of a thermistor.
 pub const OHM_AT_25_C: &str = "the resistance at 25 °C in ohms";
+/// Coefficient of a thermistor.
+pub const STEINHART_HART_A: &str = "Steinhart-Hart a in 1/K";
+/// Coefficient of a thermistor.
+pub const STEINHART_HART_B: &str = "Steinhart-Hart b in 1/K";
+/// Coefficient of a thermistor.
+pub const STEINHART_HART_C: &str = "Steinhart-Hart c in 1/K";
 /// Of a thermistor.
 pub const BETA: &str = "beta in kelvins";
 
