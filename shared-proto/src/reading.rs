@@ -225,12 +225,13 @@ impl Coefficients {
     /// Another calibration of the thermometer has another uncertainty, if only in its last bits. One
     /// uncalibrated thermometer exchanged for another is not noticed.
     pub fn since(&self, thermometer_k: f64) -> Since {
-        if self.thermometer_k().to_bits() == thermometer_k.to_bits() {
-            Since::Same
-        } else {
-            Since::Other
-        }
+        since(self.thermometer_k(), thermometer_k)
     }
+}
+
+/// As [`Coefficients::since`], with what the thermometer has at 25 °C now.
+fn since(now_k: f64, then_k: f64) -> Since {
+    if now_k.to_bits() == then_k.to_bits() { Since::Same } else { Since::Other }
 }
 
 const NANOVOLTS_PER_MILLIVOLT: f64 = 1e6;

@@ -1,6 +1,6 @@
 //! How uncertain the values of one reading are.
 
-use super::{Coefficients, Raw};
+use super::{Coefficients, Raw, since};
 use crate::calibration::{conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
@@ -61,6 +61,56 @@ pub struct Budgets {
     pub specific: Option<conductivity::budget::Budget>,
 }
 
+/// How well a thermometer is known: what every condition of a reading needs.
+struct Thermometry<'a> {
+    coefficients: &'a Coefficients,
+    /// Standard uncertainty in K at the reading's temperature.
+    now_k: f64,
+    /// The same at 25 °C, as a calibration of another sensor keeps it.
+    kept_k: f64,
+}
+
+impl<'a> Thermometry<'a> {
+    fn new(coefficients: &'a Coefficients, temperature: Celsius) -> Self {
+        Self {
+            coefficients,
+            now_k: coefficients.thermometer_uncertainty(temperature),
+            kept_k: coefficients.thermometer_k(),
+        }
+    }
+
+    fn ph(
+        &self,
+        potential: Millivolts,
+        specific_conductance: Option<MicrosiemensPerCm>,
+        circumstances: &Circumstances,
+    ) -> Option<ph::budget::Conditions> {
+        let usual = ph::budget::Conditions::new(potential, self.now_k, specific_conductance);
+        Some(ph::budget::Conditions {
+            since: since(self.kept_k, self.coefficients.ph?.shared.thermometer_k),
+            junction_ph: circumstances.junction_ph.unwrap_or(usual.junction_ph),
+            offset_drift_mv: circumstances.offset_drift_mv,
+            slope_drift: circumstances.slope_drift,
+            thermometer_drift_k: circumstances.thermometer_drift_k,
+            ..usual
+        })
+    }
+
+    fn conductivity(
+        &self,
+        conductance: Microsiemens,
+        range: conductivity::Range,
+        circumstances: &Circumstances,
+    ) -> Option<conductivity::budget::Conditions> {
+        Some(conductivity::budget::Conditions {
+            since: since(self.kept_k, self.coefficients.conductivity?.thermometer_k),
+            drift: circumstances.cell_drift,
+            thermometer_drift_k: circumstances.thermometer_drift_k,
+            ..conductivity::budget::Conditions::new(conductance, range, self.now_k)
+        })
+    }
+}
+
 impl Coefficients {
     /// The conditions of a pH: the defaults for this potential, temperature and water under these
     /// coefficients, with the circumstances; `None` without a pH calibration.
@@ -71,16 +121,8 @@ impl Coefficients {
         specific_conductance: Option<MicrosiemensPerCm>,
         circumstances: &Circumstances,
     ) -> Option<ph::budget::Conditions> {
-        let thermometer_k = self.thermometer_uncertainty(temperature);
-        let usual = ph::budget::Conditions::new(potential, thermometer_k, specific_conductance);
-        Some(ph::budget::Conditions {
-            since: self.since(self.ph?.shared.thermometer_k),
-            junction_ph: circumstances.junction_ph.unwrap_or(usual.junction_ph),
-            offset_drift_mv: circumstances.offset_drift_mv,
-            slope_drift: circumstances.slope_drift,
-            thermometer_drift_k: circumstances.thermometer_drift_k,
-            ..usual
-        })
+        let thermometry = Thermometry::new(self, temperature);
+        thermometry.ph(potential, specific_conductance, circumstances)
     }
 
     /// The same of a conductivity.
@@ -91,13 +133,7 @@ impl Coefficients {
         temperature: Celsius,
         circumstances: &Circumstances,
     ) -> Option<conductivity::budget::Conditions> {
-        let thermometer_k = self.thermometer_uncertainty(temperature);
-        Some(conductivity::budget::Conditions {
-            since: self.since(self.conductivity?.thermometer_k),
-            drift: circumstances.cell_drift,
-            thermometer_drift_k: circumstances.thermometer_drift_k,
-            ..conductivity::budget::Conditions::new(conductance, range, thermometer_k)
-        })
+        Thermometry::new(self, temperature).conductivity(conductance, range, circumstances)
     }
 }
 
@@ -108,19 +144,12 @@ impl Budgets {
         let Some(temperature) = raw.temperature(coefficients) else {
             return Self::default();
         };
-        let thermometer_k = libm::hypot(
-            coefficients.thermometer_uncertainty(temperature),
-            circumstances.thermometer_drift_k,
-        );
+        let thermometry = Thermometry::new(coefficients, temperature);
+        let thermometer_k = libm::hypot(thermometry.now_k, circumstances.thermometer_drift_k);
         let cell = || {
             let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
             let range = raw.conductance?.range;
-            let conditions = coefficients.conductivity_conditions(
-                conductance,
-                range,
-                temperature,
-                circumstances,
-            )?;
+            let conditions = thermometry.conductivity(conductance, range, circumstances)?;
             let as_is = cell.budget(conductance, range, &conditions);
             let specific = cell.specific_budget(conductance, range, temperature, &conditions);
             Some((as_is, specific))
@@ -129,8 +158,7 @@ impl Budgets {
         let of_ph = || {
             let (electrode, potential) = (coefficients.ph?, raw.potential()?);
             let water = specific.as_ref().map(|found| found.value);
-            let conditions =
-                coefficients.ph_conditions(potential, temperature, water, circumstances)?;
+            let conditions = thermometry.ph(potential, water, circumstances)?;
             electrode.budget(potential, temperature, &conditions)
         };
         Self { temperature_k: Some(thermometer_k), ph: of_ph(), conductivity, specific }
@@ -143,15 +171,13 @@ impl Budgets {
         use ph::budget::Cause as OfPh;
         let kelvin = response.temperature_k;
         self.temperature_k = self.temperature_k.map(|u| libm::hypot(u, kelvin));
-        self.ph = self.ph.map(|budget| {
-            budget
-                .with(OfPh::Response, response.potential_mv)
-                .with(OfPh::ThermometerResponse, kelvin)
-        });
+        if let Some(budget) = &mut self.ph {
+            let response = (OfPh::Response, response.potential_mv);
+            budget.set(&[response, (OfPh::ThermometerResponse, kelvin)]);
+        }
         for budget in [&mut self.conductivity, &mut self.specific].into_iter().flatten() {
-            *budget = budget
-                .with(OfCell::Response, response.conductance)
-                .with(OfCell::ThermometerResponse, kelvin);
+            let response = (OfCell::Response, response.conductance);
+            budget.set(&[response, (OfCell::ThermometerResponse, kelvin)]);
         }
         self
     }

@@ -127,16 +127,16 @@ impl Budget {
         &self.contributions[cause as usize]
     }
 
-    /// The same budget with another standard uncertainty of a cause, which has a single one.
-    #[must_use]
-    pub fn with(mut self, cause: Cause, input: f64) -> Self {
-        let contribution = &mut self.contributions[cause as usize];
-        if let Some(sensitivity) = contribution.sensitivity {
-            contribution.input = Some(input);
-            contribution.relative = libm::fabs(input * sensitivity);
+    /// Takes other standard uncertainties of causes that have a single one each.
+    pub fn set(&mut self, inputs: &[(Cause, f64)]) {
+        for (cause, input) in inputs {
+            let contribution = &mut self.contributions[*cause as usize];
+            if let Some(sensitivity) = contribution.sensitivity {
+                contribution.input = Some(*input);
+                contribution.relative = libm::fabs(input * sensitivity);
+            }
         }
         self.relative = combined(&self.contributions);
-        self
     }
 
     /// Combined standard uncertainty in µS/cm (k = 1).
