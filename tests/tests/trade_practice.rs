@@ -45,7 +45,7 @@ impl Bench {
             fitted: Fitted { electrode: serial("E"), cell: serial("K"), thermometer: None },
             in_force: Default::default(),
             previous: None,
-            previous_utc_ms: None,
+            before: None,
             history: Default::default(),
             utc_ms: 1_800_000_000_000,
         };
@@ -61,6 +61,8 @@ impl Bench {
             thermometer: None,
             tolerance: None,
             nominal_cell_constant: Some(1.0),
+            incident: None,
+            stored_days: None,
         };
         Self { routine: Routine::new(plan, situation), ms: 0 }
     }

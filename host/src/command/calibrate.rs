@@ -7,10 +7,10 @@ pub(super) mod thermometer;
 use std::cell::RefCell;
 use std::path::PathBuf;
 
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential};
-use rillmark_proto::record::{MAX_POINTS, Operator, Outcome, Quantity};
+use rillmark_proto::record::{Incident, MAX_POINTS, Operator, Outcome, Quantity};
 use rillmark_proto::reference::compensation::{
     DEFAULT_PER_KELVIN, EXPONENT_RANGE, PER_KELVIN_RANGE,
 };
@@ -108,6 +108,13 @@ struct Common {
     /// 3 %, 0.2 K].
     #[arg(long, value_name = "T")]
     tolerance: Option<f64>,
+    /// What happened to the sensor since the calibration before: its drift may be another one now, and after
+    /// drying out or a knock nothing of it is known.
+    #[arg(long, value_name = "WHAT")]
+    after: Option<After>,
+    /// So many of the days since then it was stored, not in use.
+    #[arg(long, value_name = "DAYS")]
+    stored_days: Option<u16>,
     /// How many days an open bottle is used, for all of them [default: 90; alkaline buffers and
     /// conductivity standards below 500 µS/cm 30].
     #[arg(long, value_name = "DAYS")]
@@ -118,6 +125,26 @@ struct Common {
     /// Ask after so many seconds whether to accept readings that have not settled [default: 300].
     #[arg(long, value_name = "SECONDS")]
     ask_after: Option<u32>,
+}
+
+/// What happens to a sensor between two calibrations.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum After {
+    Cleaning,
+    Refill,
+    Drying,
+    Knock,
+}
+
+impl After {
+    const fn incident(self) -> Incident {
+        match self {
+            Self::Cleaning => Incident::Cleaned,
+            Self::Refill => Incident::Refilled,
+            Self::Drying => Incident::Dried,
+            Self::Knock => Incident::Knocked,
+        }
+    }
 }
 
 /// The compensation that was asked for; the error is a sentence.
@@ -199,6 +226,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         thermometer: kind.as_deref().map(thermometer::parse).transpose().map_err(bad)?,
         tolerance: common.tolerance,
         nominal_cell_constant,
+        incident: common.after.map(After::incident),
+        stored_days: common.stored_days,
     };
     let script = script(common.answers.as_deref())?;
     let interrupted = interrupt::listen();

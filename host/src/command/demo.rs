@@ -194,6 +194,8 @@ fn calibrate(
         thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
+        incident: None,
+        stored_days: None,
     };
     let (mut lines, mut results) = (Vec::new(), Vec::new());
     let mut report = Report::plain(&mut results, &mut lines);

@@ -17,6 +17,8 @@ const STEP: f64 = 4.0;
 /// Calibrations closer together than this many days show how they repeat, not how the sensor drifts. Own
 /// choice.
 const LEAST_DAYS: f64 = 1.0;
+/// After so many days a sensor's rate may be any that its kind has. Own choice: a year.
+const RATE_KEPT_DAYS: f64 = 365.0;
 
 /// How one coefficient drifts: a rate that is the sensor's own, and a walk about it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -106,7 +108,7 @@ impl Drift {
     /// What is known after one more calibration, which differs from the one before by this much.
     ///
     /// `kind` is the default of the kind of sensor. The rate is updated as by a Kalman filter whose state
-    /// after a calibration is an error of zero and the rate. The walk of the kind counts for ten
+    /// after a calibration is an error of zero and the rate, which is forgotten within a year. The walk of the kind counts for ten
     /// differences; each of the sensor's own weighs by how far it is from what was expected, squared in
     /// standard uncertainties, and for nine at the most. A difference of more than four is a step and
     /// leaves the rate as it is; calibrations less than a day apart change nothing.
@@ -118,7 +120,9 @@ impl Drift {
         }
         let (rate, u) = (f64::from(self.rate_per_day), f64::from(self.rate_uncertainty));
         let (walk, usual) = (f64::from(self.walk_per_day), f64::from(kind.walk_per_day));
-        let (own, of_rate) = (check.standard_uncertainty * check.standard_uncertainty, u * u);
+        let own = check.standard_uncertainty * check.standard_uncertainty;
+        let of_kind = f64::from(kind.rate_uncertainty) * f64::from(kind.rate_uncertainty);
+        let of_rate = libm::fmin(u * u + of_kind * days / RATE_KEPT_DAYS, of_kind);
         let surprise = check.difference - rate * days;
         let expected = own + walk * days + of_rate * days * days;
         if expected.is_nan() || expected <= 0.0 {
@@ -168,18 +172,31 @@ pub enum SensorDrift {
     },
 }
 
-const fn usual(rate_uncertainty: f32, walk_per_day: f32) -> Drift {
-    Drift { rate_per_day: 0.0, rate_uncertainty, walk_per_day, differences: 0 }
+/// The default of a kind of sensor whose fast ones drift by `a_week` in a week: a rate of 0.9 of that,
+/// and a walk that makes 0.6 of it in a week. The two factors are an own choice: with them U covers
+/// at least 90 % of sensors that drift by other laws (`cargo run -p rillmark-bench --example drift`).
+const fn usual(a_week: f32) -> Drift {
+    let in_a_week = 0.6 * a_week;
+    Drift {
+        rate_per_day: 0.0,
+        rate_uncertainty: 0.9 * a_week / 7.0,
+        walk_per_day: in_a_week * in_a_week / 7.0,
+        differences: 0,
+    }
 }
 
 impl SensorDrift {
-    /// An electrode of which nothing is known.
+    /// An electrode of which nothing is known: an offset of 3 mV a week (1 to 3 mV once it is soaked) and 1 %
+    /// of slope a month (0.2 to 1 %). Common practice; recalled, not checked.
     pub const ELECTRODE: Self =
-        Self::Electrode { offset_mv: usual(0.2, 0.25), slope: usual(2e-4, 1e-6) };
-    /// A cell of which nothing is known.
-    pub const CELL: Self = Self::Cell { relative: usual(5e-5, 1e-6) };
-    /// A thermometer of which nothing is known.
-    pub const THERMOMETER: Self = Self::Thermometer { offset_k: usual(5e-5, 1e-7) };
+        Self::Electrode { offset_mv: usual(3.0), slope: usual(0.01 * 7.0 / 30.4) };
+    /// A cell of which nothing is known: 1 % a month. A clean one keeps to about 1 % a year (common
+    /// practice; recalled, not checked); that water fouls it ten times faster is an own choice.
+    pub const CELL: Self = Self::Cell { relative: usual(0.01 * 7.0 / 30.4) };
+    /// A thermometer of which nothing is known: 0.05 K a year. Thermistors drifted by tens of mK in two
+    /// years (Wood, Mangum, Filliben and Tillett, J. Res. NBS 83, 247, 1978; abstract seen), standard
+    /// platinum ones by 5 mK a year (abstract seen); an own choice between.
+    pub const THERMOMETER: Self = Self::Thermometer { offset_k: usual(0.05 * 7.0 / 365.0) };
 
     /// The drift of each coefficient.
     pub fn each(&self) -> impl Iterator<Item = &Drift> {

@@ -13,6 +13,7 @@ use heapless::Vec;
 
 use super::collect::{Collected, Collector, Mean};
 use super::conclude::{self, clear, conclude, judge_as_left};
+use super::drift::{self, Made};
 use super::judgement::{Judgement, Severity};
 use super::plan::{Plan, Situation};
 use super::point;
@@ -342,6 +343,15 @@ impl Routine {
 
     fn finish(&mut self, result: CalibrationResult, outcome: Outcome, as_left: Option<AsLeft>) {
         let utc_ms = self.utc_ms;
+        let made = Made {
+            points: &self.points,
+            result: &result,
+            outcome,
+            utc_ms,
+            serial: self.situation.fitted.serial_for(self.plan.quantity),
+            incident: self.plan.incident,
+            stored_days: self.plan.stored_days,
+        };
         let due = |days: u16| utc_ms.saturating_add(i64::from(days) * MS_PER_DAY);
         let record = CalibrationRecord {
             board: self.situation.board,
@@ -352,9 +362,9 @@ impl Routine {
             points: self.points.clone(),
             result,
             outcome,
-            incident: None,
-            stored_days: None,
-            drift: result.usual_drift(),
+            incident: self.plan.incident,
+            stored_days: self.plan.stored_days,
+            drift: drift::now_known(&made, self.situation.before.as_ref()),
             previous: self.situation.previous,
             as_left,
             overrides: self.overrides.iter().map(|(_, kept)| kept.clone()).collect(),

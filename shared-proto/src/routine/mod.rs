@@ -6,6 +6,7 @@
 pub mod bottle;
 pub mod collect;
 mod conclude;
+mod drift;
 pub mod judge;
 pub mod judgement;
 pub mod limits;

@@ -14,7 +14,9 @@ use crate::calibration::temperature::{TemperatureCalibration, Thermometer};
 use crate::identity::{BoardId, ShortId};
 use crate::reading::Coefficients;
 use crate::record::fitted::Fitted;
-use crate::record::{CalibrationResult, MAX_POINTS, Operator, Quantity};
+use crate::record::{
+    CalibrationRecord, CalibrationResult, Incident, MAX_POINTS, Operator, Quantity,
+};
 
 /// The most earlier calibrations that a new one is compared with.
 pub const MAX_HISTORY: usize = 8;
@@ -44,6 +46,10 @@ pub struct Plan {
     /// The cell constant in 1/cm that the maker states, to tell a wrong beaker before there is a
     /// calibration.
     pub nominal_cell_constant: Option<f64>,
+    /// What happened to the sensor since the calibration before.
+    pub incident: Option<Incident>,
+    /// How many of the days since then it was stored, not in use.
+    pub stored_days: Option<u16>,
 }
 
 /// What is the case before anything is done.
@@ -57,8 +63,8 @@ pub struct Situation {
     pub in_force: Coefficients,
     /// The record they come from, for the quantity that is calibrated.
     pub previous: Option<ShortId>,
-    /// When that record was made, in ms since 1970-01-01 UTC.
-    pub previous_utc_ms: Option<i64>,
+    /// That record, when it can be read.
+    pub before: Option<CalibrationRecord>,
     /// Earlier results of the same electrode or cell, the one in force included.
     pub history: Vec<CalibrationResult, MAX_HISTORY>,
     /// Host time at the start in ms since 1970-01-01 UTC; an expiry is judged by it.

@@ -31,7 +31,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         fitted,
         in_force: Coefficients::default(),
         previous: None,
-        previous_utc_ms: None,
+        before: None,
         history: heapless::Vec::new(),
         utc_ms: probe.link().utc_ms(),
     };
@@ -43,7 +43,7 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
         let Ok(Record::Calibration(record)) = record else { continue };
         if in_force {
             if quantity == plan.quantity {
-                situation.previous_utc_ms = Some(record.utc_ms);
+                situation.before = Some(record.clone());
             }
             match record.result {
                 CalibrationResult::Ph(ph) => situation.in_force.ph = Some(ph),

@@ -223,11 +223,16 @@ pub fn run(scene: Scene, number: u64) -> Vec<Found> {
 }
 
 /// Draws errors.
-struct Chance(Random);
+pub(super) struct Chance(Random);
 
 impl Chance {
+    /// Draws from these random numbers.
+    pub(super) const fn new(random: Random) -> Self {
+        Self(random)
+    }
+
     /// Normal, of this standard deviation.
-    fn normal(&mut self, deviation: f64) -> f64 {
+    pub(super) fn normal(&mut self, deviation: f64) -> f64 {
         deviation * self.0.normal()
     }
 
@@ -238,7 +243,7 @@ impl Chance {
     }
 
     /// Anything between two values alike.
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
         self.0.between(low, high)
     }
 

@@ -2,4 +2,5 @@
 //! truths and chances are drawn here; what judges is the same code that judges a real probe.
 
 pub mod coverage;
+pub mod drift;
 pub mod settle;

@@ -90,8 +90,9 @@ pub(super) fn judge(
 fn known(plan: &Plan, situation: &Situation) -> Option<Known> {
     use crate::record::Quantity;
     let age_days = situation
-        .previous_utc_ms
-        .map(|utc_ms| situation.utc_ms.saturating_sub(utc_ms) as f64 / MS_PER_DAY);
+        .before
+        .as_ref()
+        .map(|before| situation.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY);
     match plan.quantity {
         Quantity::Ph => Some(match situation.in_force.ph {
             Some(calibration) => Known::Electrode { calibration, age_days },

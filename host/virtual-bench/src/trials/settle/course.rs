@@ -110,6 +110,8 @@ fn routine(case: &Case) -> Routine {
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         tolerance: None,
         nominal_cell_constant: None,
+        incident: None,
+        stored_days: None,
         zero_in_air: false,
         thermometer: Some(PT1000),
         isopotential: DEFAULT_ISOPOTENTIAL,
@@ -119,7 +121,7 @@ fn routine(case: &Case) -> Routine {
         fitted: Fitted { electrode: serial("E"), cell: serial("C"), thermometer: None },
         in_force: Coefficients::default(),
         previous: None,
-        previous_utc_ms: None,
+        before: None,
         history: Default::default(),
         utc_ms: 0,
     };

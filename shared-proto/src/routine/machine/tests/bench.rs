@@ -10,7 +10,7 @@ use crate::reading::{
     CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
 use crate::record::fitted::Fitted;
-use crate::record::{CalibrationRecord, CalibrationResult, Quantity, Reason};
+use crate::record::{CalibrationRecord, CalibrationResult, Outcome, Quantity, Reason};
 use crate::reference::compensation::DEFAULT_PER_KELVIN;
 use crate::reference::{buffers, conductivity_standards};
 use crate::routine::judgement::Judgement;
@@ -71,6 +71,8 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
         thermometer: None,
         tolerance: None,
         nominal_cell_constant: None,
+        incident: None,
+        stored_days: None,
     }
 }
 
@@ -86,9 +88,30 @@ pub(super) fn first_time() -> Situation {
         fitted: Fitted { electrode: serial("E1"), cell: serial("C1"), thermometer: serial("T1") },
         in_force: Coefficients::default(),
         previous: None,
-        previous_utc_ms: None,
+        before: None,
         history: heapless::Vec::new(),
         utc_ms: i64::from(TODAY) * MS_PER_DAY,
+    }
+}
+
+/// The record of a calibration of which nothing but the result matters.
+pub(super) fn record_of(result: CalibrationResult, utc_ms: i64) -> CalibrationRecord {
+    let Situation { board, fitted, .. } = first_time();
+    CalibrationRecord {
+        board,
+        fitted,
+        utc_ms,
+        due_utc_ms: None,
+        operator: Default::default(),
+        points: Default::default(),
+        result,
+        outcome: Outcome::Adjusted,
+        incident: None,
+        stored_days: None,
+        drift: result.usual_drift(),
+        previous: None,
+        as_left: None,
+        overrides: Default::default(),
     }
 }
 
@@ -103,7 +126,7 @@ pub(super) fn calibrated(old: CalibrationResult) -> Situation {
         }
     }
     situation.previous = Some(ShortId([9; 4]));
-    situation.previous_utc_ms = Some(situation.utc_ms - 7 * MS_PER_DAY);
+    situation.before = Some(record_of(old, situation.utc_ms - 7 * MS_PER_DAY));
     situation.history.push(old).unwrap();
     situation
 }

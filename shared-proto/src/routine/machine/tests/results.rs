@@ -3,8 +3,9 @@
 use std::vec::Vec;
 
 use super::bench::*;
+use crate::calibration::drift::SensorDrift;
 use crate::record::codec::encode;
-use crate::record::{CalibrationResult, Outcome, Quantity, Signal};
+use crate::record::{CalibrationResult, Incident, Outcome, Quantity, Signal};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::machine::Routine;
@@ -115,6 +116,28 @@ fn within_tolerance_the_operator_may_leave_or_adjust() {
     let (mut run, _) = at_decision();
     assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 0 });
     assert!(run.routine.points().is_empty());
+}
+
+/// A week after the calibration before, whose record has no points: a difference of the offset alone.
+#[test]
+fn the_record_says_how_the_sensor_drifts_and_what_happened_to_it() {
+    let old = electrode(0.984, -7.25);
+    let done = |incident| {
+        let plan = Plan { incident, stored_days: Some(2), ..three_buffers() };
+        let mut run = Run::new(plan, calibrated(CalibrationResult::Ph(old)));
+        let beakers = beakers(run.routine.plan());
+        run.electrode = electrode(0.984, -2.25);
+        run.all(&beakers);
+        run.check(&beakers[2])
+    };
+    let record = done(None);
+    assert_eq!((record.incident, record.stored_days), (None, Some(2)));
+    let SensorDrift::Electrode { offset_mv, slope } = record.drift else { panic!() };
+    assert_eq!((offset_mv.differences, slope.differences), (1, 0));
+    // 5 mV in five days are more than a rate of 0.39 mV a day and the walk make.
+    assert!(offset_mv.rate_per_day > 0.2, "{offset_mv:?}");
+    let record = done(Some(Incident::Knocked));
+    assert_eq!((record.incident, record.drift), (Some(Incident::Knocked), SensorDrift::ELECTRODE));
 }
 
 #[test]
