@@ -3,4 +3,5 @@
 
 pub mod coverage;
 pub mod drift;
+pub mod motion;
 pub mod settle;
