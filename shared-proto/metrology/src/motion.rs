@@ -36,7 +36,8 @@
 //! A reading six deviations off the line of the five before it is not known; where the next one bears it
 //! out both begin anew, and else it leaves no trace. A reading after a pause, a start of the probe or a step
 //! back of its clock begins anew too. With fewer readings than two stretches have, a signal that went by more
-//! than the reading is uncertain is moving all the same.
+//! than the reading is uncertain is moving all the same; of an exponential up to τ that went by Δ within t no
+//! more is to come than (Δ + noise)/(e^(t/τ) − 1), which bounds u in the first three minutes too.
 //!
 //! The formulas are our own; how often they are right on invented sensors: `cargo run --release -p
 //! rillmark-bench --example immersion`.

@@ -8,7 +8,7 @@ const QUICK: (f64, f64) = (0.7, 15.0);
 /// A settling curve of half a minute shows no more than the quicker part of a slow approach, so the
 /// time constant of a calibration counts twice (own choice, no source).
 const OF_CALIBRATION: f64 = 2.0;
-/// Below this conductivity at 25 °C water is weak: an electrode may take minutes there (Covington and
+/// Below this conductivity in µS/cm at 25 °C water is weak: an electrode may take minutes there (Covington and
 /// Davison, REFERENCES 18; seen. The limit: USGS TM 9-A6.4, REFERENCES 15; seen at one remove) …
 const WEAK_US_CM: f64 = 100.0;
 /// … and below this temperature in °C it is cold (common practice, no source).
@@ -16,7 +16,8 @@ const COLD_C: f64 = 10.0;
 /// Slowest time constant of an electrode in weak or cold water, in s (common practice, no source).
 const SLOWEST_WEAK_S: f64 = 600.0;
 
-/// What is allowed for in one signal of one sensor. *Unit* is the signal's own: mV of an electrode, °C
+/// What is allowed for in one signal of one sensor; all numbers of the constants are common practice, no
+/// source. *Unit* is the signal's own: mV of an electrode, °C
 /// of a thermometer, 100·ln(conductance) of a cell, which is percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Kinetics {
@@ -28,40 +29,24 @@ pub struct Kinetics {
     pub noise: f64,
     /// The least rate that counts as a change of the water, in the unit per minute.
     pub changing_per_min: f64,
-    /// Where this comes from.
-    pub source: &'static str,
 }
 
 impl Kinetics {
-    /// A glass electrode in ordinary water, in mV: up to five minutes; 0.06 mV and 0.18 mV/min are 0.001
-    /// and 0.003 pH at 25 °C. A cup of groundwater that loses carbon dioxide climbs by 0.005 to
-    /// 0.02 pH/min, a lake by no more than 0.002.
-    pub const ELECTRODE: Self = Self {
-        slowest_s: 300.0,
-        lag_s: mean_lag_s(300.0),
-        noise: 0.06,
-        changing_per_min: 0.18,
-        source: "common practice, no source",
-    };
+    /// A glass electrode in ordinary water, in mV: 0.06 mV and 0.18 mV/min are 0.001 and 0.003 pH at 25 °C.
+    /// A cup of groundwater that loses carbon dioxide climbs by 0.005 to 0.02 pH/min, a lake by no more
+    /// than 0.002.
+    pub const ELECTRODE: Self =
+        Self { slowest_s: 300.0, lag_s: mean_lag_s(300.0), noise: 0.06, changing_per_min: 0.18 };
 
     /// A cell in percent of its conductance: it fills in seconds, its housing and the water in it take
-    /// one or two minutes to come to one temperature.
-    pub const CELL: Self = Self {
-        slowest_s: 120.0,
-        lag_s: mean_lag_s(120.0),
-        noise: 0.01,
-        changing_per_min: 0.1,
-        source: "common practice, no source",
-    };
+    /// one or two minutes to come to one temperature. 0.1 %/min is what 0.05 °C/min does.
+    pub const CELL: Self =
+        Self { slowest_s: 120.0, lag_s: mean_lag_s(120.0), noise: 0.01, changing_per_min: 0.1 };
 
-    /// A thermometer in °C, in a tube or housing.
-    pub const THERMOMETER: Self = Self {
-        slowest_s: 120.0,
-        lag_s: mean_lag_s(120.0),
-        noise: 0.005,
-        changing_per_min: 0.03,
-        source: "common practice, no source",
-    };
+    /// A thermometer in °C, in a tube or housing. Water on a bench warms by 0.1 °C/min and more, a pond in
+    /// the sun by less than 0.03.
+    pub const THERMOMETER: Self =
+        Self { slowest_s: 120.0, lag_s: mean_lag_s(120.0), noise: 0.005, changing_per_min: 0.03 };
 
     /// The electrode in a water as far as that is known, with the time constants in s of its
     /// calibrations: buffers settle in seconds and weak waters in minutes, so these only lengthen.

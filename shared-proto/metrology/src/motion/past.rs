@@ -1,13 +1,19 @@
 //! The past of a signal, small enough to keep and quick to sum up.
 //!
-//! Readings of the same five seconds share a cell, which holds the sums that a line needs, so nothing of a
+//! Readings of the same five seconds share a cell, once the past is a minute long, which holds the sums that a line needs, so nothing of a
 //! line is lost but where a stretch may begin. Sums run on from an origin that moves along, so that any
 //! stretch of cells is one difference.
 
 use alloc::collections::VecDeque;
 
-/// Readings within so many ms of a cell's first one share it.
+/// Readings within so many ms of a cell's first one share it …
 const CELL_MS: u64 = 5_000;
+/// … but for the first so many ms, when every reading tells something, …
+const ALONE_MS: u64 = 60_000;
+/// … or for so many readings.
+const MOST_ALONE: usize = 256;
+/// A past is young for so many ms.
+const YOUNG_MS: u64 = 180_000;
 const MS_PER_MIN: f64 = 60_000.0;
 
 /// Sums over readings, times in minutes and values from an origin.
@@ -109,6 +115,7 @@ pub(super) struct Past {
     origin: (u64, f64),
     cells: VecDeque<Cell>,
     all: Sums,
+    first_ms: u64,
     last_ms: u64,
     /// Cells dropped since the origin was moved.
     dropped: usize,
@@ -116,7 +123,14 @@ pub(super) struct Past {
 
 impl Past {
     pub(super) const fn new() -> Self {
-        Self { origin: (0, 0.0), cells: VecDeque::new(), all: Sums::NONE, last_ms: 0, dropped: 0 }
+        Self {
+            origin: (0, 0.0),
+            cells: VecDeque::new(),
+            all: Sums::NONE,
+            first_ms: 0,
+            last_ms: 0,
+            dropped: 0,
+        }
     }
 
     pub(super) fn clear(&mut self) {
@@ -128,12 +142,14 @@ impl Past {
     pub(super) fn push(&mut self, ms: u64, value: f64) -> bool {
         if self.cells.is_empty() {
             self.origin = (ms, value);
+            self.first_ms = ms;
         }
+        let share = ms - self.first_ms >= ALONE_MS || self.cells.len() >= MOST_ALONE;
         let before = self.all;
         self.all = before.with(self.after_origin(ms), value - self.origin.1);
         self.last_ms = ms;
         match self.cells.back_mut() {
-            Some(cell) if ms - cell.first_ms < CELL_MS => {
+            Some(cell) if share && ms - cell.first_ms < CELL_MS => {
                 cell.last_ms = ms;
                 false
             }
@@ -169,6 +185,11 @@ impl Past {
 
     fn after_origin(&self, ms: u64) -> f64 {
         (ms - self.origin.0) as f64 / MS_PER_MIN
+    }
+
+    /// True while what began it may still show in every stretch.
+    pub(super) fn is_young(&self) -> bool {
+        self.last_ms - self.first_ms < YOUNG_MS
     }
 
     /// How many cells there are.

@@ -22,7 +22,7 @@ const LONGEST_OF_THREE_MS: u64 = 480_000;
 const LEAST: f64 = 4.0;
 /// A length is weighed anew when such a part of it has gone by: what is to come only falls, so that a bound
 /// holds on.
-const ANEW: u64 = 8;
+const ANEW: u64 = 4;
 /// A tail and a water that goes against it cancel for a moment: for so many ms a signal has to stand still
 /// before that counts.
 const HOLD_MS: u64 = 60_000;
@@ -111,10 +111,17 @@ impl Stretches {
             }));
         }
         self.slowest_min = slowest_min;
+        let few = (best.is_none() || past.is_young())
+            .then(|| of_few(past, slowest_min, kinetics.noise))
+            .flatten();
         let Some(Weighed { changing, still, water }) = best else {
-            return of_few(past, kinetics);
+            return few.map(|(bound, went)| Said { bound, water: Err(went) });
         };
-        let bound = changing.or(self.hold(now_ms, still));
+        let mut bound = changing.or(self.hold(now_ms, still));
+        if let Some((few, _)) = few {
+            // Too little for *steady*, but the first stretches have the whole move in them.
+            bound = Bound { to_come: bound.to_come, ..bound.or(few) };
+        }
         bound.hidden.is_finite().then_some(Said { bound, water: Ok(water) })
     }
 
@@ -138,6 +145,11 @@ impl Stretches {
         self.held.push_back((ms, still.to_come));
         let to_come = self.held.iter().fold(0.0, |most, (_, to_come)| to_come.max(most));
         Bound { to_come, hidden: to_come, ..still }
+    }
+
+    #[cfg(test)]
+    pub(super) fn held(&self) -> usize {
+        self.held.len()
     }
 }
 
@@ -177,16 +189,22 @@ impl Length {
     }
 }
 
-/// Fewer readings than two stretches have: of an exponential that goes by so much in the last step,
-/// this is to come after it.
-fn of_few(past: &Past, kinetics: &Kinetics) -> Option<Said> {
+/// Fewer readings than two stretches have: of an exponential that went by so much since some reading,
+/// this is to come. The nearest says most, but for noise, so all distances are tried, each twice the last.
+fn of_few(past: &Past, slowest_min: f64, noise: f64) -> Option<(Bound, f64)> {
     let mean = |cell: usize| past.before(cell + 1).since(past.before(cell)).mean();
-    let last = past.cells().checked_sub(1)?;
-    let (first, before, last) = (mean(0)?, mean(last.checked_sub(1)?)?, mean(last)?);
-    let (minutes, step) = (last.0 - before.0, last.1 - before.1);
-    let to_come =
-        (step.abs() + STEP * kinetics.noise) / libm::expm1(minutes * 60.0 / kinetics.slowest_s);
-    let bound = Bound { to_come, hidden: to_come, rate: step / minutes };
-    let usable = minutes > 0.0 && to_come.is_finite();
-    usable.then_some(Said { bound, water: Err(last.1 - first.1) })
+    let end = past.cells().checked_sub(1)?;
+    let last = mean(end)?;
+    let mut best: Option<Bound> = None;
+    let mut back = 1;
+    while let Some(then) = end.checked_sub(back).and_then(mean) {
+        let (minutes, went) = (last.0 - then.0, last.1 - then.1);
+        let to_come = (went.abs() + STEP * noise) / libm::expm1(minutes / slowest_min);
+        if minutes > 0.0 && to_come.is_finite() {
+            let found = Bound { to_come, hidden: to_come, rate: went / minutes };
+            best = Some(best.map_or(found, |best| best.or(found)));
+        }
+        back *= 2;
+    }
+    Some((best?, last.1 - mean(0)?.1))
 }

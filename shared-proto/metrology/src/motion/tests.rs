@@ -268,3 +268,13 @@ fn other_kinetics_leave_the_past() {
     assert_ne!(after.state, State::NotKnown);
     assert!(after.response_u > before.response_u);
 }
+
+#[test]
+fn the_past_stays_small() {
+    for every in [1, 250, 10_000] {
+        let mut motion = fresh();
+        feed(&mut motion, 0..30_000 * every as u64, every, |ms| (ms as f64 * 1e-6).sin());
+        let (cells, held) = (motion.past.cells(), motion.stretches.held());
+        assert!(cells <= 600 && held <= 300, "{every} ms: {cells} cells, {held} bounds");
+    }
+}
