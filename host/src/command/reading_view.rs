@@ -203,7 +203,12 @@ pub(super) fn line(
     // What the lag hides is not in a U while nobody can tell whether the reading stands still.
     let expanded = |standard: Option<f64>, state: Option<State>, decimals: usize| {
         let sign = if state == Some(State::NotKnown) { '≥' } else { '±' };
-        standard.map_or_else(String::new, |standard| format!("{sign}{:.decimals$}", 2.0 * standard))
+        standard.map_or_else(String::new, |standard| {
+            // A wide U has no digits behind the point that mean anything, and no room for them.
+            let (wide, expanded) =
+                (2.0 * standard >= 10.0_f64.powi(4 - decimals as i32), 2.0 * standard);
+            format!("{sign}{expanded:.*}", if wide { 0 } else { decimals })
+        })
     };
     let time = utc_ms
         .and_then(utc_text)
