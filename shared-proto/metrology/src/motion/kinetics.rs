@@ -16,9 +16,9 @@ const COLD_C: f64 = 10.0;
 /// Slowest time constant of an electrode in weak or cold water, in s (common practice, no source).
 const SLOWEST_WEAK_S: f64 = 600.0;
 
-/// What is allowed for in one signal of one sensor; all numbers of the constants are common practice, no
-/// source. *Unit* is the signal's own: mV of an electrode, °C
-/// of a thermometer, 100·ln(conductance) of a cell, which is percent.
+/// What is allowed for in one signal of one sensor. All numbers of the constants: common practice, no
+/// source. *Unit* is the signal's own: mV of an electrode, °C of a thermometer,
+/// 100·ln(conductance) of a cell, which is percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Kinetics {
     /// The slowest time constant that is allowed for, in s. What is slower is covered by nobody.

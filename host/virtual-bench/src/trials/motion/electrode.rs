@@ -6,7 +6,7 @@ use rillmark_proto::units::MicrosiemensPerCm;
 use super::Judged;
 use super::course::Course;
 
-/// mV of a pH: the Nernst factor at 25 °C (CODATA 2022; COMPUTED).
+/// mV of a pH: the Nernst factor at 25 °C (CODATA 2022; computed).
 pub const MV_PER_PH: f64 = 59.159;
 
 /// What a water does.
