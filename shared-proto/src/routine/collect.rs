@@ -7,6 +7,7 @@ use crate::calibration::conductivity::Estimate;
 use crate::calibration::conductivity::Range;
 use crate::reading::{Coefficients, Flags, RawConductance, Reading};
 use crate::record::{Quantity, Settling, Signal};
+use crate::signal::course::Course;
 use crate::signal::settle::{
     AIR, CONDUCTANCE, LEAST_READINGS, POTENTIAL, TEMPERATURE, TEMPERATURE_BESIDE_CELL,
     TEMPERATURE_BESIDE_PH, Verdict, Window,
@@ -15,6 +16,10 @@ use crate::units::{Celsius, Microsiemens, Millivolts};
 
 /// How far a signal is at most while its thermometer has not settled.
 const NEARLY: f64 = 0.99;
+
+/// The slowest time constant that is looked for in ms. Own choice: in ten minutes it is the solution that
+/// changes.
+const SLOWEST_MS: f64 = 600_000.0;
 
 /// What came with a reading in the window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -88,6 +93,8 @@ pub(super) struct Collector {
     /// The cell is to be empty: its conductance itself is wanted, and no temperature belongs to it.
     in_air: bool,
     window: Window<Kept>,
+    /// The same since the beaker was placed.
+    course: Course,
     /// Fresh temperatures in °C.
     temperatures: Window<()>,
     began_ms: Option<(u32, u64)>,
@@ -107,6 +114,7 @@ impl Collector {
             quantity,
             in_air: false,
             window: Window::new(rule),
+            course: Course::default(),
             temperatures: Window::new(temperature),
             began_ms: None,
             patient_until_ms: limits::PATIENCE_MS.value,
@@ -147,6 +155,7 @@ impl Collector {
             // The first reading, or the probe was restarted.
             _ => {
                 self.window.clear();
+                self.course = Course::default();
                 self.temperatures.clear();
                 self.progress.verdict = Verdict::default();
                 self.progress.temperature = Verdict::default();
@@ -167,8 +176,10 @@ impl Collector {
                 // Another range resistor has its own small error: a mean of both is none of either.
                 if self.window.entries().last().is_some_and(|last| last.with.range != kept.range) {
                     self.window.clear();
+                    self.course = Course::default();
                 }
                 self.window.push(boot, ms, value, kept);
+                self.course.push(ms, value);
                 // A held temperature is an old one.
                 if !self.in_air && !reading.flags.has(Flags::TEMPERATURE_HELD) {
                     self.temperatures.push(boot, ms, kept.temperature_c, ());
@@ -355,6 +366,7 @@ impl Collector {
             Quantity::Temperature => Signal::ThermometerMilliohm(raw as u32),
         };
         let Progress { verdict, waited_ms, .. } = self.progress;
+        let time_constant_s = self.course.time_constant_s(SLOWEST_MS, self.window.rule().noise);
         Some(Mean {
             signal,
             temperature: Celsius::new(celsius / count as f64),
@@ -363,7 +375,7 @@ impl Collector {
                 drift_per_min: verdict.drift_per_min as f32,
                 scatter: verdict.scatter as f32,
                 waited_ms: u32::try_from(waited_ms).unwrap_or(u32::MAX),
-                time_constant_s: None,
+                time_constant_s: time_constant_s.map(|seconds| seconds as f32),
             },
         })
     }

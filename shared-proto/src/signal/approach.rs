@@ -103,7 +103,7 @@ fn best(readings: &[Past], lines: &[Option<Possible>; GRID]) -> Option<Possible>
 }
 
 /// Standard deviation of the noise, from second differences: a smooth course hardly shows in them.
-fn noise_of(readings: &[Past]) -> f64 {
+pub(super) fn noise_of(readings: &[Past]) -> f64 {
     let mut squares = 0.0;
     let mut count = 0_u32;
     for three in readings.windows(3) {

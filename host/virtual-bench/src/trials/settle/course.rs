@@ -34,6 +34,8 @@ pub struct Course {
     seen: Vec<(Judged, Seen)>,
     /// How long until the point was taken, in s.
     pub taken_s: Option<f64>,
+    /// The time constant in s that the point was given.
+    pub time_constant_s: Option<f64>,
 }
 
 impl Course {
@@ -185,6 +187,14 @@ impl Judge {
     }
 }
 
+impl Judge {
+    /// The time constant of the point that was taken.
+    fn time_constant_s(&self) -> Option<f64> {
+        let Self::Routine(routine) = self else { return None };
+        routine.points().first()?.settling.time_constant_s.map(f64::from)
+    }
+}
+
 /// Moves the probe and reads until the point is taken or nobody waits any longer.
 pub fn run(case: &Case) -> Course {
     let placed = "a case stays within the tables";
@@ -226,5 +236,6 @@ pub fn run(case: &Case) -> Course {
         }
         taken_s = looked.taken.then_some(waited_ms as f64 / 1_000.0);
     }
-    Course { seen: watches.into_iter().map(|watch| (watch.judged, watch.seen)).collect(), taken_s }
+    let seen = watches.into_iter().map(|watch| (watch.judged, watch.seen)).collect();
+    Course { seen, taken_s, time_constant_s: judge.time_constant_s() }
 }

@@ -113,6 +113,19 @@ impl Lags {
 }
 
 impl Case {
+    /// The sensor's own time constants in s, the faster first, and how much of the approach is the faster
+    /// one's, 0 to 1.
+    pub fn time_constants_s(&self) -> (f64, f64, f64) {
+        let truth = &self.truth;
+        match self.kind {
+            Kind::OneConstant | Kind::TwoConstants => {
+                (truth.glass_fast_s, truth.glass_slow_s, truth.glass_fast_part)
+            }
+            Kind::Filling | Kind::Warming => (0.0, truth.cell_filling_s, 0.0),
+            Kind::Thermometer => (0.0, truth.thermometer_s, 0.0),
+        }
+    }
+
     /// Case number `number` of a kind: of those that the rules were tuned with, or of the others,
     /// with other seeds and time constants.
     pub fn drawn(kind: Kind, number: u64, tuned: bool) -> Self {
