@@ -39,6 +39,15 @@ fn a_weak_standard_after_the_zero_in_air() {
 }
 
 #[test]
+fn a_closing_check_in_a_standard_of_its_own() {
+    let folder = equipped();
+    let standards = ["--standard", "phosphate-1-1,lot=B2", "--standard", "borax,lot=C1"];
+    let as_left = ["--as-left", "phosphate-1-3.5,lot=D4"];
+    let calibrate = [&["calibrate", "ph"], &standards[..], &as_left].concat();
+    insta::assert_snapshot!(text(folder.path(), &calibrate));
+}
+
+#[test]
 fn ph_in_three_buffers_then_found_within_tolerance_and_left() {
     let folder = equipped();
     let calibrate = [

@@ -53,6 +53,7 @@ impl Bench {
         let plan = Plan {
             quantity,
             standards: names.iter().map(planned).collect(),
+            checks_apart: false,
             operator: Default::default(),
             due_in_days: None,
             compensation: cell.compensation,

@@ -98,6 +98,10 @@ struct Common {
     /// thermometer reference, reference=C or ice, [,u=U][,lot=SERIAL][,expires=YYYY-MM-DD].
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
+    /// Make the closing check in this standard, which the calibration does not see [default: in the last
+    /// one, which tells nothing about the calibration's own bottles].
+    #[arg(long, value_name = "STANDARD")]
+    as_left: Option<String>,
     /// Who does it.
     #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     operator: String,
@@ -209,6 +213,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if specs.len() > MAX_POINTS {
         return Err(bad(words::too_many_standards(specs.len(), MAX_POINTS)));
     }
+    if let Some(text) = &common.as_left {
+        specs.push(Spec::parse(text, quantity).map_err(bad)?);
+    }
     let planned = |spec: &Spec| {
         let opened_limit_days = common.opened_limit.or(spec.planned.opened_limit_days);
         Planned { opened_limit_days, ..spec.planned.clone() }
@@ -217,6 +224,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let plan = Plan {
         quantity,
         standards,
+        checks_apart: common.as_left.is_some(),
         operator: Operator::try_from(common.operator.as_str())
             .map_err(|_| bad(words::operator_too_long(&common.operator)))?,
         due_in_days: common.due_in,
@@ -275,6 +283,6 @@ pub(super) fn finished(done: &Done) -> String {
         &done.id.short(),
         record.outcome == Outcome::LeftUnadjusted,
         record.quantity(),
-        record.as_left.as_ref().map(|as_left| (as_left.expected, as_left.found)),
+        record.as_left.as_ref(),
     )
 }

@@ -187,6 +187,7 @@ fn calibrate(
         quantity,
         standards: specs.into_iter().map(|spec| spec.planned).collect(),
         operator: Operator::try_from(words::OPERATOR).unwrap_or_default(),
+        checks_apart: false,
         due_in_days: Some(7),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },
         isopotential: DEFAULT_ISOPOTENTIAL,

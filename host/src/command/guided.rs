@@ -5,8 +5,9 @@ pub(super) mod answers;
 pub(super) mod report;
 
 use rillmark_proto::identity::RecordId;
-use rillmark_proto::record::{MAX_POINTS, Quantity, Record, RecordKind, codec};
+use rillmark_proto::record::{Quantity, Record, RecordKind, codec};
 use rillmark_proto::routine::judgement::Severity;
+use rillmark_proto::routine::plan::MAX_STANDARDS;
 use rillmark_proto::routine::step::{Choice, Event, Guided, Step};
 use rillmark_proto::wire::message::{Listed, Sampling};
 
@@ -117,7 +118,7 @@ impl Drive<'_> {
         };
         let mut step = routine.step();
         let mut asked = false;
-        let mut placed = [0; MAX_POINTS];
+        let mut placed = [0; MAX_STANDARDS];
         loop {
             show(Sight::Step(routine, &step))?;
             step = match &step {

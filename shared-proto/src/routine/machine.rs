@@ -20,6 +20,7 @@ use super::point;
 use super::said::Said;
 use super::standard::Planned;
 use super::step::{Choice, Event, Guided, Step};
+use super::verify::independence;
 use crate::calibration::conductivity::Estimate;
 use crate::reading::{Coefficients, Reading};
 use crate::record::verification::Independence;
@@ -77,6 +78,8 @@ enum State {
     SettleInAir(Collector),
     Place(usize),
     Settle(usize, Collector),
+    /// The check has a standard of its own.
+    PlaceAsLeft(CalibrationResult),
     AsLeft(CalibrationResult, Collector),
     /// What has settled waits for the reference, since this host time in ms.
     Reference(Awaiting, Mean, i64),
@@ -149,8 +152,9 @@ impl Routine {
             State::Settle(standard, collector) => {
                 Step::Settle { standard: *standard, progress: collector.progress(), as_left: false }
             }
+            State::PlaceAsLeft(_) => Step::Place { standard: self.check_standard() },
             State::AsLeft(_, collector) => Step::Settle {
-                standard: self.last_standard(),
+                standard: self.check_standard(),
                 progress: collector.progress(),
                 as_left: true,
             },
@@ -181,6 +185,10 @@ impl Routine {
                     let collector = Collector::new(self.plan.quantity);
                     self.go(State::Settle(standard, collector), Said::new());
                 }
+                State::PlaceAsLeft(result) => {
+                    let collector = Collector::new(self.plan.quantity);
+                    self.go(State::AsLeft(result, collector), Said::new());
+                }
                 State::Air => self.go(State::SettleInAir(Collector::in_air()), Said::new()),
                 _ => {}
             },
@@ -194,7 +202,13 @@ impl Routine {
         (self.state, self.said) = (state, said);
     }
 
+    /// The last standard that is calibrated in.
     fn last_standard(&self) -> usize {
+        self.plan.calibrated_in().len().saturating_sub(1)
+    }
+
+    /// The standard of the closing check.
+    fn check_standard(&self) -> usize {
         self.plan.standards.len().saturating_sub(1)
     }
 
@@ -231,6 +245,7 @@ impl Routine {
             }
             State::Air
             | State::Place(_)
+            | State::PlaceAsLeft(_)
             | State::Reference(..)
             | State::Decide(..)
             | State::Finished(_)
@@ -308,11 +323,19 @@ impl Routine {
     }
 
     fn begin_as_left(&mut self, result: CalibrationResult, said: Said) {
-        self.go(State::AsLeft(result, Collector::new(self.plan.quantity)), said);
+        self.go(self.at_as_left(result), said);
+    }
+
+    /// Where the closing check begins: in the beaker that the probe stands in, or in one of its own.
+    fn at_as_left(&self, result: CalibrationResult) -> State {
+        match self.plan.checks_apart {
+            true => State::PlaceAsLeft(result),
+            false => State::AsLeft(result, Collector::new(self.plan.quantity)),
+        }
     }
 
     fn check_as_left(&mut self, result: CalibrationResult, mean: &Mean) {
-        let planned = self.plan.standards[self.last_standard()].clone();
+        let planned = self.plan.standards[self.check_standard()].clone();
         if planned.source.is_unread() {
             self.await_reference(Awaiting::AsLeft(result), mean);
         } else {
@@ -321,13 +344,17 @@ impl Routine {
     }
 
     fn check_as_left_in(&mut self, result: CalibrationResult, planned: &Planned, mean: &Mean) {
-        let number = self.last_standard() as u8 + 1;
+        let number = self.check_standard() as u8 + 1;
+        let independence = match self.plan.checks_apart {
+            true => independence(planned, &self.points, true),
+            false => Independence::SameLot,
+        };
         let as_left = point::value(number, planned, mean).and_then(|value| {
             let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
             Ok(AsLeft {
                 standard: planned.name.clone(),
                 lot: planned.lot.clone(),
-                independence: Independence::SameLot,
+                independence,
                 expected: value.value,
                 found,
             })
@@ -382,6 +409,10 @@ impl Guided for Routine {
 
     fn standards(&self) -> &[Planned] {
         &self.plan.standards
+    }
+
+    fn checks_apart(&self) -> bool {
+        self.plan.checks_apart
     }
 
     fn said(&self) -> &[Judgement] {

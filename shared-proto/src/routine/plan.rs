@@ -20,6 +20,8 @@ use crate::record::{
 
 /// The most earlier calibrations that a new one is compared with.
 pub const MAX_HISTORY: usize = 8;
+/// The most standards of a plan: those that are calibrated in, and one for the closing check.
+pub const MAX_STANDARDS: usize = MAX_POINTS + 1;
 const MS_PER_DAY: i64 = 86_400_000;
 
 /// What the operator wants.
@@ -28,7 +30,9 @@ pub struct Plan {
     /// What is calibrated.
     pub quantity: Quantity,
     /// The standards, in the order in which they are taken.
-    pub standards: Vec<Planned, MAX_POINTS>,
+    pub standards: Vec<Planned, MAX_STANDARDS>,
+    /// The last of them is for the closing check alone: the calibration does not see it.
+    pub checks_apart: bool,
     /// Who does it.
     pub operator: Operator,
     /// The next one is due so many days later.
@@ -72,6 +76,13 @@ pub struct Situation {
 }
 
 impl Plan {
+    /// The standards that the coefficients are found in, as many as a record has points.
+    pub(super) fn calibrated_in(&self) -> &[Planned] {
+        let all = self.standards.len();
+        let calibrated_in = if self.checks_apart { all.saturating_sub(1) } else { all };
+        &self.standards[..calibrated_in.min(MAX_POINTS)]
+    }
+
     /// The as-found tolerance in pH, percent or K.
     pub(super) fn tolerance(&self) -> f64 {
         self.tolerance.unwrap_or(match self.quantity {
@@ -122,8 +133,9 @@ impl Plan {
             Quantity::Conductivity => limits::LEAST_CONDUCTIVITY_POINTS,
             Quantity::Temperature => limits::LEAST_TEMPERATURE_POINTS,
         };
-        if self.standards.len() < usize::from(least) {
-            said.say(Judgement::TooFewPoints { points: self.standards.len() as u8, least });
+        let points = self.calibrated_in().len();
+        if points < usize::from(least) {
+            said.say(Judgement::TooFewPoints { points: points as u8, least });
         }
         let today = situation.utc_ms.div_euclid(MS_PER_DAY);
         for (standard, point) in self.standards.iter().zip(1..) {
@@ -132,7 +144,7 @@ impl Plan {
             }
             bottle::judge(point, standard, today, &mut said);
         }
-        if let (Quantity::Ph, [_]) = (self.quantity, self.standards.as_slice()) {
+        if let (Quantity::Ph, [_]) = (self.quantity, self.calibrated_in()) {
             let slope = Self::slope(situation);
             said.say(Judgement::SinglePoint {
                 slope_percent: 100.0 * slope.slope_fraction,
@@ -167,10 +179,10 @@ impl Plan {
     /// Buffers that are too close to each other are told before anybody stands in them, by their
     /// values at 25 °C or as near to it as they go; the fit is judged by the true temperatures.
     fn judge_span(&self, said: &mut Said) {
-        if self.quantity != Quantity::Ph || self.standards.len() < 2 {
+        if self.quantity != Quantity::Ph || self.calibrated_in().len() < 2 {
             return;
         }
-        let values = self.standards.iter().filter_map(|standard| standard.source.near_25());
+        let values = self.calibrated_in().iter().filter_map(|standard| standard.source.near_25());
         let least_ph = limits::BUFFER_SPAN_PH.value;
         let span_ph = extremes(values).map_or(0.0, |(low, high)| high - low);
         if span_ph < least_ph {
@@ -188,7 +200,7 @@ impl Plan {
                 said.say(Judgement::ReferenceCoarse { point, u_k, limit_k });
             }
         }
-        if self.quantity == Quantity::Temperature && self.standards.len() == 1 {
+        if self.quantity == Quantity::Temperature && self.calibrated_in().len() == 1 {
             said.say(Judgement::ThermometerOnePoint {});
         }
     }
@@ -198,7 +210,7 @@ impl Plan {
         if self.quantity != Quantity::Ph {
             return;
         }
-        let values = || self.standards.iter().map(|standard| standard.source.near_25());
+        let values = || self.calibrated_in().iter().map(|standard| standard.source.near_25());
         let alkaline = |ph: f64| ph > limits::ALKALINE_PH.value;
         for ((value, point), after) in values().zip(1..).zip(1..) {
             let early = values().skip(after).flatten().any(|later| !alkaline(later));

@@ -107,6 +107,11 @@ pub trait Guided {
     /// The standards, in the order in which they are taken.
     fn standards(&self) -> &[Planned];
 
+    /// True when the last standard is for the closing check alone.
+    fn checks_apart(&self) -> bool {
+        false
+    }
+
     /// What was said when this step began.
     fn said(&self) -> &[Judgement];
 

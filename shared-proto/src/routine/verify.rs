@@ -7,6 +7,7 @@
 mod outcome;
 mod plan;
 
+pub(in crate::routine) use plan::independence;
 pub use plan::{MAX_SEEN, VerifyPlan, VerifySituation};
 
 use heapless::Vec;

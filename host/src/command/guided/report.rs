@@ -181,16 +181,23 @@ impl<'a> Report<'a> {
 
     fn place(&mut self, routine: &impl Guided, standard: usize) -> Result<(), Failure> {
         let (quantity, standards) = (routine.quantity(), routine.standards());
-        let (planned, of) = (&standards[standard], standards.len());
+        let planned = &standards[standard];
+        let as_left = routine.checks_apart() && standard + 1 == standards.len();
+        let of = standards.len() - usize::from(routine.checks_apart());
         self.manners(&manners::before(quantity, standards, standard))?;
         if self.json {
             return self.object(&json!({
                 "step": "place",
                 "point": standard + 1,
                 "of": of,
+                "as_left": as_left,
                 "standard": planned.name.as_str(),
                 "lot": planned.lot.as_str(),
             }));
+        }
+        if as_left {
+            let text = words::place_as_left(quantity, &planned.name, &planned.lot);
+            return self.line(&text);
         }
         self.line(&words::place(quantity, standard + 1, of, &planned.name, &planned.lot))
     }

@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::record::{Point, Quantity, Signal};
+use rillmark_proto::record::{AsLeft, Point, Quantity, Signal};
 
 /// Under `calibrate --help`.
 pub const EXAMPLE: &str = "\
@@ -74,6 +74,19 @@ pub fn place(quantity: Quantity, point: usize, of: usize, standard: &str, lot: &
                 "Point {point} of {of}: place the probe beside the {standard} thermometer{serial}, \
                  stir, then answer: done"
             )
+        }
+    }
+}
+
+/// Where to put the probe for a closing check with a standard of its own.
+pub fn place_as_left(quantity: Quantity, standard: &str, lot: &str) -> String {
+    let lot = if lot.is_empty() { String::new() } else { format!(", lot {lot}") };
+    match quantity {
+        Quantity::Ph | Quantity::Conductivity => {
+            format!("Closing check: rinse, place the probe in {standard}{lot}, then answer: done")
+        }
+        Quantity::Temperature => {
+            format!("Closing check: place the probe in {standard}{lot}, stir, then answer: done")
         }
     }
 }
@@ -216,22 +229,19 @@ pub fn finished(
     short: &dyn Display,
     left: bool,
     quantity: Quantity,
-    as_left: Option<(f64, f64)>,
+    as_left: Option<&AsLeft>,
 ) -> String {
     let outcome = if left { "Within tolerance, left unadjusted." } else { "Adjusted." };
-    let check = as_left.map_or_else(String::new, |(expected, found)| {
+    let check = as_left.map_or_else(String::new, |as_left| {
+        let AsLeft { expected, found, standard, independence, .. } = as_left;
         // pH to 0.001; a conductivity, in µS/cm, to 0.1; a temperature to 0.001 °C.
-        match quantity {
-            Quantity::Ph => {
-                format!(" The last buffer now reads pH {found:.3}, expected {expected:.3}.")
-            }
-            Quantity::Conductivity => {
-                format!(" The last standard now reads {found:.1} µS/cm, expected {expected:.1}.")
-            }
-            Quantity::Temperature => format!(
-                " The thermometer now reads {found:.3} °C where the reference says {expected:.3} °C."
-            ),
-        }
+        let values = match quantity {
+            Quantity::Ph => format!("pH {found:.3}, expected {expected:.3}"),
+            Quantity::Conductivity => format!("{found:.1} µS/cm, expected {expected:.1}"),
+            Quantity::Temperature => format!("{found:.3} °C, expected {expected:.3} °C"),
+        };
+        let independence = super::verification::independence(*independence);
+        format!("\nClosing check in {standard}: {values}\n({independence}).")
     });
     format!("{outcome}{check}\n{brief}\nKept by the probe as record {short}, and in force.\n")
 }

@@ -19,7 +19,7 @@ impl Routine {
                 Step::Reference { standard: *standard, temperature_c, as_left: false }
             }
             Awaiting::AsLeft(_) => {
-                let standard = self.last_standard();
+                let standard = self.check_standard();
                 Step::Reference { standard, temperature_c, as_left: true }
             }
         }
@@ -52,7 +52,7 @@ impl Routine {
                 self.make_point_of(standard, &planned, &mean);
             }
             Awaiting::AsLeft(result) => {
-                let last = self.plan.standards[self.last_standard()].read(celsius);
+                let last = self.plan.standards[self.check_standard()].read(celsius);
                 self.check_as_left_in(result, &last, &mean);
             }
         }

@@ -126,7 +126,6 @@ impl Routine {
     }
 
     fn retry(&mut self) {
-        let collector = || Collector::new(self.plan.quantity);
         let (stage, next) = match &self.state {
             State::SettleInAir(_) | State::Decide(Question::Air | Question::AirUnsettled, _) => {
                 self.zero = None;
@@ -140,7 +139,7 @@ impl Routine {
             State::AsLeft(result, _)
             | State::Reference(Awaiting::AsLeft(result), ..)
             | State::Decide(Question::AsLeft(result, _) | Question::AsLeftUnsettled(result), _) => {
-                (AS_LEFT, State::AsLeft(*result, collector()))
+                (AS_LEFT, self.at_as_left(*result))
             }
             _ => {
                 self.points.clear();

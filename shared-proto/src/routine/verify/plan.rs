@@ -104,52 +104,59 @@ impl VerifyPlan {
 
     /// Whether the check standard could show an error of those that the coefficients rest on.
     pub(super) fn independence(&self, situation: &VerifySituation) -> Independence {
-        if matches!(self.standard.source, Source::Reference(Reference::Ice { .. })) {
-            // Melting ice is made anew every time.
-            return Independence::Independent;
-        }
-        let same = situation.seen.iter().filter(|point| self.may_be_the_solution_of(point));
-        let of_point = |point: &Point| {
-            if point.lot.is_empty() || self.standard.lot.is_empty() {
-                Independence::LotUnknown
-            } else if point.lot == self.standard.lot {
-                Independence::SameLot
-            } else {
-                Independence::Independent
-            }
-        };
-        let of_all = |worst: Independence, next| match (worst, next) {
-            (Independence::SameLot, _) | (_, Independence::SameLot) => Independence::SameLot,
-            (Independence::LotUnknown, _) | (_, Independence::LotUnknown) => {
-                Independence::LotUnknown
-            }
-            _ => Independence::Independent,
-        };
-        let unseen =
-            if situation.all_seen { Independence::Independent } else { Independence::LotUnknown };
-        same.map(of_point).fold(unseen, of_all)
+        independence(&self.standard, &situation.seen, situation.all_seen)
     }
+}
 
-    /// Whether the check standard can be of the solution that a point was taken in: the same name,
-    /// or, since a bottle with values of its own is called whatever its owner likes, the same value.
-    fn may_be_the_solution_of(&self, point: &Point) -> bool {
-        let published = |name: &str| {
-            buffers::by_name(name).is_some() || conductivity_standards::by_name(name).is_some()
-        };
-        if point.standard == self.standard.name {
-            return true;
-        }
-        // Two reference thermometers agree in the same water and are two all the same.
-        let is_bottle = self.quantity != Quantity::Temperature;
-        if !is_bottle || (published(&point.standard) && published(&self.standard.name)) {
-            return false;
-        }
-        let Ok(value) = self.standard.source.value(Celsius::new(point.temperature_c)) else {
-            return false;
-        };
-        let u = libm::hypot(value.standard_uncertainty.unwrap_or(0.0), point.value_uncertainty);
-        libm::fabs(value.value - point.value) <= SAME_WITHIN * u
+/// Whether a check standard could show an error of those that coefficients rest on: `seen`, and others
+/// besides unless these are `all`.
+pub(in crate::routine) fn independence(
+    standard: &Planned,
+    seen: &[Point],
+    all: bool,
+) -> Independence {
+    if matches!(standard.source, Source::Reference(Reference::Ice { .. })) {
+        // Melting ice is made anew every time.
+        return Independence::Independent;
     }
+    let of_point = |point: &Point| {
+        if point.lot.is_empty() || standard.lot.is_empty() {
+            Independence::LotUnknown
+        } else if point.lot == standard.lot {
+            Independence::SameLot
+        } else {
+            Independence::Independent
+        }
+    };
+    let of_all = |worst: Independence, next| match (worst, next) {
+        (Independence::SameLot, _) | (_, Independence::SameLot) => Independence::SameLot,
+        (Independence::LotUnknown, _) | (_, Independence::LotUnknown) => Independence::LotUnknown,
+        _ => Independence::Independent,
+    };
+    let unseen = if all { Independence::Independent } else { Independence::LotUnknown };
+    let same = seen.iter().filter(|point| may_be_the_solution_of(standard, point));
+    same.map(of_point).fold(unseen, of_all)
+}
+
+/// Whether a check standard can be of the solution that a point was taken in: the same name, or, since a
+/// bottle with values of its own is called whatever its owner likes, the same value.
+fn may_be_the_solution_of(standard: &Planned, point: &Point) -> bool {
+    let published = |name: &str| {
+        buffers::by_name(name).is_some() || conductivity_standards::by_name(name).is_some()
+    };
+    if point.standard == standard.name {
+        return true;
+    }
+    // Two reference thermometers agree in the same water and are two all the same.
+    let is_bottle = standard.source.quantity() != Quantity::Temperature;
+    if !is_bottle || (published(&point.standard) && published(&standard.name)) {
+        return false;
+    }
+    let Ok(value) = standard.source.value(Celsius::new(point.temperature_c)) else {
+        return false;
+    };
+    let u = libm::hypot(value.standard_uncertainty.unwrap_or(0.0), point.value_uncertainty);
+    libm::fabs(value.value - point.value) <= SAME_WITHIN * u
 }
 
 #[cfg(test)]

@@ -107,6 +107,7 @@ fn routine(case: &Case) -> Routine {
     let plan = Plan {
         quantity: if ph { Quantity::Ph } else { Quantity::Conductivity },
         standards,
+        checks_apart: false,
         operator: Default::default(),
         due_in_days: None,
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },

@@ -63,6 +63,7 @@ pub(super) fn plan(quantity: Quantity, standards: &[Planned]) -> Plan {
     Plan {
         quantity,
         standards: standards.iter().cloned().collect(),
+        checks_apart: false,
         operator: "Ada".try_into().unwrap(),
         due_in_days: Some(30),
         compensation: Compensation::Linear { per_kelvin: DEFAULT_PER_KELVIN },

@@ -5,6 +5,7 @@ use std::vec::Vec;
 use super::bench::*;
 use crate::calibration::drift::SensorDrift;
 use crate::record::codec::encode;
+use crate::record::verification::Independence;
 use crate::record::{CalibrationResult, Incident, Outcome, Quantity, Signal};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
@@ -37,11 +38,44 @@ fn three_buffers_at_their_own_temperatures_give_back_the_electrode() {
     let as_left = record.as_left.unwrap();
     near(as_left.expected, beakers[2].value, ROUNDING);
     near(as_left.found, as_left.expected, ROUNDING);
+    assert_eq!(as_left.independence, Independence::SameLot);
     assert!(record.overrides.is_empty() && record.previous.is_none());
     assert_eq!((record.board, &record.fitted), (situation.board, &situation.fitted));
     let due_ms = record.utc_ms + i64::from(plan.due_in_days.unwrap()) * MS_PER_DAY;
     assert_eq!(record.due_utc_ms, Some(due_ms));
     assert_eq!(record.utc_ms, situation.utc_ms + run.ms as i64, "the host's time at the end");
+}
+
+/// The closing check in a standard of its own: the calibration does not see it, and the record says whether
+/// it could show an error of the calibration's bottles.
+#[test]
+fn a_closing_check_apart_is_asked_for_and_told() {
+    for (lot, name, expected) in [
+        ("Z9", "phosphate-1-3.5", Independence::Independent),
+        ("L1", BUFFERS[1], Independence::SameLot),
+        ("", BUFFERS[1], Independence::LotUnknown),
+    ] {
+        let mut apart = three_buffers();
+        let mut own = standard(name);
+        own.lot = lot.try_into().unwrap();
+        apart.standards.push(own).unwrap();
+        apart.checks_apart = true;
+        let beakers = beakers(&apart);
+        let mut run = Run::new(apart, first_time());
+        run.all(&beakers[..3]);
+        assert_eq!(run.routine.step(), Step::Place { standard: 3 });
+        assert!(matches!(run.place(), Step::Settle { standard: 3, as_left: true, .. }));
+        // Taken again, the beaker is asked for again.
+        assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 3 });
+        run.place();
+        let record = run.check(&beakers[3]);
+        assert_eq!(record.points.len(), 3);
+        let as_left = record.as_left.unwrap();
+        assert_eq!((as_left.standard.as_str(), as_left.lot.as_str()), (name, lot));
+        assert_eq!(as_left.independence, expected, "{name} {lot}");
+        near(as_left.expected, beakers[3].value, ROUNDING);
+        near(as_left.found, as_left.expected, ROUNDING);
+    }
 }
 
 #[test]
