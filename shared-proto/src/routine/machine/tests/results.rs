@@ -58,22 +58,22 @@ fn a_closing_check_apart_is_asked_for_and_told() {
         let mut apart = three_buffers();
         let mut own = standard(name);
         own.lot = lot.try_into().unwrap();
+        let (beakers, last) = (beakers(&apart), Beaker::of(&own, 22.0));
         apart.standards.push(own).unwrap();
         apart.checks_apart = true;
-        let beakers = beakers(&apart);
         let mut run = Run::new(apart, first_time());
-        run.all(&beakers[..3]);
+        run.all(&beakers);
         assert_eq!(run.routine.step(), Step::Place { standard: 3 });
         assert!(matches!(run.place(), Step::Settle { standard: 3, as_left: true, .. }));
         // Taken again, the beaker is asked for again.
         assert_eq!(run.choose(Choice::Retry), Step::Place { standard: 3 });
         run.place();
-        let record = run.check(&beakers[3]);
+        let record = run.check(&last);
         assert_eq!(record.points.len(), 3);
         let as_left = record.as_left.unwrap();
         assert_eq!((as_left.standard.as_str(), as_left.lot.as_str()), (name, lot));
         assert_eq!(as_left.independence, expected, "{name} {lot}");
-        near(as_left.expected, beakers[3].value, ROUNDING);
+        near(as_left.expected, last.value, ROUNDING);
         near(as_left.found, as_left.expected, ROUNDING);
     }
 }
