@@ -10,6 +10,7 @@ use super::point::{beside, conductivity_point, in_force, ph_point, temperature_p
 use super::said::Said;
 use crate::calibration::conductivity::{Estimate, ZERO_PRIOR_US};
 use crate::calibration::{conductivity, ph, temperature};
+use crate::decision::COVERAGE_FACTOR;
 use crate::record::{AsLeft, CalibrationResult, MAX_POINTS, Point, Quantity};
 
 /// What the points came to.
@@ -221,13 +222,15 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
     }
 }
 
-/// What is to be said about the second reading in the last standard.
-pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judgement> {
+/// What is to be said about the reading of the closing check. In a standard of its own it may be off by as
+/// much as that standard: by twice its standard uncertainty `u`.
+pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft, u: f64) -> Option<Judgement> {
+    let wider = |limit: f64| libm::hypot(limit, COVERAGE_FACTOR * u);
     let AsLeft { expected, found, .. } = *as_left;
     let difference = libm::fabs(found - expected);
     match quantity {
         Quantity::Ph => {
-            let limit_ph = limits::AS_LEFT_PH.value;
+            let limit_ph = wider(limits::AS_LEFT_PH.value);
             (difference > limit_ph).then_some(Judgement::PhAsLeftOff {
                 expected_ph: expected,
                 found_ph: found,
@@ -235,7 +238,8 @@ pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judg
             })
         }
         Quantity::Conductivity => {
-            let limit_percent = limits::AS_LEFT_PERCENT.value;
+            let own = expected * limits::AS_LEFT_PERCENT.value / 100.0;
+            let limit_percent = 100.0 * wider(own) / expected;
             (difference > expected * limit_percent / 100.0).then_some(
                 Judgement::ConductivityAsLeftOff {
                     expected_us_cm: expected,
@@ -245,7 +249,7 @@ pub(super) fn judge_as_left(quantity: Quantity, as_left: &AsLeft) -> Option<Judg
             )
         }
         Quantity::Temperature => {
-            let limit_k = limits::AS_LEFT_K.value;
+            let limit_k = wider(limits::AS_LEFT_K.value);
             (difference > limit_k).then_some(Judgement::TemperatureAsLeftOff {
                 expected_c: expected,
                 found_c: found,

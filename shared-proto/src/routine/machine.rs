@@ -351,16 +351,19 @@ impl Routine {
         };
         let as_left = point::value(number, planned, mean).and_then(|value| {
             let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
-            Ok(AsLeft {
+            let as_left = AsLeft {
                 standard: planned.name.clone(),
                 lot: planned.lot.clone(),
                 independence,
                 expected: value.value,
                 found,
-            })
+            };
+            // An error of the calibration's own standard is in the coefficients too.
+            let own = value.standard_uncertainty.filter(|_| self.plan.checks_apart);
+            Ok((as_left, own.unwrap_or(0.0)))
         });
         match as_left {
-            Ok(as_left) => match judge_as_left(self.plan.quantity, &as_left) {
+            Ok((as_left, u)) => match judge_as_left(self.plan.quantity, &as_left, u) {
                 None => self.finish(result, Outcome::Adjusted, Some(as_left)),
                 Some(judgement) => self.ask(Question::AsLeft(result, Some(as_left)), judgement),
             },

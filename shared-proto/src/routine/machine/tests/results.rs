@@ -11,6 +11,7 @@ use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::machine::Routine;
 use crate::routine::plan::Plan;
+use crate::routine::standard::{Planned, Printed, Source, Stated};
 use crate::routine::step::{Choice, Step};
 
 /// Whole nanovolts and picosiemens are all that is lost.
@@ -75,6 +76,25 @@ fn a_closing_check_apart_is_asked_for_and_told() {
         assert_eq!(as_left.independence, expected, "{name} {lot}");
         near(as_left.expected, last.value, ROUNDING);
         near(as_left.found, as_left.expected, ROUNDING);
+    }
+}
+
+/// A buffer that is known to 0.05 may read off by twice that, and no more.
+#[test]
+fn a_closing_check_apart_may_be_off_by_as_much_as_its_standard() {
+    let printed = Printed::try_new(Quantity::Ph, &[(22.0, 9.25)], Stated::Absolute(0.05)).unwrap();
+    let own = Planned::new("own 9".try_into().unwrap(), Source::Printed(printed));
+    for (off, is_told) in [(0.09, false), (0.12, true)] {
+        let mut apart = three_buffers();
+        let (beakers, mut last) = (beakers(&apart), Beaker::of(&own, 22.0));
+        last.value += off;
+        apart.standards.push(own.clone()).unwrap();
+        apart.checks_apart = true;
+        let mut run = Run::new(apart, first_time());
+        run.all(&beakers);
+        run.place();
+        run.soak(&last);
+        assert_eq!(run.says("ph-as-left-off"), is_told, "{off}: {:?}", run.said());
     }
 }
 
