@@ -24,10 +24,11 @@ pub enum Exit {
     Mismatch = 8,
     /// The operator cancelled; nothing was changed.
     Cancelled = 9,
-    /// A verification failed, and its record is kept; or a board check did.
+    /// A verification failed, and its record is kept; or a board check did, or a diagnosis found
+    /// something wrong.
     Fails = 10,
-    /// Nobody can tell whether what was verified conforms, and its record is kept; or whether a board is
-    /// sound.
+    /// Nobody can tell whether what was verified conforms, and its record is kept; or whether a board or
+    /// a probe is sound.
     CannotTell = 11,
 }
 

@@ -247,6 +247,41 @@ fn kept_records_and_what_they_cannot_tell() {
 }
 
 #[test]
+fn a_trouble_without_a_name() {
+    let ailments = Ailments::only(Ailment::LooseContact, 0.5).with(Ailment::Bubble, 0.5);
+    insta::assert_snapshot!(text(ailments));
+}
+
+/// A cell that conducts some 16 % less than its maker says, at a first calibration.
+#[test]
+fn an_unclear_cell() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let run =
+        |arguments: &[&str]| said(folder.path(), &[&["--port", "virtual"], arguments].concat(), "");
+    run(&["equip", "--electrode", "E-17", "--cell", "K-3", "--thermometer", "T-2"]);
+    let calibrated = run(&["calibrate", "conductivity", "--standard=1413,at=25"]);
+    assert!(calibrated.ends_with("exit 0\n"), "{calibrated}");
+    let json = |stated: &str| -> Value {
+        let said = run(&["diagnose", "--json", "--nominal-cell-constant", stated]);
+        serde_json::from_str(said.lines().next().expect("a line")).expect("JSON")
+    };
+    let constant_of = |json: &Value| {
+        let low = json["signs"]
+            .as_array()
+            .expect("signs")
+            .iter()
+            .find(|sign| sign["sign"] == "conductance-low");
+        low.expect("compared")["value"].as_f64().expect("a number")
+    };
+    // Stated far too low, the cell seems to have lost much; that tells its constant.
+    let constant = 0.5 / (1.0 - 0.01 * constant_of(&json("0.5")));
+    let stated = format!("{:.4}", 0.84 * constant);
+    let unclear = run(&["diagnose", "--nominal-cell-constant", &stated]);
+    insta::assert_snapshot!(unclear);
+    assert_eq!(json(&stated)["answer"], "unclear");
+}
+
+#[test]
 fn what_cannot_be_looked_at_is_one_sentence() {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("letter.txt"), "Dear lake").expect("written");

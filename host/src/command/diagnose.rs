@@ -8,7 +8,7 @@ mod sources;
 use std::path::PathBuf;
 
 use clap::Args;
-use rillmark_proto::diagnose::{Evidence, diagnose, records};
+use rillmark_proto::diagnose::{Answer, Evidence, diagnose, records};
 
 use self::answer::Found;
 use self::marks::{In, Reference, Stirred};
@@ -46,7 +46,8 @@ pub struct Options {
 /// Gathers the evidence, looks for causes and prints.
 ///
 /// # Errors
-/// [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows
+/// [`Exit::Fails`] when something is wrong, [`Exit::CannotTell`] when something is unclear or there is
+/// too little evidence for anything, both after the diagnosis was printed; [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows
 /// or nothing to look at; [`Exit::Storage`] when a file cannot be read; those of the conversation.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let marked = !options.beakers.is_empty()
@@ -83,10 +84,20 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if context.json {
         let mut value = found.json();
         value["remarks"] = due.as_ref().map(remarks_json).into();
-        return output::json(context.out, &value);
+        output::json(context.out, &value)?;
+    } else {
+        let remarks = due.as_ref().map(lines).unwrap_or_default();
+        output::text(context.out, &(found.text() + &remarks))?;
     }
-    let remarks = due.as_ref().map(lines).unwrap_or_default();
-    output::text(context.out, &(found.text() + &remarks))
+    match &found.diagnosis.answer {
+        Answer::NothingFound => Ok(()),
+        Answer::Unclear { .. } | Answer::NotEnough => {
+            Err(Failure::new(Exit::CannotTell, words::CANNOT_TELL))
+        }
+        Answer::Likely(_) | Answer::Unsure { .. } | Answer::Unnamed { .. } => {
+            Err(Failure::new(Exit::Fails, words::SOMETHING_WRONG))
+        }
+    }
 }
 
 /// What a session shows goes before what the records hold; a calibration in the records is then the

@@ -32,11 +32,22 @@ pub enum Ailment {
     ThermometerOpen,
     /// The thermometer's leads touch, now and then or for good.
     ThermometerShort,
+    /// The reference electrode's potential swings to and fro: what is left of its filling is thin.
+    SwingingReference,
+    /// A second way to earth: a current polarises the reference while the cell or the thermometer is
+    /// driven, and it takes seconds to forget that.
+    EarthLoop,
+    /// The thermometer follows the water slowly: it sits in air or grease, or far from the tip.
+    LaggingThermometer,
+    /// A hairline of solution beside the cell that conducts where the solution is strong.
+    HairlineShort,
+    /// The electrode's plug loses contact in bursts, and readings with it.
+    LooseContact,
 }
 
 impl Ailment {
     /// All of them, in the order of their declaration.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 17] = [
         Self::AgeingGlass,
         Self::CrackedGlass,
         Self::CloggedJunction,
@@ -49,6 +60,11 @@ impl Ailment {
         Self::Hum,
         Self::ThermometerOpen,
         Self::ThermometerShort,
+        Self::SwingingReference,
+        Self::EarthLoop,
+        Self::LaggingThermometer,
+        Self::HairlineShort,
+        Self::LooseContact,
     ];
 
     /// What to call it on a control line.
@@ -66,6 +82,11 @@ impl Ailment {
             Self::Hum => "hum",
             Self::ThermometerOpen => "thermometer-open",
             Self::ThermometerShort => "thermometer-short",
+            Self::SwingingReference => "swinging-reference",
+            Self::EarthLoop => "earth-loop",
+            Self::LaggingThermometer => "lagging-thermometer",
+            Self::HairlineShort => "hairline-short",
+            Self::LooseContact => "loose-contact",
         }
     }
 

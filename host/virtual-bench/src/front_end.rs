@@ -114,6 +114,8 @@ pub(crate) struct FrontEnd {
     hold: Fading,
     /// Excess of the current as a fraction.
     unsettled: Fading,
+    /// What is left of the last drive in a reference that an earth loop polarises, as a part.
+    driven: Fading,
     /// Distance of the electrode's input from the electrode, beyond what the switches do now, in mV.
     disturbed: Fading,
 }
@@ -136,6 +138,7 @@ impl FrontEnd {
             target_ns: None,
             hold: quiet(HOLD_S),
             unsettled: quiet(UNSETTLED_S),
+            driven: quiet(wear::EARTH_LOOP_S),
             disturbed: quiet(DISTURBED_S),
         };
         this.set_faults(faults, 0);
@@ -191,6 +194,9 @@ impl FrontEnd {
 
     pub(crate) fn set_drive(&mut self, drive: Drive, now_ns: u64) {
         if self.drive != drive {
+            if matches!(self.drive, Drive::Running { .. }) {
+                self.was_driven(now_ns);
+            }
             self.change(now_ns, |front| front.drive = drive);
             self.unsettle(now_ns);
         }
@@ -293,7 +299,7 @@ impl FrontEnd {
             Input::Mid => MID_V * powered,
             Input::Electrode => {
                 let away = self.shift_mv() + self.disturbed.at(middle);
-                let beside = away + self.hum_mv(from_ns, to_ns);
+                let beside = away + self.hum_mv(from_ns, to_ns) + self.earth_loop_mv(middle);
                 let above_v = self.electrode_v(middle, beside).unwrap_or(RAIL_V);
                 (MID_V + above_v) * powered
             }

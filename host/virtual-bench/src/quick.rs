@@ -6,7 +6,7 @@
 
 use rillmark_firmware::constants::{
     CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, FREQUENCIES_1K_HZ, PH_AVERAGES, PH_PERIOD_US,
-    PH_TEMPERATURE_PERIOD_US, THERMOMETER_OPEN_ABOVE_OHM, THERMOMETER_SHORT_BELOW_OHM,
+    PH_TEMPERATURE_PERIOD_US, THERMOMETER_OPEN_ABOVE_OHM, THERMOMETER_SHORT_BELOW_OHM, WAIT_PH_US,
 };
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, next_range};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
@@ -129,6 +129,7 @@ impl QuickProbe {
             _ => {
                 let (milliohm, flags) = self.thermometer();
                 self.now_us += TEMPERATURE_TAKES_US;
+                self.front.was_driven(self.now_ns() - 1_000 * WAIT_PH_US);
                 self.held = Some((milliohm, flags, self.now_us + PH_TEMPERATURE_PERIOD_US));
                 (milliohm, flags)
             }
@@ -177,7 +178,11 @@ impl QuickProbe {
         let truth = &self.front.truth;
         let hum_mv = truth.hum_mv;
         let hum = hum_mv * comb(truth, from_us as f64 * 1e-6, conversions, step_us);
-        let mv = self.front.electrode_mv(middle, hum);
+        if self.front.no_contact(middle) {
+            return None;
+        }
+        let beside = hum + self.front.earth_loop_mv(middle);
+        let mv = self.front.electrode_mv(middle, beside);
         if libm::fabs(mv) + hum_mv > FULL_SCALE_MV {
             return None;
         }

@@ -2,21 +2,24 @@
 
 /// How much of the end counts, in ms.
 pub const REST_MS: u64 = 60_000;
-/// Fewest readings that steps are told from.
-const LEAST_READINGS: usize = 5;
+/// Readings in each of the means that steps are told from: their noise is not a step.
+const BLOCK: usize = 3;
 
-/// Largest step from one reading to the next at the end of a standard's readings, in percent of
-/// their mean; `None` when there are too few. Readings are probe time in ms and µS.
+/// Largest step from the mean of three readings to that of the next three at the end of a standard's
+/// readings, in percent of their mean; `None` when there are too few. Readings are probe time in ms
+/// and µS.
 pub fn jump_percent(readings: &[(u64, f64)]) -> Option<f64> {
     let end = readings.last()?.0;
     let from = readings.partition_point(|(ms, _)| ms + REST_MS < end);
     let readings = &readings[from..];
-    if readings.len() < LEAST_READINGS {
+    if readings.len() < 2 * BLOCK {
         return None;
     }
     let mean = readings.iter().map(|(_, us)| us).sum::<f64>() / readings.len() as f64;
-    let step =
-        readings.windows(2).map(|pair| libm::fabs(pair[1].1 - pair[0].1)).fold(0.0, libm::fmax);
+    let of =
+        |readings: &[(u64, f64)]| readings.iter().map(|(_, us)| us).sum::<f64>() / BLOCK as f64;
+    let steps = readings.windows(2 * BLOCK).map(|six| of(&six[BLOCK..]) - of(&six[..BLOCK]));
+    let step = steps.map(libm::fabs).fold(0.0, libm::fmax);
     (mean > 0.0).then(|| 100.0 * step / mean)
 }
 

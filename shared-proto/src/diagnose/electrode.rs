@@ -138,16 +138,31 @@ pub fn disagreement(stands: &[Stand]) -> Option<f64> {
     Some(libm::sqrt(libm::fmax(line.sum_of_squares - surplus, 0.0)))
 }
 
+/// Stirred minus still.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stirred {
+    /// The mean over all spells, in mV.
+    pub mv: f64,
+    /// Standard deviation of that mean, in mV; `None` for one spell.
+    pub deviation_mv: Option<f64>,
+}
+
 /// Stirred minus still in mV from the means of still and stirred spells in turn, the first one still:
 /// every stirred one against its two neighbours, so that a drift drops out. `None` for fewer than
 /// three.
-pub fn stir_mv(means: &[f64]) -> Option<f64> {
-    let (mut sum, mut count) = (0.0, 0_u32);
-    for three in means.windows(3).step_by(2) {
-        sum += three[1] - 0.5 * (three[0] + three[2]);
-        count += 1;
+pub fn stirred(means: &[f64]) -> Option<Stirred> {
+    mean_of_spells(means.windows(3).step_by(2).map(|s| s[1] - 0.5 * (s[0] + s[2])))
+}
+
+/// The mean of spells' differences in mV, with its deviation; `None` without any.
+pub fn mean_of_spells(spells: impl Iterator<Item = f64>) -> Option<Stirred> {
+    let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
+    for mv in spells {
+        (n, sum, squares) = (n + 1.0, sum + mv, squares + mv * mv);
     }
-    (count > 0).then(|| sum / f64::from(count))
+    let mv = sum / n;
+    let deviation = || libm::sqrt(libm::fmax(squares - n * mv * mv, 0.0) / (n * (n - 1.0)));
+    mv.is_finite().then(|| Stirred { mv, deviation_mv: (n > 1.0).then(deviation) })
 }
 
 /// The buffer, counted from 1, that lies far from where an earlier slope puts it while the others

@@ -143,10 +143,14 @@ pub struct ElectrodeEvidence {
     pub settling_s: Option<f64>,
     /// How it rested, beaker by beaker, in solutions that keep their pH.
     pub rests: Vec<Rest, MAX_BEAKERS>,
+    /// Readings without a potential at the end of stays in buffers; `None` when there were no such stays.
+    pub missing: Option<u32>,
     /// Largest scatter from one reading to the next in mV, in any water.
     pub shake_mv: Option<f64>,
     /// Stirred minus still in mV.
     pub stir_mv: Option<f64>,
+    /// Standard deviation of that mean in mV, from spells that were repeated.
+    pub stir_deviation_mv: Option<f64>,
     /// The same buffers warm and at least `limits::COLD_K` colder.
     pub cold: Option<ColdSeen>,
 }
@@ -181,6 +185,8 @@ pub struct CellEvidence {
 pub struct ThermometerEvidence {
     /// Thermometer minus reference in K.
     pub off_k: Option<f64>,
+    /// Its largest change in K per minute at the end of a stay in a known solution.
+    pub drift_k_per_min: Option<f64>,
     /// Readings whose flags were seen; `None` when no reading was.
     pub readings: Option<u32>,
     /// Those with an open thermometer.

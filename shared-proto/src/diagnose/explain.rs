@@ -7,7 +7,7 @@ use super::evidence::{Evidence, Kind};
 use super::grade::{Signs, grade};
 use super::rows::{Effect, ROWS, Row, row};
 use super::set::{Member, Set};
-use super::sign::{Grade, Observed, Sign};
+use super::sign::{Grade, Observed, Part, Sign};
 
 /// The most causes that are thought of together.
 const MOST_TOGETHER: usize = 3;
@@ -19,18 +19,34 @@ const MAX_CAUSES: usize = ROWS.len();
 /// What the evidence comes to.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Answer {
-    /// No sign is present.
-    NoFault,
+    /// Nothing that a healthy probe does not show, in what was examined: see [`Diagnosis::examined`].
+    NothingFound,
+    /// No sign is present, and some show more than healthy probes do.
+    Unclear {
+        /// Which.
+        signs: Set<Sign>,
+        /// Causes that could be behind them, examined or not.
+        could_be: Set<Cause>,
+    },
     /// These causes together, and no other set as small, bring every sign that is present.
     Likely(Set<Cause>),
     /// Something is wrong, and the evidence does not say what.
     Unsure {
         /// Sets of causes, any of which would bring the signs; may be empty.
         any_of: Vec<Set<Cause>, MAX_EXPLANATIONS>,
+        /// Causes without their least evidence that would explain it too.
+        unexamined: Set<Cause>,
         /// Evidence that would tell more.
         gather: Set<Kind>,
     },
-    /// Not one cause has the least evidence that it needs.
+    /// Something is wrong, and no known cause, nor several together, bring these signs.
+    Unnamed {
+        /// The signs that stay without an explanation.
+        unexplained: Set<Sign>,
+        /// Causes that are likely besides: they bring the signs of another part of the probe.
+        beside: Set<Cause>,
+    },
+    /// Not one cause has the least evidence that it needs, and nothing stands out.
     NotEnough,
 }
 
@@ -76,6 +92,17 @@ pub struct Diagnosis {
     pub findings: Vec<Finding, MAX_CAUSES>,
     /// The causes about which nothing can be said.
     pub not_examined: Vec<NotExamined, MAX_CAUSES>,
+    /// The causes that had their least evidence, and that it neither shows nor excludes.
+    pub not_ruled_out: Set<Cause>,
+}
+
+impl Diagnosis {
+    /// The causes that the evidence was complete enough for to rule them in or out.
+    pub fn examined(&self) -> Set<Cause> {
+        let missing: Set<Cause> = self.not_examined.iter().map(|not| not.cause).collect();
+        let all: Set<Cause> = Cause::ALL.iter().copied().collect();
+        all.without(missing).without(self.not_ruled_out)
+    }
 }
 
 /// Looks for what is wrong.
@@ -87,10 +114,18 @@ pub fn diagnose(evidence: &Evidence) -> Diagnosis {
         .map(|row| NotExamined { cause: row.cause, missing: row.missing(there) })
         .filter(|not| !not.missing.is_empty())
         .collect();
-    let answer =
-        if not_examined.len() == MAX_CAUSES { Answer::NotEnough } else { answer(&observed, there) };
+    let silent = observed.iter().all(|seen| seen.grade < Grade::Vague);
+    let answer = if not_examined.len() == MAX_CAUSES && silent {
+        Answer::NotEnough
+    } else {
+        answer(&observed, there)
+    };
     let findings = findings(&answer, &observed);
-    Diagnosis { observed, answer, findings, not_examined }
+    let likely = findings.iter().filter(|finding| finding.standing == Standing::Likely);
+    let likely: Set<Cause> = likely.map(|finding| finding.cause).collect();
+    let open = |row: &&Row| row.missing(there).is_empty() && possible(row, &observed);
+    let open: Set<Cause> = ROWS.iter().filter(open).map(|row| row.cause).collect();
+    Diagnosis { observed, answer, findings, not_examined, not_ruled_out: open.without(likely) }
 }
 
 fn of_grade(observed: &[Observed], grade: Grade) -> Set<Sign> {
@@ -100,7 +135,7 @@ fn of_grade(observed: &[Observed], grade: Grade) -> Set<Sign> {
 fn answer(observed: &[Observed], there: Set<Kind>) -> Answer {
     let present = of_grade(observed, Grade::Present);
     if present.is_empty() {
-        return Answer::NoFault;
+        return unclear(observed);
     }
     let examined = |row: &&Row| row.missing(there).is_empty();
     let suspects: Set<Cause> = ROWS
@@ -125,11 +160,82 @@ fn answer(observed: &[Observed], there: Set<Kind>) -> Answer {
     let missing =
         rivals.iter().fold(Set::EMPTY, |all: Set<Kind>, cause| all.or(row(cause).missing(there)));
     match found.as_slice() {
-        [only] if rivals.is_empty() => Answer::Likely(*only),
+        [] if rivals.is_empty() => unnamed(suspects, hidden, observed, there),
+        [only] if rivals.is_empty() && only.iter().all(|cause| firm(row(cause), observed)) => {
+            Answer::Likely(*only)
+        }
         several => Answer::Unsure {
             any_of: found.clone(),
+            unexamined: rivals,
             gather: missing.or(parting(several)).without(there),
         },
+    }
+}
+
+/// Without any sign: which ones are more than healthy probes show.
+fn unclear(observed: &[Observed]) -> Answer {
+    let signs = of_grade(observed, Grade::Vague);
+    if signs.is_empty() {
+        return Answer::NothingFound;
+    }
+    let could =
+        |row: &&Row| possible(row, observed) && signs.iter().any(|sign| row.effect(sign).is_some());
+    let could_be = ROWS.iter().filter(could).map(|row| row.cause).collect();
+    Answer::Unclear { signs, could_be }
+}
+
+/// Signs of electrode and cell that a wrong temperature brings about too.
+const BY_TEMPERATURE: [Sign; 6] = [
+    Sign::SlopeLow,
+    Sign::BuffersDisagree,
+    Sign::SlopeLowerCold,
+    Sign::ConductanceLow,
+    Sign::ConductanceHigh,
+    Sign::StandardsDisagree,
+];
+
+/// Where all signs together have no explanation: what each part of the probe has by itself.
+fn unnamed(
+    suspects: Set<Cause>,
+    hidden: Set<Cause>,
+    observed: &[Observed],
+    there: Set<Kind>,
+) -> Answer {
+    let certain = |set: Set<Cause>| {
+        set.and(hidden).is_empty() && set.iter().all(|cause| firm(row(cause), observed))
+    };
+    let (mut unexplained, mut beside, mut open) = (Set::EMPTY, Set::EMPTY, false);
+    let mut warm: Set<Sign> = Set::EMPTY;
+    for part in [Part::Thermometer, Part::Electrode, Part::Cell] {
+        let of_part = |seen: &&Observed| seen.sign.part() == part && !warm.has(seen.sign);
+        let seen: Signs = observed.iter().filter(of_part).copied().collect();
+        let present = of_grade(&seen, Grade::Present);
+        if present.is_empty() {
+            continue;
+        }
+        match explanations(suspects.or(hidden), &seen, there).as_slice() {
+            [] => {
+                let known = |sign: &Sign| {
+                    suspects.or(hidden).iter().any(|cause| row(cause).effect(*sign).is_some())
+                };
+                let strange: Set<Sign> = present.iter().filter(|sign| !known(sign)).collect();
+                unexplained = unexplained.or(if strange.is_empty() { present } else { strange });
+                if part == Part::Thermometer {
+                    // Whatever is computed with a temperature may follow from it.
+                    warm = Set::of(&BY_TEMPERATURE);
+                }
+            }
+            [one] if certain(*one) => beside = beside.or(*one),
+            _ => open = true,
+        }
+    }
+    match (unexplained.is_empty(), open) {
+        // Each part has its own cause, more of them than are thought of together.
+        (true, false) => Answer::Likely(beside),
+        (true, true) => {
+            Answer::Unnamed { unexplained: of_grade(observed, Grade::Present), beside: Set::EMPTY }
+        }
+        (false, _) => Answer::Unnamed { unexplained, beside },
     }
 }
 
@@ -137,6 +243,11 @@ fn answer(observed: &[Observed], there: Set<Kind>) -> Answer {
 fn suspected(row: &Row, observed: &[Observed]) -> bool {
     let present = of_grade(observed, Grade::Present);
     !Set::of(row.hallmarks).and(present).is_empty() && possible(row, observed)
+}
+
+/// True when one of the signs by which a cause is named is present.
+fn firm(row: &Row, observed: &[Observed]) -> bool {
+    !Set::of(row.named_by).and(of_grade(observed, Grade::Present)).is_empty()
 }
 
 /// True when nothing that the cause brings is absent.
@@ -214,14 +325,16 @@ fn findings(answer: &Answer, observed: &[Observed]) -> Vec<Finding, MAX_CAUSES> 
         Finding { cause, standing, for_it, against_it: against_it.collect() }
     };
     let mut findings: Vec<Finding, MAX_CAUSES> = match answer {
-        Answer::Likely(set) => set.iter().map(|cause| finding(cause, Standing::Likely)).collect(),
+        Answer::Likely(set) | Answer::Unnamed { beside: set, .. } => {
+            set.iter().map(|cause| finding(cause, Standing::Likely)).collect()
+        }
         Answer::Unsure { any_of, .. } => any_of
             .iter()
             .fold(Set::EMPTY, |all: Set<Cause>, set| all.or(*set))
             .iter()
             .map(|cause| finding(cause, Standing::Possible))
             .collect(),
-        Answer::NoFault | Answer::NotEnough => Vec::new(),
+        Answer::NothingFound | Answer::Unclear { .. } | Answer::NotEnough => Vec::new(),
     };
     let weight = |finding: &Finding| finding.for_it.len() as i32 - finding.against_it.len() as i32;
     findings.sort_unstable_by_key(|finding| (-weight(finding), finding.cause));

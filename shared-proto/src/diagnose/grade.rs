@@ -27,14 +27,21 @@ pub(super) fn grade(evidence: &Evidence) -> Signs {
     };
     see(slope(electrode));
     see(offset(electrode));
-    see(electrode.disagreement.map(|z| against(Sign::BuffersDisagree, z, limits::BUFFERS)));
+    see(electrode.disagreement.map(|z| {
+        let hides = moves(&electrode.rests) || hardly_answers(electrode);
+        hidden_if(hides, against(Sign::BuffersDisagree, z, limits::BUFFERS))
+    }));
     see(electrode.response_s.map(|s| against(Sign::Slow, s, limits::RESPONSE_S)));
-    see(electrode.settling_s.map(|s| against(Sign::SettlesLate, s, limits::SETTLING_S)));
+    see(electrode.settling_s.map(|s| {
+        hidden_if(hardly_answers(electrode), against(Sign::SettlesLate, s, limits::SETTLING_S))
+    }));
     see(drifts_on(electrode));
+    see(drift_turns(electrode));
+    see(electrode.missing.map(|n| against(Sign::PotentialMissing, f64::from(n), limits::MISSING)));
     see(restless(electrode));
     see(restless_away(electrode));
     see(electrode.shake_mv.map(|shake| against(Sign::Shakes, shake, limits::SHAKE)));
-    see(electrode.stir_mv.map(|mv| stirring(mv, &electrode.rests)));
+    see(stirring(electrode));
     see(cold(electrode));
     let [low, high] = conductance(cell, thermometer.off_k);
     see(low);
@@ -46,6 +53,9 @@ pub(super) fn grade(evidence: &Evidence) -> Signs {
     see(thermometer
         .off_k
         .map(|off| against(Sign::ThermometerOff, libm::fabs(off), limits::THERMOMETER)));
+    see(thermometer.drift_k_per_min.map(|k_per_min| {
+        against(Sign::TemperatureDrifts, libm::fabs(k_per_min), limits::TEMPERATURE_DRIFT)
+    }));
     if thermometer.readings.is_some() {
         let seen = |sign, count: u32| against(sign, f64::from(count), ANY_READING);
         see(Some(seen(Sign::ThermometerOpens, thermometer.open)));
@@ -56,13 +66,15 @@ pub(super) fn grade(evidence: &Evidence) -> Signs {
 
 /// One flagged reading is one too many.
 const ANY_READING: Band =
-    Band { absent: 0.5, present: 0.5, source: "a healthy thermometer is never open or short" };
+    Band { source: "a healthy thermometer is never open or short", ..limits::practice(0.5, 0.5) };
 
 fn graded(sign: Sign, value: f64, band: Band, compared: Against) -> Observed {
     let grade = if value >= band.present {
         Grade::Present
     } else if value < band.absent {
         Grade::Absent
+    } else if value <= band.usual {
+        Grade::Hidden
     } else {
         Grade::Vague
     };
@@ -71,6 +83,25 @@ fn graded(sign: Sign, value: f64, band: Band, compared: Against) -> Observed {
 
 fn against(sign: Sign, value: f64, band: Band) -> Observed {
     graded(sign, value, band, Against::Limit)
+}
+
+/// Where something hides a sign it is not known to be absent.
+fn hidden_if(hides: bool, seen: Observed) -> Observed {
+    let least = if hides { Grade::Hidden } else { Grade::Absent };
+    Observed { grade: seen.grade.max(least), ..seen }
+}
+
+/// True when potentials move so much that a bottle that is off does not stand out.
+fn moves(rests: &[Rest]) -> bool {
+    rests.iter().any(|rest| {
+        rest.scatter_mv > limits::HIDING_MV
+            || libm::fabs(rest.drift_mv_per_min) > limits::DRIFT.present
+    })
+}
+
+/// True when so little is left of the slope that neither time nor straightness can be told from it.
+fn hardly_answers(electrode: &ElectrodeEvidence) -> bool {
+    electrode.line.is_some_and(|line| line.slope_percent < limits::HARDLY_PERCENT)
 }
 
 /// The clearer of two.
@@ -97,9 +128,7 @@ fn slope(electrode: &ElectrodeEvidence) -> Option<Observed> {
     });
     let seen = clearer(by_itself, fallen);
     // A slope that is hardly known is not known to be good.
-    let unknown = line.slope_uncertainty_percent > limits::SLOPE_KNOWN_PERCENT;
-    let grade = if unknown { seen.grade.max(Grade::Vague) } else { seen.grade };
-    Some(Observed { grade, ..seen })
+    Some(hidden_if(line.slope_uncertainty_percent > limits::SLOPE_KNOWN_PERCENT, seen))
 }
 
 /// An offset that has changed; where none is known, one that is large. Without an earlier one a
@@ -116,13 +145,23 @@ fn offset(electrode: &ElectrodeEvidence) -> Option<Observed> {
         ));
     }
     let alone = against(Sign::OffsetShifted, libm::fabs(line.offset_mv), limits::OFFSET);
-    Some(Observed { grade: alone.grade.max(Grade::Vague), ..alone })
+    Some(hidden_if(true, alone))
 }
 
 /// The largest drift of all beakers.
 fn drifts_on(electrode: &ElectrodeEvidence) -> Option<Observed> {
     let drifts = electrode.rests.iter().map(|rest| libm::fabs(rest.drift_mv_per_min));
     Some(against(Sign::DriftsOn, drifts.reduce(libm::fmax)?, limits::DRIFT))
+}
+
+/// How far the drift goes both ways: the smaller of the largest one up and the largest one down. `None`
+/// for a single beaker.
+fn drift_turns(electrode: &ElectrodeEvidence) -> Option<Observed> {
+    let drifts = || electrode.rests.iter().map(|rest| rest.drift_mv_per_min);
+    let up = drifts().fold(0.0, libm::fmax);
+    let down = drifts().map(|drift| -drift).fold(0.0, libm::fmax);
+    let both = libm::fmin(up, down);
+    (drifts().count() > 1).then(|| against(Sign::DriftTurns, both, limits::DRIFT_TURNS))
 }
 
 /// Root mean square of the scatters of the rests whose distance from 0 mV a condition lets through.
@@ -182,17 +221,19 @@ fn restless(electrode: &ElectrodeEvidence) -> Option<Observed> {
     let farthest = farthest_mv(rests);
     let is_near = |mv: f64| mv < farthest / limits::FAR_RATIO;
     let near = scatter(rests, is_near).or_else(|| scatter(rests, |_| true))?;
-    let own = match scatter_goes(rests) {
+    let goes = scatter_goes(rests);
+    let own = match goes {
         Scatter::Grows => 0.0,
         Scatter::Alike | Scatter::Unclear => near,
     };
     let seen = against(Sign::Restless, own, limits::SCATTER);
     // A little of its own may hide under what grows.
-    let grade = if own < near { seen.grade.max(Grade::Vague) } else { seen.grade };
-    Some(Observed {
-        grade: grade.min(against(Sign::Restless, near, limits::SCATTER).grade),
-        ..seen
-    })
+    let seen = hidden_if(own < near, seen);
+    let grade = seen.grade.min(against(Sign::Restless, near, limits::SCATTER).grade);
+    // Nor is what may be a part of what grows known to be its own.
+    let far = scatter(rests, |mv| mv > farthest / 2.0).unwrap_or(0.0);
+    let may_grow = goes == Scatter::Unclear && far > limits::FAR_RATIO * near;
+    Some(Observed { grade: if may_grow { grade.min(Grade::Hidden) } else { grade }, ..seen })
 }
 
 /// Restlessness far from 0 mV that near it is not as large. A leak divides the potential, so its
@@ -216,20 +257,26 @@ fn restless_away(electrode: &ElectrodeEvidence) -> Option<Observed> {
 
 /// The difference between stirred and still water, as far as it stands out from the electrode's own
 /// restlessness.
-fn stirring(mv: f64, rests: &[Rest]) -> Observed {
+fn stirring(electrode: &ElectrodeEvidence) -> Option<Observed> {
+    let (mv, rests) = (electrode.stir_mv?, &electrode.rests);
     let whole = nernst::millivolts_per_ph(Celsius::new(25.0));
-    let Band { absent, present, source } = limits::STIR_PH;
-    let band = Band { absent: absent * whole, present: present * whole, source };
+    let Band { absent, usual, present, source } = limits::STIR_PH;
+    let band =
+        Band { absent: absent * whole, usual: usual * whole, present: present * whole, source };
     let seen = against(Sign::StirShows, libm::fabs(mv), band);
     let near_mv = farthest_mv(rests) / limits::FAR_RATIO;
     let restless = scatter(rests, |mv| mv < near_mv).unwrap_or(0.0);
-    // A junction that is restless shows the water's motion several times as large.
+    let stands_out_mv = match electrode.stir_deviation_mv {
+        Some(deviation_mv) => limits::STIR_DEVIATIONS * deviation_mv,
+        None => limits::STIR_SCATTERS * restless,
+    };
+    let least_mv = limits::STIR_LEAST_SCATTERS * restless;
     let grade = match libm::fabs(mv) {
-        mv if mv < restless && restless > limits::SCATTER.present => Grade::Absent,
-        mv if mv < limits::STIR_SCATTERS * restless => Grade::Vague,
+        mv if mv < least_mv && restless > limits::SCATTER.present => Grade::Absent,
+        mv if mv < stands_out_mv => Grade::Hidden,
         _ => seen.grade,
     };
-    Observed { grade, ..seen }
+    Some(Observed { grade, ..seen })
 }
 
 /// The fall of the slope in colder buffers, as far as the points' own uncertainties do not explain
@@ -246,7 +293,7 @@ fn cold(electrode: &ElectrodeEvidence) -> Option<Observed> {
     let seen = against(Sign::SlopeLowerCold, fall, limits::COLD_FALL);
     let grade = match seen.grade {
         Grade::Present if fall < 2.5 * uncertain => Grade::Vague,
-        Grade::Absent if fall + 2.5 * uncertain > limits::COLD_FALL.present => Grade::Vague,
+        Grade::Absent if fall + 2.5 * uncertain > limits::COLD_FALL.present => Grade::Hidden,
         grade => grade,
     };
     Some(Observed { grade, ..seen })
@@ -267,8 +314,10 @@ fn conductance(cell: &CellEvidence, off_k: Option<f64>) -> [Option<Observed>; 2]
     let rise = 100.0 * (now / before - 1.0) - expected;
     // What is missing of the conductance, in percent of what it was.
     let missing = 100.0 * rise / (100.0 + rise);
-    [
-        Some(graded(Sign::ConductanceLow, libm::fmax(missing, 0.0), band, compared)),
-        Some(graded(Sign::ConductanceHigh, libm::fmax(-missing, 0.0), band, compared)),
-    ]
+    // Cells differ from what their maker states: within that, a little of a change may hide.
+    let hides = compared == Against::Limit;
+    let seen = |sign, percent| {
+        Some(hidden_if(hides, graded(sign, libm::fmax(percent, 0.0), band, compared)))
+    };
+    [seen(Sign::ConductanceLow, missing), seen(Sign::ConductanceHigh, -missing)]
 }

@@ -19,6 +19,7 @@ pub mod rows;
 pub mod set;
 pub mod sign;
 pub mod stays;
+pub mod thermometer;
 
 pub use cause::Cause;
 pub use evidence::{Evidence, Kind};

@@ -29,6 +29,8 @@ pub struct Row {
     pub needs: &'static [Kind],
     /// One of these must be present before the cause is thought of.
     pub hallmarks: &'static [Sign],
+    /// One of these must be present before it is named without reserve.
+    pub named_by: &'static [Sign],
     /// The signs that it brings or may bring; all others it does not.
     pub effects: &'static [(Sign, Effect)],
     /// Causes that look the same unless one of these kinds of evidence is there.
@@ -43,6 +45,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::AgeingGlass,
         needs: &[Kind::Line, Kind::Response],
         hallmarks: &[Sign::SlopeLow, Sign::Slow, Sign::SettlesLate, Sign::DriftsOn],
+        named_by: &[Sign::SlopeLow, Sign::Slow, Sign::SettlesLate],
         // A thicker hydrated layer costs slope and time together; the last of a slow answer is
         // still under way minutes later.
         effects: &[
@@ -50,6 +53,7 @@ pub const ROWS: [Row; 12] = [
             (Sign::Slow, Brings),
             (Sign::SettlesLate, Brings),
             (Sign::DriftsOn, May),
+            (Sign::DriftTurns, May),
         ],
         alike: &[],
     },
@@ -57,6 +61,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::CrackedGlass,
         needs: &[Kind::Line, Kind::Rest],
         hallmarks: &[Sign::SlopeLow, Sign::SlopeLowerCold],
+        named_by: &[Sign::SlopeLow, Sign::SlopeLowerCold],
         // A shunt of solution across a membrane whose resistance doubles every 7 to 8 K of cooling:
         // quick and steady.
         effects: &[
@@ -71,12 +76,14 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::CloggedJunction,
         needs: &[Kind::Stirring],
         hallmarks: &[Sign::StirShows, Sign::Restless, Sign::DriftsOn, Sign::SettlesLate],
+        named_by: &[Sign::StirShows],
         effects: &[
             (Sign::StirShows, Brings),
             (Sign::Restless, Brings),
             (Sign::RestlessAway, May),
             (Sign::SlopeLowerCold, May),
             (Sign::DriftsOn, May),
+            (Sign::DriftTurns, May),
             (Sign::Slow, May),
             (Sign::SettlesLate, May),
             (Sign::OffsetShifted, May),
@@ -89,6 +96,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::ContaminatedJunction,
         needs: &[Kind::Line, Kind::Rest],
         hallmarks: &[Sign::OffsetShifted, Sign::DriftsOn, Sign::SettlesLate],
+        named_by: &[Sign::OffsetShifted, Sign::DriftsOn],
         effects: &[
             (Sign::OffsetShifted, Brings),
             (Sign::DriftsOn, Brings),
@@ -101,6 +109,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::ContaminatedBuffer,
         needs: &[Kind::Line, Kind::ThirdBuffer],
         hallmarks: &[Sign::BuffersDisagree],
+        named_by: &[Sign::BuffersDisagree],
         effects: &[
             (Sign::BuffersDisagree, Brings),
             (Sign::SlopeLow, May),
@@ -112,6 +121,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::Bubble,
         needs: &[Kind::CellReadings],
         hallmarks: &[Sign::ConductanceJumps],
+        named_by: &[Sign::ConductanceJumps],
         effects: &[
             (Sign::ConductanceJumps, Brings),
             (Sign::ConductanceLow, May),
@@ -123,6 +133,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::FouledCell,
         needs: &[Kind::CellComparison, Kind::CellReadings],
         hallmarks: &[Sign::ConductanceLow],
+        named_by: &[Sign::ConductanceLow],
         effects: &[(Sign::ConductanceLow, Brings), (Sign::StandardsDisagree, May)],
         alike: &[(Cause::ThermometerOffset, &[Kind::ReferenceThermometer])],
     },
@@ -130,6 +141,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::WetConnector,
         needs: &[Kind::Line, Kind::Rest],
         hallmarks: &[Sign::SlopeLow, Sign::RestlessAway, Sign::SlopeLowerCold, Sign::DriftsOn],
+        named_by: &[Sign::RestlessAway],
         // A film of moisture divides the potential with the membrane: the same as a crack, but it
         // never holds still.
         effects: &[
@@ -137,9 +149,9 @@ pub const ROWS: [Row; 12] = [
             (Sign::SlopeLow, May),
             (Sign::SlopeLowerCold, May),
             (Sign::DriftsOn, May),
+            (Sign::DriftTurns, May),
             (Sign::SettlesLate, May),
             (Sign::BuffersDisagree, May),
-            (Sign::Restless, May),
         ],
         alike: &[],
     },
@@ -147,6 +159,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::ThermometerOffset,
         needs: &[Kind::ReferenceThermometer],
         hallmarks: &[Sign::ThermometerOff],
+        named_by: &[Sign::ThermometerOff],
         effects: &[
             (Sign::ThermometerOff, Brings),
             (Sign::ConductanceLow, May),
@@ -159,6 +172,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::Hum,
         needs: &[Kind::Readings],
         hallmarks: &[Sign::Shakes],
+        named_by: &[Sign::Shakes],
         effects: &[(Sign::Shakes, Brings), (Sign::Restless, May), (Sign::SettlesLate, May)],
         alike: &[],
     },
@@ -166,6 +180,7 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::ThermometerOpen,
         needs: &[Kind::Flags],
         hallmarks: &[Sign::ThermometerOpens],
+        named_by: &[Sign::ThermometerOpens],
         effects: &[(Sign::ThermometerOpens, Brings)],
         alike: &[],
     },
@@ -173,10 +188,14 @@ pub const ROWS: [Row; 12] = [
         cause: Cause::ThermometerShort,
         needs: &[Kind::Flags],
         hallmarks: &[Sign::ThermometerShorts],
+        named_by: &[Sign::ThermometerShorts],
         effects: &[(Sign::ThermometerShorts, Brings)],
         alike: &[],
     },
 ];
+
+/// Signs that no cause of the table brings: whatever brings them cannot be named.
+pub const UNKNOWN: [Sign; 2] = [Sign::PotentialMissing, Sign::TemperatureDrifts];
 
 /// The row of a cause.
 pub const fn row(cause: Cause) -> &'static Row {
@@ -208,9 +227,7 @@ impl Row {
             // It takes the offset to 0 mV, wherever that was.
             (Cause::CrackedGlass, Sign::OffsetShifted) => limits::OFFSET.present,
             (Cause::AgeingGlass, Sign::SlopeLow) => limits::AGE_MOST_PERCENT,
-            // With a large offset nothing stands near 0 mV, and its restlessness shows everywhere;
-            // but a junction that is so restless has to be ruled out first.
-            (Cause::WetConnector, Sign::Restless) if !there.has(Kind::Stirring) => 0.0,
+            (Cause::FouledCell, Sign::StandardsDisagree) => limits::FOULED_MOST_PERCENT,
             (Cause::WetConnector, Sign::SlopeLow) => 100.0 - limits::FILM_LEAVES_PERCENT,
             (Cause::ContaminatedBuffer, Sign::SlopeLow) => bottle,
             (Cause::CloggedJunction, Sign::SlopeLow) => junction,

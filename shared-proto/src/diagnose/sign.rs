@@ -41,6 +41,13 @@ pub enum Sign {
     ThermometerShorts = 16,
     /// Seconds until the reading met the settling rule.
     SettlesLate = 17,
+    /// Drift in mV per minute at rest that goes up in one beaker and down in another: the smaller of
+    /// the two.
+    DriftTurns = 18,
+    /// Readings without a potential while the electrode rested in a buffer.
+    PotentialMissing = 19,
+    /// Change of the thermometer in K per minute long after it was placed.
+    TemperatureDrifts = 20,
 }
 
 impl Member for Sign {
@@ -63,6 +70,9 @@ impl Member for Sign {
         Self::ThermometerOpens,
         Self::ThermometerShorts,
         Self::SettlesLate,
+        Self::DriftTurns,
+        Self::PotentialMissing,
+        Self::TemperatureDrifts,
     ];
 
     fn number(self) -> u32 {
@@ -92,6 +102,9 @@ impl Sign {
             Self::ThermometerOpens => "thermometer-opens",
             Self::ThermometerShorts => "thermometer-shorts",
             Self::SettlesLate => "settles-late",
+            Self::DriftTurns => "drift-turns",
+            Self::PotentialMissing => "potential-missing",
+            Self::TemperatureDrifts => "temperature-drifts",
         }
     }
 }
@@ -101,7 +114,10 @@ impl Sign {
 pub enum Grade {
     /// Within what every healthy probe shows.
     Absent,
-    /// Between the two: speaks neither for nor against.
+    /// Within what healthy probes show, and it may be there all the same: a little of it, nothing to
+    /// compare with, a restless electrode. Speaks neither for nor against.
+    Hidden,
+    /// More than healthy probes show, and less than a sign: speaks neither for nor against.
     Vague,
     /// Beyond what a healthy probe shows.
     Present,
@@ -112,8 +128,49 @@ impl Grade {
     pub const fn name(self) -> &'static str {
         match self {
             Self::Absent => "absent",
+            Self::Hidden => "hidden",
             Self::Vague => "vague",
             Self::Present => "present",
+        }
+    }
+}
+
+/// The part of a probe that something belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Part {
+    /// Electrode, its cable and its buffers.
+    Electrode,
+    /// Conductivity cell.
+    Cell,
+    /// Thermometer.
+    Thermometer,
+}
+
+impl Sign {
+    /// The part that shows it.
+    pub const fn part(self) -> Part {
+        match self {
+            Self::SlopeLow
+            | Self::OffsetShifted
+            | Self::BuffersDisagree
+            | Self::Slow
+            | Self::DriftsOn
+            | Self::Restless
+            | Self::RestlessAway
+            | Self::Shakes
+            | Self::StirShows
+            | Self::SlopeLowerCold
+            | Self::SettlesLate
+            | Self::DriftTurns
+            | Self::PotentialMissing => Part::Electrode,
+            Self::ConductanceLow
+            | Self::ConductanceHigh
+            | Self::ConductanceJumps
+            | Self::StandardsDisagree => Part::Cell,
+            Self::ThermometerOff
+            | Self::ThermometerOpens
+            | Self::ThermometerShorts
+            | Self::TemperatureDrifts => Part::Thermometer,
         }
     }
 }

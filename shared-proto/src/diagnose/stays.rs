@@ -37,6 +37,8 @@ pub struct Stay<'a> {
     pub placed_ms: u64,
     /// Its potentials, the earliest first.
     pub readings: &'a [Moment],
+    /// Readings without a potential in its last minute.
+    pub missing: u32,
     /// True when what it stood in keeps its pH, as a buffer does and a free water does not: drift
     /// and scatter are then the electrode's.
     pub steady: bool,
@@ -106,6 +108,7 @@ pub fn electrode_evidence(stays: &[Stay<'_>]) -> ElectrodeEvidence {
         if !stay.steady {
             continue;
         }
+        *evidence.missing.get_or_insert(0) += stay.missing;
         let response = before.and_then(|mv| beaker::response_s(mv, stay.placed_ms, stay.readings));
         evidence.response_s = larger(evidence.response_s, response);
         let settling = settling_s(stay.placed_ms, stay.readings);

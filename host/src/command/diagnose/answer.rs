@@ -1,8 +1,9 @@
 //! The diagnosis for people and machines.
 
+use rillmark_proto::diagnose::rows::row;
 use rillmark_proto::diagnose::set::Member;
 use rillmark_proto::diagnose::sign::Against;
-use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Grade, Kind, Set, Sign};
+use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Kind, Set, Sign};
 use serde_json::{Value, json};
 
 use crate::command::output::{Lean, Table};
@@ -14,8 +15,8 @@ pub(super) struct Found {
     pub(super) diagnosis: Diagnosis,
 }
 
-/// A sign that is not clear is worth watching from this part of its limit on.
-const WATCHED: f64 = 0.75;
+/// Columns that a person's terminal has at least.
+const WIDTH: usize = 80;
 
 fn signs(set: Set<Sign>) -> Vec<&'static str> {
     set.iter().map(words::sign).collect()
@@ -25,34 +26,59 @@ fn codes<T: Member>(set: Set<T>, code: impl Fn(T) -> &'static str) -> Vec<&'stat
     set.iter().map(code).collect()
 }
 
+/// Adds words in lines of at most [`WIDTH`], the first one indented and the others two more.
+fn add(text: &mut String, indent: usize, words: &str) {
+    let mut used = 0;
+    for word in words.split(' ') {
+        let length = word.chars().count();
+        if used == 0 || used + 1 + length > WIDTH {
+            let margin = if used == 0 { indent } else { indent + 2 };
+            if used > 0 {
+                text.push('\n');
+            }
+            text.push_str(&" ".repeat(margin));
+            used = margin + length;
+        } else {
+            text.push(' ');
+            used += 1 + length;
+        }
+        text.push_str(word);
+    }
+    text.push('\n');
+}
+
 impl Found {
     pub(super) fn text(&self) -> String {
-        let Diagnosis { observed, answer, findings, not_examined } = &self.diagnosis;
+        let Diagnosis { observed, answer, findings, not_examined, not_ruled_out } = &self.diagnosis;
         let mut text = String::new();
-        let mut line = |indent: usize, words: &str| {
-            text.push_str(&" ".repeat(indent));
-            text.push_str(words);
-            text.push('\n');
-        };
         if !observed.is_empty() {
-            let [sign, value, limit, grade] = words::COLUMNS;
-            let mut table = Table::new(&[
-                (sign, Lean::Left),
-                (value, Lean::Right),
-                (limit, Lean::Right),
-                (grade, Lean::Left),
-            ]);
-            for seen in observed {
-                table.row([
-                    words::sign(seen.sign).to_owned(),
-                    words::value(seen, seen.value),
-                    words::limit(seen),
-                    words::grade(seen.grade).to_owned(),
-                ]);
-            }
-            line(0, &table.text());
+            text.push_str(&self.table());
+            text.push('\n');
         }
-        line(0, &headline(answer));
+        let mut line = |indent: usize, words: &str| add(&mut text, indent, words);
+        line(0, &self.headline());
+        match answer {
+            Answer::Unclear { signs, could_be } => {
+                for seen in observed.iter().filter(|seen| signs.has(seen.sign)) {
+                    line(2, &words::told(seen));
+                    let behind = could_be.iter().filter(|c| row(*c).effect(seen.sign).is_some());
+                    let missing = |cause| not_examined.iter().any(|not: &_| not.cause == cause);
+                    let behind: Vec<_> =
+                        behind.map(|c| words::behind(words::cause(c), missing(c))).collect();
+                    line(4, &words::could_be(&behind));
+                }
+            }
+            Answer::Unnamed { unexplained, beside } => {
+                for seen in observed.iter().filter(|seen| unexplained.has(seen.sign)) {
+                    line(2, &words::told(seen));
+                }
+                line(2, &words::next(words::EXCHANGE));
+                if !beside.is_empty() {
+                    line(0, words::BESIDE);
+                }
+            }
+            _ => {}
+        }
         for finding in findings {
             line(2, words::cause(finding.cause));
             if !finding.for_it.is_empty() {
@@ -77,13 +103,11 @@ impl Found {
             line(0, words::GATHER);
             gather.iter().for_each(|kind| line(2, words::kind(kind)));
         }
-        let vague: Set<Sign> = observed
-            .iter()
-            .filter(|seen| seen.grade == Grade::Vague && seen.value >= WATCHED * seen.limit)
-            .map(|seen| seen.sign)
-            .collect();
-        if *answer == Answer::NoFault && !vague.is_empty() {
-            line(0, &words::watch(&signs(vague)));
+        let found = |cause| findings.iter().any(|finding| finding.cause == cause);
+        let open: Vec<_> =
+            not_ruled_out.iter().filter(|cause| !found(*cause)).map(words::cause).collect();
+        if !open.is_empty() {
+            line(0, &words::not_ruled_out(&open));
         }
         if !not_examined.is_empty() {
             line(0, words::NOT_EXAMINED);
@@ -95,19 +119,71 @@ impl Found {
         text
     }
 
+    fn table(&self) -> String {
+        let [sign, value, limit, grade] = words::COLUMNS;
+        let mut table = Table::new(&[
+            (sign, Lean::Left),
+            (value, Lean::Right),
+            (limit, Lean::Right),
+            (grade, Lean::Left),
+        ]);
+        for seen in &self.diagnosis.observed {
+            table.row([
+                words::sign(seen.sign).to_owned(),
+                words::value(seen, seen.value),
+                words::limit(seen),
+                words::grade(seen.grade).to_owned(),
+            ]);
+        }
+        table.text()
+    }
+
+    fn headline(&self) -> String {
+        let names = |set: Set<Cause>| set.iter().map(words::cause).collect::<Vec<_>>();
+        let examined = words::examined(self.diagnosis.examined().len(), Cause::ALL.len());
+        match &self.diagnosis.answer {
+            Answer::NothingFound => words::nothing_found(&examined),
+            Answer::Unclear { .. } => words::unclear(&examined),
+            Answer::NotEnough => words::NOT_ENOUGH.to_owned(),
+            Answer::Likely(set) => words::likely(&names(*set), &examined),
+            Answer::Unnamed { .. } => words::unnamed(&examined),
+            Answer::Unsure { any_of, unexamined, .. } => {
+                let sets: Vec<_> =
+                    any_of.iter().map(|set| names(*set).join(words::TOGETHER)).collect();
+                let several = any_of.iter().all(|set| set.len() > 1);
+                words::unsure(&sets, several, &names(*unexamined), &examined)
+            }
+        }
+    }
+
     pub(super) fn json(&self) -> Value {
-        let Diagnosis { observed, answer, findings, not_examined } = &self.diagnosis;
-        let (name, any_of, gather) = match answer {
-            Answer::NoFault => ("no-fault", Vec::new(), Set::EMPTY),
-            Answer::NotEnough => ("not-enough-evidence", Vec::new(), Set::EMPTY),
-            Answer::Likely(set) => ("likely", vec![codes(*set, Cause::code)], Set::EMPTY),
-            Answer::Unsure { any_of, gather } => {
-                ("unsure", any_of.iter().map(|set| codes(*set, Cause::code)).collect(), *gather)
+        let Diagnosis { observed, answer, findings, not_examined, not_ruled_out } = &self.diagnosis;
+        let none = Set::<Sign>::EMPTY;
+        let causes = |set: Set<Cause>| codes(set, Cause::code);
+        let (name, any_of, gather, signs) = match answer {
+            Answer::NothingFound => ("nothing-found", Vec::new(), Set::EMPTY, none),
+            Answer::NotEnough => ("not-enough-evidence", Vec::new(), Set::EMPTY, none),
+            Answer::Unclear { signs, could_be } => {
+                let each = could_be.iter().map(|cause| vec![cause.code()]).collect();
+                ("unclear", each, Set::EMPTY, *signs)
+            }
+            Answer::Likely(set) => ("likely", vec![causes(*set)], Set::EMPTY, none),
+            Answer::Unnamed { unexplained, beside } => {
+                let beside = if beside.is_empty() { vec![] } else { vec![causes(*beside)] };
+                ("cannot-be-named", beside, Set::EMPTY, *unexplained)
+            }
+            Answer::Unsure { any_of, gather, .. } => {
+                ("unsure", any_of.iter().map(|set| causes(*set)).collect(), *gather, none)
             }
         };
+        let examined = self.diagnosis.examined();
         json!({
             "answer": name,
+            "examined": causes(examined),
+            "examined_count": examined.len(),
+            "causes_count": Cause::ALL.len(),
             "any_of": any_of,
+            "unexplained": codes(signs, Sign::code),
             "gather": codes(gather, Kind::code),
             "evidence": codes(self.evidence.kinds(), Kind::code),
             "signs": observed.iter().map(|seen| json!({
@@ -129,6 +205,7 @@ impl Found {
                     .filter(|_| finding.cause == Cause::ContaminatedBuffer),
                 "next": words::remedy(finding.cause),
             })).collect::<Vec<_>>(),
+            "not_ruled_out": causes(*not_ruled_out),
             "not_examined": not_examined.iter().map(|not| json!({
                 "cause": not.cause.code(),
                 "missing": codes(not.missing, Kind::code),
@@ -137,15 +214,17 @@ impl Found {
     }
 }
 
-fn headline(answer: &Answer) -> String {
-    let names = |set: Set<Cause>| set.iter().map(words::cause).collect::<Vec<_>>();
-    match answer {
-        Answer::NoFault => words::NO_FAULT.to_owned(),
-        Answer::NotEnough => words::NOT_ENOUGH.to_owned(),
-        Answer::Likely(set) => words::likely(&names(*set)),
-        Answer::Unsure { any_of, .. } => {
-            let sets: Vec<_> = any_of.iter().map(|set| names(*set).join(words::TOGETHER)).collect();
-            words::unsure(&sets)
-        }
+#[cfg(test)]
+mod tests {
+    use super::add;
+
+    #[test]
+    fn lines_are_at_most_80_columns() {
+        let mut text = String::new();
+        add(&mut text, 4, &"µS and words ".repeat(30));
+        add(&mut text, 0, "short");
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+        assert!(text.lines().nth(1).is_some_and(|line| line.starts_with("      ")));
+        assert!(text.ends_with("\nshort\n"));
     }
 }

@@ -2,10 +2,11 @@
 
 use rillmark_proto::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY};
 use rillmark_proto::calibration::ph::DEFAULT_BUFFER_UNCERTAINTY;
-use rillmark_proto::diagnose::beaker::Moment;
-use rillmark_proto::diagnose::electrode;
+use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
+use rillmark_proto::diagnose::electrode::{self, Stirred as Stirring};
 use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
 use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
+use rillmark_proto::diagnose::thermometer;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::conductivity_standards::{self, Standard};
@@ -118,6 +119,24 @@ impl Beaker<'_> {
         median(late().filter_map(Timed::celsius).collect(), late().count())
     }
 
+    /// Readings at the end of a stay in a buffer that were to have a potential and have none.
+    fn missing(&self) -> u32 {
+        let end = self.readings.last().map_or(0, |last| last.ms);
+        let late = self.readings.iter().filter(|r| r.ms + REST_MS >= end);
+        let lost = |r: &&Timed| r.replayed.reading.flags.has(Flags::POTENTIAL_OVER_RANGE);
+        u32::try_from(late.filter(lost).count()).unwrap_or(u32::MAX)
+    }
+
+    /// How fast the thermometer still moves at the end, in K/min, in a solution that keeps its own.
+    fn temperature_drift(&self) -> Option<f64> {
+        let celsius = |r: &Timed| Some((r.ms, r.celsius()?));
+        let readings: Vec<Moment> = self.readings.iter().filter_map(celsius).collect();
+        match self.solution {
+            Solution::Other => None,
+            _ => thermometer::drift_k_per_min(self.placed_ms, &readings),
+        }
+    }
+
     fn known(&self) -> Option<Known> {
         let Solution::Buffer(buffer) = self.solution else {
             return None;
@@ -194,6 +213,7 @@ pub(super) fn session_evidence(
         .map(|(beaker, readings)| Stay {
             placed_ms: beaker.placed_ms,
             readings,
+            missing: beaker.missing(),
             steady: matches!(beaker.solution, Solution::Buffer(_)),
             buffer: beaker.known(),
         })
@@ -212,7 +232,11 @@ pub(super) fn session_evidence(
         cell: stays::cell_evidence(&cells),
         thermometer: thermometer(&readings, reference),
     };
-    evidence.electrode.stir_mv = stir_mv(&beakers, stirred);
+    let stirring = stir_mv(&beakers, stirred);
+    evidence.electrode.stir_mv = stirring.map(|seen| seen.mv);
+    evidence.electrode.stir_deviation_mv = stirring.and_then(|seen| seen.deviation_mv);
+    let drifts = beakers.iter().filter_map(Beaker::temperature_drift).map(f64::abs);
+    evidence.thermometer.drift_k_per_min = drifts.reduce(f64::max);
     Ok(evidence)
 }
 
@@ -270,7 +294,7 @@ fn moved(readings: &[Timed], mark_s: f64) -> (usize, u64) {
 
 /// Stirred minus still, over all spells: the later half of each against as long a time before it,
 /// and after it has come to rest, in the same beaker.
-fn stir_mv(beakers: &[Beaker<'_>], stirred: &[Stirred]) -> Option<f64> {
+fn stir_mv(beakers: &[Beaker<'_>], stirred: &[Stirred]) -> Option<Stirring> {
     let spell = |spell: &Stirred| {
         let holds = |beaker: &&Beaker<'_>| {
             beaker.readings.first().is_some_and(|first| first.s <= spell.from_s)
@@ -285,9 +309,9 @@ fn stir_mv(beakers: &[Beaker<'_>], stirred: &[Stirred]) -> Option<f64> {
         let before = between(spell.from_s - half, spell.from_s)?;
         let during = between(spell.from_s + half, spell.to_s)?;
         let after = between(spell.to_s + half, spell.to_s + 2.0 * half)?;
-        electrode::stir_mv(&[before, during, after])
+        Some(electrode::stirred(&[before, during, after])?.mv)
     };
-    mean(stirred.iter().filter_map(spell))
+    electrode::mean_of_spells(stirred.iter().filter_map(spell))
 }
 
 fn thermometer(readings: &[Timed], reference: Option<Reference>) -> ThermometerEvidence {
@@ -302,6 +326,7 @@ fn thermometer(readings: &[Timed], reference: Option<Reference>) -> ThermometerE
     });
     ThermometerEvidence {
         off_k,
+        drift_k_per_min: None,
         readings: (!readings.is_empty()).then(|| u32::try_from(readings.len()).unwrap_or(u32::MAX)),
         open: flagged(Flags::THERMOMETER_OPEN),
         short: flagged(Flags::THERMOMETER_SHORT),

@@ -17,7 +17,11 @@ Example:
 
 Without a file the records that the probe keeps are looked at. Files are sessions and records (of
 `show --export`), in any order. Drift, scatter and steps count only in solutions that --in names.
-The more kinds of evidence there are, the more can be told: stay three minutes in each beaker.";
+The more kinds of evidence there are, the more can be told: stay three minutes in each beaker.
+
+Every answer says for how many of the twelve known causes the evidence was complete enough to
+rule them in or out. Ends with code 0 when nothing was found in those, 10 when something is
+wrong, 11 when something is unclear or there is too little evidence for anything.";
 
 /// A mark that is none.
 pub const IN_FORM: &str = "say it as NAME@SECONDS, like technical-7.00@0";
@@ -47,8 +51,6 @@ pub fn unknown_solution(name: &str) -> String {
 pub const NO_RECORDS: &str = "the probe keeps no calibration, so there is nothing to look at: calibrate, or \
      log a session in buffers and name its file (rillmark diagnose --help)";
 
-/// Headings.
-pub const SEEN: &str = "Seen";
 /// Columns of what was seen.
 pub const COLUMNS: [&str; 4] = ["evidence", "value", "limit", "sign"];
 
@@ -56,6 +58,7 @@ pub const COLUMNS: [&str; 4] = ["evidence", "value", "limit", "sign"];
 pub fn grade(grade: Grade) -> &'static str {
     match grade {
         Grade::Absent => "no",
+        Grade::Hidden => "undecided",
         Grade::Vague => "unclear",
         Grade::Present => "yes",
     }
@@ -82,17 +85,21 @@ pub fn sign(sign: Sign) -> &'static str {
         Sign::ThermometerOff => "thermometer off",
         Sign::ThermometerOpens => "thermometer open",
         Sign::ThermometerShorts => "thermometer short",
+        Sign::DriftTurns => "drifts up here and down there",
+        Sign::PotentialMissing => "potential missing",
+        Sign::TemperatureDrifts => "temperature does not rest",
     }
 }
 
 /// A sign's number with its unit.
 pub fn value(observed: &Observed, value: f64) -> String {
     match observed.sign {
-        Sign::SlopeLow => format!("{:.1} % of Nernst", 100.0 - value),
+        Sign::SlopeLow => format!("{:.1} % Nernst", 100.0 - value),
         Sign::BuffersDisagree => format!("{value:.1} × u"),
         Sign::Slow => format!("{value:.0} s to 95 %"),
         Sign::SettlesLate => format!("{value:.0} s"),
-        Sign::DriftsOn => format!("{value:.2} mV/min"),
+        Sign::DriftsOn | Sign::DriftTurns => format!("{value:.2} mV/min"),
+        Sign::TemperatureDrifts => format!("{value:.2} K/min"),
         Sign::Shakes => format!("{value:.3} mV"),
         Sign::OffsetShifted | Sign::Restless | Sign::RestlessAway | Sign::StirShows => {
             format!("{value:.2} mV")
@@ -103,7 +110,9 @@ pub fn value(observed: &Observed, value: f64) -> String {
         | Sign::ConductanceJumps
         | Sign::StandardsDisagree => format!("{value:.1} %"),
         Sign::ThermometerOff => format!("{value:.2} K"),
-        Sign::ThermometerOpens | Sign::ThermometerShorts => format!("{value:.0} readings"),
+        Sign::ThermometerOpens | Sign::ThermometerShorts | Sign::PotentialMissing => {
+            format!("{value:.0} readings")
+        }
     }
 }
 
@@ -113,34 +122,133 @@ pub fn limit(observed: &Observed) -> String {
     match (observed.sign, observed.against) {
         (Sign::ThermometerOpens | Sign::ThermometerShorts, _) => "none".into(),
         (_, Against::Limit) => number,
-        (_, Against::Earlier) => format!("{number} (against the last)"),
+        (_, Against::Earlier) => format!("{number} (change)"),
     }
 }
 
-/// No sign is present.
-pub const NO_FAULT: &str = "No fault seen.";
+/// A sign with its size, as a sentence without its end.
+pub fn told(observed: &Observed) -> String {
+    let size = value(observed, observed.value);
+    let last = observed.against == Against::Earlier;
+    let what = match observed.sign {
+        Sign::SlopeLow => format!("the slope is {size}"),
+        Sign::OffsetShifted if last => {
+            format!("the offset has moved by {size} since the last calibration")
+        }
+        Sign::OffsetShifted => format!("the offset is {size} from 0 mV"),
+        Sign::BuffersDisagree => format!("the buffers are {size} from one line"),
+        Sign::Slow => format!("the electrode takes {size} of a step"),
+        Sign::SettlesLate => format!("the electrode takes {size} to settle"),
+        Sign::DriftsOn => format!("the electrode drifts by {size} at rest"),
+        Sign::DriftTurns => {
+            format!("the electrode drifts up in one beaker and down in another, by {size}")
+        }
+        Sign::Restless => format!("the electrode is restless by {size} wherever it stands"),
+        Sign::RestlessAway => format!("the electrode is restless by {size} away from 0 mV"),
+        Sign::Shakes => format!("readings differ from the next by {size}"),
+        Sign::StirShows => format!("stirring moves the potential by {size}"),
+        Sign::SlopeLowerCold => format!("the slope is {size} lower when it is cold"),
+        Sign::PotentialMissing => format!("{size} at rest have no potential"),
+        Sign::ConductanceLow => format!("the cell conducts {size} less than {}", before(last)),
+        Sign::ConductanceHigh => format!("the cell conducts {size} more than {}", before(last)),
+        Sign::ConductanceJumps => format!("the conductance jumps by {size}"),
+        Sign::StandardsDisagree => format!("two conductivity standards differ by {size}"),
+        Sign::ThermometerOff => format!("the thermometer is {size} off its reference"),
+        Sign::ThermometerOpens => format!("{size} have an open thermometer"),
+        Sign::ThermometerShorts => format!("{size} have a short thermometer"),
+        Sign::TemperatureDrifts => format!("the temperature still moves by {size}"),
+    };
+    match observed.sign {
+        Sign::ThermometerOpens | Sign::ThermometerShorts => what,
+        Sign::SlopeLow => format!("{what} (a sign from {} down)", value(observed, observed.limit)),
+        _ => format!("{what} (a sign from {} on)", value(observed, observed.limit)),
+    }
+}
+
+/// What a cell is compared with.
+const fn before(last: bool) -> &'static str {
+    if last { "at its last calibration" } else { "its maker says" }
+}
+
+/// How many causes the evidence was complete enough for.
+pub fn examined(examined: usize, all: usize) -> String {
+    format!("{examined} of {all} causes")
+}
+/// No sign is present, and none is nearly.
+pub fn nothing_found(examined: &str) -> String {
+    format!("Nothing found in what was examined ({examined}).")
+}
+/// No sign is present, but some are more than healthy probes show.
+pub fn unclear(examined: &str) -> String {
+    format!("UNCLEAR: more than healthy probes show, and less than a sign ({examined} examined):")
+}
+/// What an unclear sign could come from.
+pub fn could_be(causes: &[String]) -> String {
+    match causes {
+        [] => "nothing that is known does this alone; see whether it comes back".into(),
+        causes => format!("could be {}, or chance", causes.join(", ")),
+    }
+}
+/// A cause that could be behind an unclear sign.
+pub fn behind(cause: &str, missing: bool) -> String {
+    if missing { format!("{cause} (not examined)") } else { cause.to_owned() }
+}
 /// Nothing can be judged.
 pub const NOT_ENOUGH: &str = "Not enough evidence for anything.";
 /// One explanation.
-pub fn likely(names: &[&str]) -> String {
-    format!("Likely: {}.", names.join(", and "))
-}
-/// Several, or none.
-pub fn unsure(sets: &[String]) -> String {
-    match sets {
-        [] => "Unsure: something is wrong, and what was looked at does not say what.".into(),
-        [one] => {
-            format!("Unsure: perhaps {one}, but something that was not looked at may do the same.")
-        }
-        sets => format!("Unsure: {}.", sets.join(", or ")),
+pub fn likely(names: &[&str], examined: &str) -> String {
+    match names {
+        [one] => format!("Likely: {one} ({examined} examined)."),
+        names => format!(
+            "Likely: {} (no single cause explains it; {examined} examined).",
+            names.join(", and ")
+        ),
     }
 }
+/// Nothing that is known explains it.
+pub fn unnamed(examined: &str) -> String {
+    format!(
+        "Something is wrong that cannot be named: no known cause, nor several together, does this \
+         ({examined} examined):"
+    )
+}
+/// What to do about it.
+pub const EXCHANGE: &str = "exchange one thing at a time (electrode, cell, thermometer, cable, place, \
+     bottle) and look again: what makes it go away had it. Trust no reading of that part until then.";
+/// Before causes of other parts.
+pub const BESIDE: &str = "Likely besides, in another part:";
+/// Several, or none.
+pub fn unsure(sets: &[String], several: bool, unexamined: &[&str], examined: &str) -> String {
+    let not_looked = match unexamined {
+        [] => String::new(),
+        causes => format!(" Not examined, and would do the same: {}.", causes.join(", ")),
+    };
+    let what = match sets {
+        [] => "something is wrong, and nothing that was examined explains it".into(),
+        sets if several => {
+            format!(
+                "something is wrong that no single cause explains: perhaps {}",
+                sets.join(", or ")
+            )
+        }
+        sets => format!("perhaps {}", sets.join(", or ")),
+    };
+    format!("Unsure: {what} ({examined} examined).{not_looked}")
+}
+/// After a diagnosis that found something.
+pub const SOMETHING_WRONG: &str = "something is wrong: do what it says, then diagnose again";
+/// After a diagnosis that could not tell.
+pub const CANNOT_TELL: &str = "it cannot be told whether all is well: gather more evidence";
 /// Between the causes of one explanation.
 pub const TOGETHER: &str = " with ";
 /// Before the evidence to gather.
 pub const GATHER: &str = "What would tell more:";
 /// What could not be judged.
-pub const NOT_EXAMINED: &str = "Not enough evidence for:";
+pub const NOT_EXAMINED: &str = "Not examined, for want of evidence:";
+/// Causes that had their evidence, and that it neither shows nor excludes.
+pub fn not_ruled_out(causes: &[&str]) -> String {
+    format!("Neither shown nor ruled out: {}.", causes.join(", "))
+}
 /// What it would take.
 pub fn not_examined(cause: &str, missing: &[&str]) -> String {
     format!("{cause} (needs {})", missing.join("; "))
@@ -152,10 +260,6 @@ pub fn speaks_for(signs: &[&str]) -> String {
 /// Signs against a cause.
 pub fn speaks_against(signs: &[&str]) -> String {
     format!("against it: {} (not clearly seen)", signs.join(", "))
-}
-/// Signs that are neither there nor away.
-pub fn watch(signs: &[&str]) -> String {
-    format!("Worth watching, though within what healthy probes show: {}.", signs.join(", "))
 }
 /// The buffer that an earlier slope finds odd.
 pub fn odd_buffer(number: u8) -> String {

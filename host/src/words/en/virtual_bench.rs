@@ -20,7 +20,9 @@ Lines on standard input, each answered by one line:
   fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass, cracked-glass,
                                  clogged-junction, contaminated-junction, bubble, fouled-cell,
                                  wet-connector, thermometer-offset, hum; thermometer-open and
-                                 thermometer-short: part of the time
+                                 thermometer-short: part of the time; and what no diagnosis knows:
+                                 swinging-reference, earth-loop, lagging-thermometer,
+                                 hairline-short, loose-contact
   fault contaminated-buffer [SEVERITY [NAME]]
                                  this bottle, or every alkaline one
   fault adc-silent | clock-silent | electrode-open | cell-open

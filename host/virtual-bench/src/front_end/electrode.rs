@@ -5,8 +5,9 @@ use core::f64::consts::TAU;
 use rillmark_proto::circuit::parts::{INPUT_PROTECTION, REFERENCE_PROTECTION};
 use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
-use super::FrontEnd;
+use super::{Drive, Fading, FrontEnd};
 use crate::build::{self, BuildFault};
+use crate::water::wear;
 
 /// Where the electrode's input drifts when nothing is connected, above mid, in V.
 pub(super) const RAIL_V: f64 = 1.6;
@@ -22,13 +23,33 @@ impl FrontEnd {
                 let bias_mv = 1e3 * bias_a * (ohm + INPUT_PROTECTION.value);
                 (mv + bias_mv + truth.electrometer_offset_mv) * (1.0 - truth.electrode_load)
             }
-            None if self.faults.electrode_open || self.has(BuildFault::ReferenceOpen) => {
+            None if self.no_contact(now_ns) || self.has(BuildFault::ReferenceOpen) => {
                 return None;
             }
             None => self.electrode_mv(now_ns, beside_mv),
         };
         // An amplifier goes no farther than its rails.
         Some((mv * 1e-3).clamp(-RAIL_V, RAIL_V))
+    }
+
+    /// True while the electrode's lead is broken or its plug has no contact.
+    pub(crate) fn no_contact(&self, now_ns: u64) -> bool {
+        self.faults.electrode_open || self.sensors.contact_lost(now_ns)
+    }
+
+    /// What an earth loop has done to the reference, in mV: all of it while something is driven, and less
+    /// and less afterwards.
+    pub(crate) fn earth_loop_mv(&self, now_ns: u64) -> f64 {
+        let part = match self.drive {
+            Drive::Running { .. } => 1.0,
+            Drive::Parked | Drive::Floating => self.driven.at(now_ns),
+        };
+        part * wear::earth_loop_mv(&self.faults.ailments)
+    }
+
+    /// Something was driven until now.
+    pub(crate) fn was_driven(&mut self, now_ns: u64) {
+        self.driven = Fading { size: 1.0, since_ns: now_ns, tau_s: wear::EARTH_LOOP_S };
     }
 
     /// The potential that reaches the converter, in mV above mid: the electrode's with what stands

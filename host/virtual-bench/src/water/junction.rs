@@ -27,6 +27,10 @@ const CONTAMINATED_OFFSET_MV: f64 = 60.0;
 const CONTAMINATED_MOVES_MV: f64 = 40.0;
 /// Within this time, in s.
 const CONTAMINATED_MOVES_S: f64 = 900.0;
+/// How far a reference swings, in mV.
+const SWING_MV: f64 = 12.0;
+/// In a time between these, in s.
+const SWING_S: (f64, f64) = (90.0, 400.0);
 /// Motion matters this many times more in water without salt …
 const DILUTE_FACTOR: f64 = 4.0;
 /// … fading over this conductivity, in µS/cm.
@@ -75,7 +79,19 @@ pub(crate) fn potential_mv(scene: &Scene, truth: &Truth, ailments: &Ailments) ->
             * sign(seed, Stream::Signs, 3)
             * (CONTAMINATED_OFFSET_MV + CONTAMINATED_MOVES_MV * moved);
     }
-    mv
+    mv + swing_mv(seed, s, ailments)
+}
+
+/// A reference that swings, at any hour and in any solution alike.
+fn swing_mv(seed: u64, s: f64, ailments: &Ailments) -> f64 {
+    let severity = ailments.of(Ailment::SwingingReference);
+    if severity == 0.0 {
+        return 0.0;
+    }
+    let (shortest_s, longest_s) = SWING_S;
+    let period_s = shortest_s * libm::pow(longest_s / shortest_s, uniform(seed, Stream::Swing, 0));
+    let turns = s / period_s + uniform(seed, Stream::Swing, 1);
+    severity * SWING_MV * libm::sin(core::f64::consts::TAU * turns)
 }
 
 #[cfg(test)]
@@ -121,5 +137,18 @@ mod tests {
         assert!(at(0.5, 0.0) > 20.0 && at(1.0, 0.0) > at(0.5, 0.0));
         let per_min = at(0.5, 60.0) - at(0.5, 0.0);
         assert!((0.5..2.0).contains(&per_min), "{per_min}");
+    }
+
+    #[test]
+    fn a_swing_turns_and_grows_with_its_severity() {
+        let most = |severity| {
+            let ailments = Ailments::only(Ailment::SwingingReference, severity);
+            let at = |s: u32| swing_mv(6, f64::from(s), &ailments);
+            let (low, high) =
+                (0..400).map(at).fold((0.0, 0.0), |(l, h), mv| (mv.min(l), mv.max(h)));
+            assert!(severity == 0.0 || low < 0.0 && high > 0.0);
+            high - low
+        };
+        assert!(most(0.0) == 0.0 && most(0.3) < most(0.6) && most(1.0) > 20.0);
     }
 }

@@ -139,6 +139,11 @@ impl Sensors {
         wear::lead_open(&self.ailments, self.seed, now_ns as f64 * 1e-9)
     }
 
+    /// True while the electrode's plug has no contact.
+    pub(crate) fn contact_lost(&self, now_ns: u64) -> bool {
+        wear::contact_lost(&self.ailments, self.seed, now_ns as f64 * 1e-9)
+    }
+
     /// True while the thermometer's leads touch.
     pub(crate) fn thermometer_short(&self, now_ns: u64) -> bool {
         wear::leads_touch(&self.ailments, self.seed, now_ns as f64 * 1e-9)
@@ -150,10 +155,13 @@ impl Sensors {
             + self.thermometer_k * decay(self.age(now_ns), truth.thermometer_s)
     }
 
-    /// Conductance of the cell in S without its polarisation; a bubble blocks a part of it.
+    /// Conductance of the cell in S without its polarisation: a bubble blocks a part of it, and a
+    /// hairline of solution adds to it.
     pub(crate) fn conductance_s(&self, now_ns: u64, truth: &Truth) -> f64 {
         let open = 1.0 - wear::blocked_part(&self.ailments, self.seed, now_ns as f64 * 1e-9);
-        open * self.conductivity_us_cm(now_ns, truth) * 1e-6 / truth.cell_per_cm
+        let us_cm = self.conductivity_us_cm(now_ns, truth);
+        let beside = 1.0 + wear::hairline_part(&self.ailments, us_cm);
+        open * beside * us_cm * 1e-6 / truth.cell_per_cm
     }
 
     /// Conductivity of what is in the cell, in µS/cm.

@@ -13,6 +13,8 @@ pub(crate) enum Stream {
     OpenLead,
     TouchingLeads,
     Signs,
+    Swing,
+    Contact,
 }
 
 /// Uniform in 0 ≤ x < 1, for each whole number.

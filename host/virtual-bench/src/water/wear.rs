@@ -22,6 +22,8 @@ const FILM_DECADES: f64 = 2.3;
 const FILM_WANDERING: f64 = 0.12;
 /// … within this time, in s.
 const FILM_WANDERING_S: f64 = 15.0;
+/// How fast a reference forgets what a current through an earth loop did to it, in s.
+pub(crate) const EARTH_LOOP_S: f64 = 6.0;
 /// The membrane's resistance doubles when it is this much colder, in K: 7 to 8 (common practice).
 const DOUBLING_K: f64 = 7.5;
 
@@ -31,6 +33,7 @@ pub(crate) fn worn(truth: &Truth, ailments: &Ailments) -> Truth {
     let age = ailments.of(Ailment::AgeingGlass);
     let fouling = ailments.of(Ailment::FouledCell);
     let hum = ailments.of(Ailment::Hum);
+    let lag = ailments.of(Ailment::LaggingThermometer);
     Truth {
         // The hydrated layer grows and its outside is depleted: fewer sites answer, and what
         // diffuses through the layer comes late.
@@ -46,6 +49,8 @@ pub(crate) fn worn(truth: &Truth, ailments: &Ailments) -> Truth {
         // An open screen beside a mains lead sees a few hundred millivolts at the membrane's
         // impedance.
         hum_mv: truth.hum_mv + 300.0 * hum,
+        // From a tip in water to one in still air: seconds become minutes.
+        thermometer_s: truth.thermometer_s * (1.0 + 60.0 * lag),
         ..truth.clone()
     }
 }
@@ -126,6 +131,27 @@ pub(crate) fn blocked_part(ailments: &Ailments, seed: u64, s: f64) -> f64 {
     severity * (0.2 + 0.4 * uniform(seed, Stream::Bubble, slot))
 }
 
+/// What a hairline of solution beside the cell adds to its conductance, as a part of it: it draws itself
+/// full only where the solution is strong.
+pub(crate) fn hairline_part(ailments: &Ailments, us_cm: f64) -> f64 {
+    const STRONG_US_CM: f64 = 6_000.0;
+    let strength = us_cm / STRONG_US_CM;
+    let filled = strength * strength / (1.0 + strength * strength);
+    0.25 * ailments.of(Ailment::HairlineShort) * filled
+}
+
+/// How far an earth loop pulls the reference while something is driven, in mV.
+pub(crate) fn earth_loop_mv(ailments: &Ailments) -> f64 {
+    8.0 * ailments.of(Ailment::EarthLoop)
+}
+
+/// True while the electrode's plug has no contact: for some seconds at once, up to a third of the time.
+pub(crate) fn contact_lost(ailments: &Ailments, seed: u64, s: f64) -> bool {
+    const BURST_S: f64 = 4.0;
+    let severity = ailments.of(Ailment::LooseContact);
+    now_and_then(severity / 3.0, seed, Stream::Contact, s / BURST_S)
+}
+
 /// True while a lead of the thermometer is broken: a part of the time that is the severity, for a
 /// second or more at once, as a bad contact does.
 pub(crate) fn lead_open(ailments: &Ailments, seed: u64, s: f64) -> bool {
@@ -161,7 +187,9 @@ mod tests {
             assert_eq!(leaked_part(&none, 150.0, 4, s), 0.0);
             assert_eq!(blocked_part(&none, 4, s), 0.0);
             assert!(!lead_open(&none, 4, s) && !leads_touch(&none, 4, s));
+            assert!(!contact_lost(&none, 4, s));
         }
+        assert_eq!((hairline_part(&none, 1e5), earth_loop_mv(&none)), (0.0, 0.0));
         assert_eq!(thermometer_off_k(&none, 4), 0.0);
     }
 
@@ -180,6 +208,18 @@ mod tests {
         assert!(rising(SEVERITIES.map(bubble)) && bubble(1.0) <= 0.6);
         let off = |severity| thermometer_off_k(&with(Ailment::ThermometerOffset, severity), 4);
         assert!(rising(SEVERITIES.map(|severity| off(severity).abs())));
+        let lag = |severity| worn(&truth, &with(Ailment::LaggingThermometer, severity));
+        assert!(rising(SEVERITIES.map(|severity| lag(severity).thermometer_s)));
+        let short = |severity| hairline_part(&with(Ailment::HairlineShort, severity), 12_880.0);
+        assert!(rising(SEVERITIES.map(short)));
+        let weak = hairline_part(&with(Ailment::HairlineShort, 1.0), 1_413.0);
+        assert!(10.0 * weak < short(1.0), "{weak}");
+        assert!(rising(SEVERITIES.map(|s| earth_loop_mv(&with(Ailment::EarthLoop, s)))));
+        let lost = |severity| {
+            let ailments = with(Ailment::LooseContact, severity);
+            (0..4_000).filter(|s| contact_lost(&ailments, 4, f64::from(*s))).count() as f64
+        };
+        assert!(rising(SEVERITIES.map(lost)) && lost(1.0) < 2_000.0);
         let open = |severity| {
             let ailments = with(Ailment::ThermometerOpen, severity);
             (0..1_000).filter(|s| lead_open(&ailments, 4, f64::from(*s) + 0.5)).count() as f64

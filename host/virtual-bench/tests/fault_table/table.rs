@@ -2,21 +2,22 @@
 
 use std::collections::BTreeMap;
 
-use rillmark_bench::Ailments;
+use rillmark_bench::{Ailment, Ailments};
 use rillmark_proto::diagnose::set::Member;
 use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Grade, Set, diagnose};
 
-use super::score::{Score, score};
-use super::visit::{Extent, ailment, visit};
+use super::chance::Chance;
+use super::score::{Score, cause, score};
+use super::visit::{Extent, visit};
 
-/// What is wrong in one case: nothing, one cause, or two.
-pub type Truth = Vec<(Cause, f64)>;
+/// What is wrong in one case: nothing, one ailment, or two.
+pub type Truth = Vec<(Ailment, f64)>;
 
 /// One visit.
-pub fn examine(seed: u64, truth: &[(Cause, f64)], extent: Extent) -> (Diagnosis, Score) {
+pub fn examine(seed: u64, truth: &[(Ailment, f64)], extent: Extent) -> (Diagnosis, Score) {
     let ailments = truth
         .iter()
-        .fold(Ailments::default(), |all, (cause, severity)| all.with(ailment(*cause), *severity));
+        .fold(Ailments::default(), |all, (ailment, severity)| all.with(*ailment, *severity));
     let evidence = visit(seed, ailments, extent);
     let diagnosis = diagnose(&evidence);
     let score = score(truth, evidence.kinds(), &diagnosis);
@@ -28,7 +29,9 @@ pub fn examine(seed: u64, truth: &[(Cause, f64)], extent: Extent) -> (Diagnosis,
 pub struct Tally {
     pub right: u32,
     pub permitted: u32,
+    pub slight: u32,
     pub unsure: u32,
+    pub missed: u32,
     pub wrong: u32,
 }
 
@@ -37,7 +40,9 @@ impl Tally {
         match score {
             Score::Right => self.right += 1,
             Score::Permitted => self.permitted += 1,
+            Score::Slight => self.slight += 1,
             Score::Unsure => self.unsure += 1,
+            Score::Missed => self.missed += 1,
             Score::Wrong => self.wrong += 1,
         }
     }
@@ -46,13 +51,15 @@ impl Tally {
         Self {
             right: self.right + other.right,
             permitted: self.permitted + other.permitted,
+            slight: self.slight + other.slight,
             unsure: self.unsure + other.unsure,
+            missed: self.missed + other.missed,
             wrong: self.wrong + other.wrong,
         }
     }
 
     pub const fn count(&self) -> u32 {
-        self.right + self.permitted + self.unsure + self.wrong
+        self.right + self.permitted + self.slight + self.unsure + self.missed + self.wrong
     }
 
     pub fn percent(&self, of: u32) -> f64 {
@@ -61,21 +68,27 @@ impl Tally {
 }
 
 /// The name of an answer in the table.
-pub fn answer_name(answer: &Answer) -> String {
+pub fn answer_name(diagnosis: &Diagnosis) -> String {
     let names = |set: Set<Cause>| set.iter().map(Cause::code).collect::<Vec<_>>().join(" + ");
-    match answer {
-        Answer::NoFault => "no fault".into(),
+    match &diagnosis.answer {
+        Answer::NothingFound => {
+            let (examined, all) = (diagnosis.examined().len(), Cause::ALL.len());
+            format!("nothing in {examined} of {all}")
+        }
         Answer::NotEnough => "not enough evidence".into(),
+        Answer::Unclear { .. } => "unclear".into(),
         Answer::Likely(set) => names(*set),
-        Answer::Unsure { any_of, .. } if any_of.is_empty() => "unsure: nothing explains it".into(),
+        Answer::Unnamed { beside, .. } if beside.is_empty() => "cannot be named".into(),
+        Answer::Unnamed { beside, .. } => format!("cannot be named, beside {}", names(*beside)),
+        Answer::Unsure { any_of, .. } if any_of.is_empty() => "unsure: not examined".into(),
         Answer::Unsure { .. } => "unsure".into(),
     }
 }
 
-pub fn truth_name(truth: &[(Cause, f64)]) -> String {
+pub fn truth_name(truth: &[(Ailment, f64)]) -> String {
     match truth {
         [] => "healthy".into(),
-        causes => causes.iter().map(|(cause, _)| cause.code()).collect::<Vec<_>>().join(" + "),
+        ailing => ailing.iter().map(|(ailment, _)| ailment.name()).collect::<Vec<_>>().join(" + "),
     }
 }
 
@@ -88,46 +101,50 @@ pub struct Run {
     pub scores: BTreeMap<String, Tally>,
     /// Healthy probes.
     pub healthy: Tally,
-    /// One fault, all severities.
+    /// One fault that the rules know, all severities.
     pub single: Tally,
-    /// One fault of severity 0.5 and more.
+    /// The same of severity 0.5 and more.
     pub single_medium: Tally,
-    /// Two faults.
+    /// Two faults that the rules know.
     pub pairs: Tally,
-    /// Two faults, both of severity 0.5 and more.
+    /// The same, both of severity 0.5 and more.
     pub pairs_medium: Tally,
-    /// Wrong ones, for whoever wants to look: seed, truth, answer.
+    /// A trouble that the rules do not know, all severities.
+    pub unknown: Tally,
+    /// The same of severity 0.5 and more.
+    pub unknown_medium: Tally,
+    /// A trouble that the rules do not know beside one that they know.
+    pub mixed: Tally,
+    /// Wrong and missed ones, for whoever wants to look: seed, truth, answer.
     pub wrong: Vec<(u64, Truth, String)>,
 }
 
 impl Run {
     pub fn take(&mut self, seed: u64, truth: &Truth, extent: Extent) {
         let (diagnosis, score) = examine(seed, truth, extent);
-        let (name, answer) = (truth_name(truth), answer_name(&diagnosis.answer));
+        let (name, answer) = (truth_name(truth), answer_name(&diagnosis));
         *self.answers.entry(name.clone()).or_default().entry(answer.clone()).or_default() += 1;
         self.scores.entry(name).or_default().add(score);
         let medium = truth.iter().all(|(_, severity)| *severity >= 0.499);
-        match truth.len() {
-            0 => self.healthy.add(score),
-            1 => {
-                self.single.add(score);
-                if medium {
-                    self.single_medium.add(score);
-                }
-            }
-            _ => {
-                self.pairs.add(score);
-                if medium {
-                    self.pairs_medium.add(score);
-                }
-            }
+        let strange = truth.iter().filter(|(ailment, _)| cause(*ailment).is_none()).count();
+        let (all, of_medium) = match (truth.len(), strange) {
+            (0, _) => (&mut self.healthy, None),
+            (1, 0) => (&mut self.single, Some(&mut self.single_medium)),
+            (1, _) => (&mut self.unknown, Some(&mut self.unknown_medium)),
+            (_, 0) => (&mut self.pairs, Some(&mut self.pairs_medium)),
+            _ => (&mut self.mixed, None),
+        };
+        all.add(score);
+        if let (true, Some(of_medium)) = (medium, of_medium) {
+            of_medium.add(score);
         }
-        if score == Score::Wrong {
-            let seen = diagnosis.observed.iter().filter(|seen| seen.grade != Grade::Absent);
+        if matches!(score, Score::Wrong | Score::Missed) {
+            let seen = diagnosis.observed.iter().filter(|seen| seen.grade > Grade::Absent);
             let signs: Vec<_> = seen
                 .map(|seen| format!("{} {} {:.2}", seen.grade.name(), seen.sign.code(), seen.value))
                 .collect();
-            self.wrong.push((seed, truth.clone(), format!("{answer} [{}]", signs.join(", "))));
+            let answer = format!("{score:?}: {answer} [{}]", signs.join(", "));
+            self.wrong.push((seed, truth.clone(), answer));
         }
     }
 
@@ -147,18 +164,38 @@ impl Run {
         self.single_medium = self.single_medium.plus(other.single_medium);
         self.pairs = self.pairs.plus(other.pairs);
         self.pairs_medium = self.pairs_medium.plus(other.pairs_medium);
+        self.unknown = self.unknown.plus(other.unknown);
+        self.unknown_medium = self.unknown_medium.plus(other.unknown_medium);
+        self.mixed = self.mixed.plus(other.mixed);
         self.wrong.extend(other.wrong);
     }
 
-    /// Answers outside the permitted set among the sick probes, in percent.
+    /// False names among the probes with faults that the rules know, in percent.
     pub fn wrong_percent(&self) -> f64 {
         let sick = self.single.plus(self.pairs);
         sick.percent(sick.wrong)
     }
 
-    /// Healthy probes that were not found healthy, in percent.
+    /// Faults of known kinds that were missed, in percent.
+    pub fn missed_percent(&self) -> f64 {
+        let sick = self.single.plus(self.pairs);
+        sick.percent(sick.missed)
+    }
+
+    /// False names for troubles that the rules do not know, in percent.
+    pub fn falsely_named_percent(&self) -> f64 {
+        let strange = self.unknown.plus(self.mixed);
+        strange.percent(strange.wrong)
+    }
+
+    /// Healthy probes that were said to have a fault, in percent.
     pub fn alarmed_percent(&self) -> f64 {
-        self.healthy.percent(self.healthy.count() - self.healthy.right)
+        self.healthy.percent(self.healthy.wrong)
+    }
+
+    /// Healthy probes about which something was unclear, in percent.
+    pub fn unclear_percent(&self) -> f64 {
+        self.healthy.percent(self.healthy.unsure)
     }
 
     /// Unsure at medium severity and above, in percent.
@@ -168,15 +205,30 @@ impl Run {
     }
 }
 
-/// Every case once for a seed: healthy, each fault at ten severities, and pairs.
-pub fn singles() -> impl Iterator<Item = Truth> {
-    let severities = (1..=10).map(|tenth| f64::from(tenth) / 10.0);
-    severities.flat_map(|severity| Cause::ALL.iter().map(move |cause| vec![(*cause, severity)]))
+/// Ailments that the rules know, and those that they do not.
+pub fn ailments(known: bool) -> impl Iterator<Item = Ailment> + Clone {
+    Ailment::ALL.into_iter().filter(move |ailment| cause(*ailment).is_some() == known)
 }
 
-pub fn pairs() -> impl Iterator<Item = (Cause, Cause)> {
-    Cause::ALL
-        .iter()
-        .enumerate()
-        .flat_map(|(index, one)| Cause::ALL[index + 1..].iter().map(move |other| (*one, *other)))
+/// Each fault and each trouble once for a seed, at ten severities.
+pub fn singles() -> impl Iterator<Item = Truth> {
+    let severities = (1..=10).map(|tenth| f64::from(tenth) / 10.0);
+    severities
+        .flat_map(|severity| Ailment::ALL.into_iter().map(move |ailment| vec![(ailment, severity)]))
+}
+
+/// Every two faults that the rules know.
+pub fn pairs() -> impl Iterator<Item = (Ailment, Ailment)> {
+    let others = |one| ailments(true).skip_while(move |other| *other != one).skip(1);
+    ailments(true).flat_map(move |one| others(one).map(move |other| (one, other)))
+}
+
+/// Every trouble that the rules do not know, each beside a fault that they do, drawn for a seed.
+pub fn mixed(chance: &mut Chance) -> Vec<Truth> {
+    let known: Vec<Ailment> = ailments(true).collect();
+    let mut with = |strange| {
+        let beside = known[chance.index(known.len())];
+        vec![(strange, chance.between(0.5, 1.0)), (beside, chance.between(0.5, 1.0))]
+    };
+    ailments(false).map(&mut with).collect()
 }

@@ -2,13 +2,13 @@
 //! beside it, and everything that is known afterwards comes from the readings through the real
 //! settling window and the real fits.
 
-use rillmark_bench::{Ailment, Ailments, Beaker, Content, Faults, QuickProbe, Truth};
+use rillmark_bench::{Ailments, Beaker, Content, Faults, QuickProbe, Truth};
 use rillmark_proto::calibration::conductivity::ConductivityPoint;
-use rillmark_proto::diagnose::Cause;
 use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
-use rillmark_proto::diagnose::electrode;
+use rillmark_proto::diagnose::electrode::{self, Stirred};
 use rillmark_proto::diagnose::evidence::{Earlier, Evidence, LineSeen, ThermometerEvidence};
 use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
+use rillmark_proto::diagnose::thermometer;
 use rillmark_proto::reading::{Coefficients, Flags, Reading};
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::signal::settle::{POTENTIAL, Window};
@@ -25,12 +25,24 @@ pub enum Extent {
     Calibration,
     /// Two buffers and one standard of a probe that nobody knows.
     FirstTime,
+    /// The same, and the maker states the cell constant.
+    Stated,
     /// Readings alone: the probe hangs somewhere.
     Readings,
 }
 
+impl Extent {
+    pub const ALL: [Self; 5] =
+        [Self::Full, Self::Calibration, Self::FirstTime, Self::Stated, Self::Readings];
+}
+
+/// What makers state: the middle of the bench's cells.
+const STATED_PER_CM: f64 = 1.0;
+
 /// Stay in each buffer in ms: until the reading settles, within these.
 const STAY_MS: (u64, u64) = (120_000, 420_000);
+/// Spells of still and stirred water in turn, in ms.
+const SPELLS_MS: [u64; 7] = [35_000, 50_000, 30_000, 65_000, 40_000, 55_000, 35_000];
 /// A temperature belongs to the end of a stay when it is not older than this, in ms.
 const FRESH_MS: u64 = 60_000;
 /// Stay in each conductivity standard in ms.
@@ -62,7 +74,8 @@ fn today(seed: u64) -> Truth {
 /// Everything that a visit finds out.
 pub fn visit(seed: u64, ailments: Ailments, extent: Extent) -> Evidence {
     let mut chance = Chance::new(seed, 2);
-    let spoilt = if extent == Extent::FirstTime { 1 } else { chance.index(BUFFERS.len()) };
+    let first_time = matches!(extent, Extent::FirstTime | Extent::Stated);
+    let spoilt = if first_time { 1 } else { chance.index(BUFFERS.len()) };
     let contaminated = buffers::by_name(BUFFERS[spoilt]);
     let faults = Faults { ailments, contaminated, ..Faults::default() };
     let room_c = chance.between(18.0, 25.0);
@@ -79,15 +92,17 @@ pub fn visit(seed: u64, ailments: Ailments, extent: Extent) -> Evidence {
             hands.buffers(&BUFFERS, room_c, false);
             hands.standards(&STANDARDS[..1]);
         }
-        Extent::FirstTime => {
+        Extent::FirstTime | Extent::Stated => {
             hands.buffers(&BUFFERS[..2], room_c, false);
             hands.standards(&STANDARDS[..1]);
         }
         Extent::Readings => hands.hang(),
     }
     let mut evidence = hands.evidence();
-    if matches!(extent, Extent::Full | Extent::Calibration) {
-        remember(seed, room_c, &mut evidence);
+    match extent {
+        Extent::Full | Extent::Calibration => remember(seed, room_c, &mut evidence),
+        Extent::Stated => evidence.cell.nominal_per_cm = Some(STATED_PER_CM),
+        Extent::FirstTime | Extent::Readings => {}
     }
     evidence
 }
@@ -109,6 +124,7 @@ fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
 struct Beheld {
     placed_ms: u64,
     moments: Vec<Moment>,
+    missing: u32,
     celsius: Option<f64>,
     buffer: Option<Known>,
     steady: bool,
@@ -120,7 +136,7 @@ struct Hands {
     chance: Chance,
     stays: Vec<Beheld>,
     cells: Vec<(Vec<Moment>, bool, Option<ConductivityPoint>)>,
-    stir_mv: Option<f64>,
+    stirred: Option<Stirred>,
     thermometer: ThermometerEvidence,
 }
 
@@ -132,7 +148,7 @@ impl Hands {
             chance,
             stays: Vec::new(),
             cells: Vec::new(),
-            stir_mv: None,
+            stirred: None,
             thermometer: ThermometerEvidence::default(),
         }
     }
@@ -144,6 +160,7 @@ impl Hands {
             .map(|stay| Stay {
                 placed_ms: stay.placed_ms,
                 readings: &stay.moments,
+                missing: stay.missing,
                 steady: stay.steady,
                 buffer: stay.buffer,
             })
@@ -154,7 +171,8 @@ impl Hands {
             .map(|(readings, steady, point)| CellStay { readings, steady: *steady, point: *point })
             .collect();
         let mut electrode = stays::electrode_evidence(&stays);
-        electrode.stir_mv = self.stir_mv;
+        electrode.stir_mv = self.stirred.map(|seen| seen.mv);
+        electrode.stir_deviation_mv = self.stirred.and_then(|seen| seen.deviation_mv);
         Evidence { electrode, cell: stays::cell_evidence(&cells), thermometer: self.thermometer }
     }
 
@@ -171,6 +189,11 @@ impl Hands {
         thermometer.short += u32::from(reading.flags.has(Flags::THERMOMETER_SHORT));
     }
 
+    fn note_drift(&mut self, k_per_min: Option<f64>) {
+        let largest = &mut self.thermometer.drift_k_per_min;
+        *largest = [*largest, k_per_min.map(f64::abs)].into_iter().flatten().reduce(f64::max);
+    }
+
     /// Potentials over a stay, and the mean temperature at its end: at least `ms`, and until a
     /// minute after they have settled, but no longer than `most_ms`.
     fn watch(&mut self, ms: u64, most_ms: u64) -> Beheld {
@@ -178,6 +201,7 @@ impl Hands {
         let (mut moments, mut celsius) = (Vec::new(), Vec::new());
         let mut window = Window::new(POTENTIAL);
         let mut settled_ms: Option<u64> = None;
+        let mut missed_ms = Vec::new();
         loop {
             let now = self.probe.now_ms();
             let rested = settled_ms.is_some_and(|at| now >= at + REST_MS);
@@ -197,13 +221,17 @@ impl Hands {
                 if asked && window.verdict().settled {
                     settled_ms = Some(now);
                 }
+            } else {
+                missed_ms.push(now);
             }
         }
         let end = self.probe.now_ms();
+        let missing = missed_ms.iter().filter(|at| **at + REST_MS > end).count() as u32;
+        self.note_drift(thermometer::drift_k_per_min(placed_ms, &celsius));
         let fresh: Vec<f64> =
             celsius.iter().filter(|(at, _)| at + FRESH_MS > end).map(|(_, c)| *c).collect();
         let celsius = (!fresh.is_empty()).then(|| fresh.iter().sum::<f64>() / fresh.len() as f64);
-        Beheld { placed_ms, moments, celsius, buffer: None, steady: false }
+        Beheld { placed_ms, moments, missing, celsius, buffer: None, steady: false }
     }
 
     /// One buffer after the other; the first one is stirred too when `stir`.
@@ -229,16 +257,18 @@ impl Hands {
         }
     }
 
-    /// Still and stirred, three times, and still again: what drifts on drops out.
+    /// Still and stirred, three times, and still again: what drifts on drops out. No two spells are as
+    /// long, so that what swings does not keep step with them.
     fn stir(&mut self) {
-        let mut mean = |moving: bool| {
+        let mut mean = |moving: bool, ms: u64| {
             self.probe.stir(moving);
-            let moments = self.watch(40_000, 40_000).moments;
+            let moments = self.watch(ms, ms).moments;
             let late = &moments[moments.len() / 2..];
             late.iter().map(|(_, mv)| mv).sum::<f64>() / late.len() as f64
         };
-        let means: Vec<f64> = (0..7).map(|index| mean(index % 2 == 1)).collect();
-        self.stir_mv = electrode::stir_mv(&means).filter(|mv| mv.is_finite());
+        let spells = SPELLS_MS.iter().enumerate();
+        let means: Vec<f64> = spells.map(|(index, ms)| mean(index % 2 == 1, *ms)).collect();
+        self.stirred = electrode::stirred(&means);
     }
 
     /// Conductivity standards.
@@ -300,23 +330,5 @@ impl Hands {
         self.stays.push(stay);
         let (moments, _) = self.watch_cell();
         self.cells.push((moments, false, None));
-    }
-}
-
-/// The ailment of the bench that is the cause in the diagnosis.
-pub const fn ailment(cause: Cause) -> Ailment {
-    match cause {
-        Cause::AgeingGlass => Ailment::AgeingGlass,
-        Cause::CrackedGlass => Ailment::CrackedGlass,
-        Cause::CloggedJunction => Ailment::CloggedJunction,
-        Cause::ContaminatedJunction => Ailment::ContaminatedJunction,
-        Cause::ContaminatedBuffer => Ailment::ContaminatedBuffer,
-        Cause::Bubble => Ailment::Bubble,
-        Cause::FouledCell => Ailment::FouledCell,
-        Cause::WetConnector => Ailment::WetConnector,
-        Cause::ThermometerOffset => Ailment::ThermometerOffset,
-        Cause::Hum => Ailment::Hum,
-        Cause::ThermometerOpen => Ailment::ThermometerOpen,
-        Cause::ThermometerShort => Ailment::ThermometerShort,
     }
 }
