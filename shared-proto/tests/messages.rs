@@ -183,7 +183,7 @@ fn the_largest_messages_fit() {
     }
     let largest = sizes.into_iter().collect::<Result<Vec<_>, _>>().expect("fit").into_iter().max();
     // 1472 bytes of record; 2 of its length, 5 of the id, 3 variant numbers; 6 around the body,
-    // 5 code bytes, the delimiter.
-    assert_eq!(largest, Some(1496));
+    // 6 code bytes, the delimiter.
+    assert_eq!(largest, Some(1495));
     const { assert!(MAX_BODY >= 1472 + 2 + 5 + 3) };
 }
