@@ -1,5 +1,6 @@
 //! `rillmark calibrate`: a guided calibration, its record kept in the probe.
 
+pub(super) mod bottles;
 pub(super) mod guide;
 pub(super) mod spec;
 pub(super) mod thermometer;
@@ -94,8 +95,11 @@ enum What {
 struct Common {
     /// A standard, in the order in which they are taken:
     /// NAME[,lot=LOT][,expires=YYYY-MM-DD][,opened=YYYY-MM-DD][,single-use][,opened-limit=DAYS]
-    /// [,table=C:VALUE/C:VALUE…,u=U], or FILE.toml in place of NAME and table (see the README); for a
-    /// thermometer reference, reference=C or ice, [,u=U][,lot=SERIAL][,expires=YYYY-MM-DD].
+    /// [,u=U][,tolerance=T][,certificate=NUMBER][,table=C:VALUE/C:VALUE…], or FILE.toml in place of
+    /// NAME and table (see the README). [,weighed] weighed in by a laboratory; [,sachet] dissolved
+    /// from one: [,water=deionised|boiled|tap][,vessel=flask|cylinder|by-eye][,dissolved=YYYY-MM-DD].
+    /// For a thermometer reference, reference=C or ice, [,u=U][,lot=SERIAL][,expires=YYYY-MM-DD]
+    /// [,certificate=NUMBER].
     #[arg(long = "standard", value_name = "STANDARD", required = true)]
     standards: Vec<String>,
     /// Make the closing check in this standard, which the calibration does not see [default: in the last
@@ -216,6 +220,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(text) = &common.as_left {
         specs.push(Spec::parse(text, quantity).map_err(bad)?);
     }
+    bottles::describe(&mut specs, common.answers.is_some(), context)?;
     let planned = |spec: &Spec| {
         let opened_limit_days = common.opened_limit.or(spec.planned.opened_limit_days);
         Planned { opened_limit_days, ..spec.planned.clone() }

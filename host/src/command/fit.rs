@@ -1,19 +1,25 @@
 //! `rillmark fit`: a calibration from a table of points, without a probe.
 
 mod answer;
+mod bottles;
 mod table;
 
 use clap::{Args, Subcommand};
-use rillmark_proto::calibration::conductivity::{self, Compensation, ConductivityPoint, Range};
+use rillmark_proto::calibration::FitError;
+use rillmark_proto::calibration::conductivity::{
+    self, Compensation, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range,
+};
 use rillmark_proto::calibration::ph::budget::Conditions;
 use rillmark_proto::calibration::ph::{
-    self, Assumed, DEFAULT_ISOPOTENTIAL, Isopotential, NOMINAL_SLOPE, PH_RANGE, PhPoint, SlopePrior,
+    self, Assumed, BUFFER_UNCERTAINTY_RANGE, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_ISOPOTENTIAL,
+    Isopotential, NOMINAL_SLOPE, PH_RANGE, PhPoint, SlopePrior,
 };
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::reference::compensation;
+use rillmark_proto::reference::{OutOfRange, compensation};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 use self::answer::{ConductivityAnswer, Evaluated, PhAnswer};
+use self::bottles::Bottles;
 use self::table::{Column, Points};
 use super::budget::{pair, water};
 use super::{Context, output};
@@ -36,7 +42,8 @@ enum Quantity {
     #[command(after_help = words::EXAMPLE_PH)]
     Ph {
         /// CSV with the columns buffer_ph, potential_mv, temperature_c and, if known, u_buffer_ph
-        /// (standard uncertainty of the buffer) and buffer_ph_per_kelvin; `-` reads standard input.
+        /// (standard uncertainty of the buffer), buffer_ph_per_kelvin and bottle (any text: equal ones
+        /// share their error; without it buffers within 0.05 pH count as one); `-` reads standard input.
         #[arg(value_name = "FILE.csv")]
         file: String,
         /// Also give the pH of this potential at this temperature.
@@ -64,7 +71,9 @@ enum Quantity {
     #[command(after_help = words::EXAMPLE_CONDUCTIVITY)]
     Conductivity {
         /// CSV with the columns standard_us_per_cm (the standard's value at the row's temperature),
-        /// conductance_us and temperature_c; `-` reads standard input.
+        /// conductance_us, temperature_c and, if known, u_standard_us_per_cm and bottle (any text: equal
+        /// ones share their error; without it standards within 1 % at 25 °C count as one); `-` reads
+        /// standard input.
         #[arg(value_name = "FILE.csv")]
         file: String,
     },
@@ -124,11 +133,18 @@ const PH_COLUMNS: [Column; 5] = [
 ];
 
 /// Columns of a table of conductivity points, in the order in which [`Points`] gives them.
-const CONDUCTIVITY_COLUMNS: [Column; 3] = [
+const CONDUCTIVITY_COLUMNS: [Column; 4] = [
     Column::needed("standard_us_per_cm"),
     Column::needed("conductance_us"),
     Column::needed("temperature_c"),
+    Column::optional("u_standard_us_per_cm"),
 ];
+
+/// Rows of buffers that are this near in pH are taken for those of one bottle: a buffer's value moves by
+/// as much between two temperatures. Common practice, no source.
+const ONE_BUFFER_PH: f64 = 0.05;
+/// The same of conductivity standards referred to 25 °C, as a fraction.
+const ONE_STANDARD: f64 = 0.01;
 
 /// Fits and prints.
 ///
@@ -187,13 +203,25 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
     let unusable = |error| {
         Failure::new(Exit::BadInput, words::no_fit(table.name(), &error, |n| table.line(n)))
     };
+    let near = |one: usize, other: usize| {
+        (points[one].buffer.get() - points[other].buffer.get()).abs() <= ONE_BUFFER_PH
+    };
+    let bottles = Bottles::new(table.bottles(near));
     let isopotential = match asked.isopotential {
         None => DEFAULT_ISOPOTENTIAL,
         Some(Known::Given(given)) => given,
+        // A bottle's error is the same at both temperatures, and makes no other isopotential pH.
         Some(Known::Measure) => ph::measure_isopotential(&points).map_err(unusable)?,
     };
     // Two points and more find their own slope; a single one needs one that is known beforehand.
     let slope = asked.slope.or((points.len() == 1).then_some(NOMINAL_SLOPE));
+    let shared = points.iter().enumerate().map(|(row, point)| {
+        let own = point.buffer_uncertainty.unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value);
+        let own =
+            meant(row, "standard uncertainty of the buffer in pH", own, BUFFER_UNCERTAINTY_RANGE)?;
+        Ok(PhPoint { buffer_uncertainty: Some(bottles.shared(row, own)), ..*point })
+    });
+    let points: Vec<_> = shared.collect::<Result<_, _>>().map_err(unusable)?;
     let fit = ph::fit_assuming(&points, &Assumed { isopotential, slope, ..Assumed::default() })
         .map_err(unusable)?;
     let evaluated = asked.evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
@@ -209,17 +237,30 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         });
         Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })
     });
-    Ok(PhAnswer { fit, points, evaluated: evaluated.transpose()? })
+    Ok(PhAnswer { fit, points, bottles, evaluated: evaluated.transpose()? })
 }
 
-fn conductivity_answer(table: &Points<3>) -> Result<ConductivityAnswer, Failure> {
+/// Lets a number of a row through when it can be meant.
+fn meant(
+    row: usize,
+    what: &'static str,
+    got: f64,
+    (min, max): (f64, f64),
+) -> Result<f64, FitError> {
+    if got >= min && got <= max {
+        return Ok(got);
+    }
+    Err(FitError::OutOfRange { point: row + 1, range: OutOfRange { what, got, min, max } })
+}
+
+fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure> {
     let points: Vec<ConductivityPoint> = table
         .rows()
-        .map(|[standard, conductance, temperature]| {
+        .map(|[standard, conductance, temperature, uncertainty]| {
             let conductance = Microsiemens::new(conductance?);
             Some(ConductivityPoint {
                 standard: MicrosiemensPerCm::new(standard?),
-                standard_uncertainty: None,
+                standard_uncertainty: uncertainty,
                 standard_per_kelvin: standard? * compensation::DEFAULT_PER_KELVIN,
                 conductance,
                 range: Range::for_conductance(conductance),
@@ -228,12 +269,27 @@ fn conductivity_answer(table: &Points<3>) -> Result<ConductivityAnswer, Failure>
         })
         .collect::<Option<_>>()
         .expect("the needed columns have a number in every row");
+    let at_25 = |row: usize| {
+        let ConductivityPoint { standard, temperature, .. } = points[row];
+        standard.get() / (1.0 + compensation::DEFAULT_PER_KELVIN * (temperature.get() - 25.0))
+    };
+    let near = |one, other| (at_25(one) / at_25(other) - 1.0).abs() <= ONE_STANDARD;
+    let bottles = Bottles::new(table.bottles(near));
+    let shared = points.iter().enumerate().map(|(row, point)| {
+        let default = || DEFAULT_STANDARD_UNCERTAINTY.value * point.standard.get();
+        let own = point.standard_uncertainty.unwrap_or_else(default);
+        let what = "standard uncertainty of the standard in µS/cm";
+        let own = meant(row, what, own, (0.0, point.standard.get()))?;
+        Ok(ConductivityPoint { standard_uncertainty: Some(bottles.shared(row, own)), ..*point })
+    });
+    let unusable = |error| {
+        Failure::new(Exit::BadInput, words::no_fit(table.name(), &error, |n| table.line(n)))
+    };
+    let points: Vec<_> = shared.collect::<Result<_, _>>().map_err(unusable)?;
     // The standards' values are already those at the rows' temperatures: this is not used here.
     let compensation = Compensation::Linear { per_kelvin: compensation::DEFAULT_PER_KELVIN };
-    let fit = conductivity::fit(&points, compensation).map_err(|error| {
-        Failure::new(Exit::BadInput, words::no_fit(table.name(), &error, |n| table.line(n)))
-    })?;
-    Ok(ConductivityAnswer { fit, points })
+    let fit = conductivity::fit(&points, compensation).map_err(unusable)?;
+    Ok(ConductivityAnswer { fit, points, bottles })
 }
 
 #[cfg(test)]

@@ -14,6 +14,7 @@ use rillmark_proto::routine::standard::Planned;
 use rillmark_proto::routine::verify::{Verify, VerifyPlan};
 use serde_json::json;
 
+use super::calibrate::bottles;
 use super::calibrate::spec::Spec;
 use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
@@ -90,7 +91,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         What::Conductivity(common) => (Quantity::Conductivity, common),
         What::Temperature(common) => (Quantity::Temperature, common),
     };
-    let spec = Spec::parse(&common.standard, quantity).map_err(bad)?;
+    let mut spec = Spec::parse(&common.standard, quantity).map_err(bad)?;
+    let scripted = common.answers.is_some();
+    bottles::describe(core::slice::from_mut(&mut spec), scripted, context)?;
     let opened_limit_days = common.opened_limit.or(spec.planned.opened_limit_days);
     let plan = VerifyPlan {
         quantity,

@@ -9,8 +9,9 @@ pub mod budget;
 mod fit;
 
 pub use fit::{
-    Assumed, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY, NOMINAL_SLOPE, PhFit,
-    PhPoint, SLOPE_AGEING, SlopePrior, fit, fit_assuming, measure_isopotential,
+    Assumed, BUFFER_UNCERTAINTY_RANGE, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY,
+    NOMINAL_SLOPE, PhFit, PhPoint, SLOPE_AGEING, SlopePrior, fit, fit_assuming,
+    measure_isopotential,
 };
 
 use serde::{Deserialize, Serialize};

@@ -1,11 +1,12 @@
-//! What is to be said about a bottle before it is used: expired, open for long, or for a single use
-//! and opened before.
+//! What is to be said about a bottle before it is used: expired, open for long, for a single use and
+//! opened before, made with the wrong water, changed by air, or with nothing stated.
 
 use super::judgement::Judgement;
 use super::limits::{self, Limit};
 use super::said::Said;
-use super::standard::Planned;
-use crate::record::Quantity;
+use super::standard::{Made, Open, Planned, TAP_PH, TAP_US_CM, volume};
+use crate::decision::COVERAGE_FACTOR;
+use crate::record::{Quantity, Vessel, Water};
 
 /// For how many days an open bottle of this kind is used, unless the plan says otherwise.
 ///
@@ -39,7 +40,12 @@ pub(super) fn judge(point: u8, planned: &Planned, today: i64, said: &mut Said) {
             Quantity::Temperature => Judgement::ReferenceOverdue { point, days },
         });
     }
-    let Some(days) = planned.opened_days.map(days_since) else { return };
+    made(point, planned, today, said);
+    let since = match planned.made {
+        Made::Sachet(dissolved) => Some(dissolved.days),
+        Made::Bought | Made::Weighed => planned.opened_days,
+    };
+    let Some(days) = since.map(days_since) else { return };
     // A day is counted in UTC, so a bottle opened in the east this morning is a day ahead.
     if days < -1 {
         said.say(Judgement::OpenedInFuture { point, days: -days });
@@ -54,6 +60,77 @@ pub(super) fn judge(point: u8, planned: &Planned, today: i64, said: &mut Said) {
             said.say(Judgement::StandardLongOpen { point, days, limit_days });
         }
     }
+}
+
+/// What was done to a bottle, and what that makes of its value.
+fn made(point: u8, planned: &Planned, today: i64, said: &mut Said) {
+    let near_25 = planned.source.celsius_near_25();
+    let Ok(taken) = planned.value(near_25, today) else { return };
+    let quantity = planned.source.quantity();
+    if let Made::Sachet(dissolved) = planned.made {
+        match (quantity, dissolved.water) {
+            (Quantity::Conductivity, Water::Tap) => {
+                let (least, most) = TAP_US_CM;
+                let percent = |us_cm: f64| 100.0 * us_cm / taken.value;
+                let (least_percent, most_percent) = (percent(least), percent(most));
+                said.say(Judgement::TapInStandard { point, least_percent, most_percent });
+            }
+            (Quantity::Ph, Water::Tap) => {
+                said.say(Judgement::TapInBuffer { point, up_to_ph: TAP_PH });
+            }
+            _ => {}
+        }
+        if (quantity, dissolved.vessel) == (Quantity::Conductivity, Vessel::ByEye) {
+            let expanded_percent = 100.0 * COVERAGE_FACTOR * volume(Vessel::ByEye);
+            said.say(Judgement::WaterByEye { point, expanded_percent });
+        }
+    }
+    let up_to = libm::fabs(planned.added(near_25, today).most);
+    if up_to == 0.0 {
+        return;
+    }
+    said.say(match (quantity, planned.open(today)) {
+        (Quantity::Conductivity, _) => {
+            Judgement::WaterAddsToStandard { point, up_to_us_cm: up_to, taken_us_cm: taken.value }
+        }
+        (_, Open::UpTo(limit_days)) => Judgement::AirMayLowerBuffer {
+            point,
+            limit_days,
+            up_to_ph: up_to,
+            taken_ph: taken.value,
+        },
+        (_, open) => Judgement::AirLowersBuffer {
+            point,
+            days: open.most_days(),
+            up_to_ph: up_to,
+            taken_ph: taken.value,
+        },
+    });
+}
+
+/// What is to be said about bottles of which nobody said how well they are known.
+pub(super) fn unstated(standards: &[Planned]) -> Option<Judgement> {
+    let expanded = |planned: &Planned| {
+        let value = planned.source.value(planned.source.celsius_near_25()).ok()?;
+        Some((COVERAGE_FACTOR * planned.content(value), value.value))
+    };
+    let unstated = standards.iter().filter(|planned| planned.stated.is_none());
+    let bottles = unstated.filter(|planned| planned.source.quantity() != Quantity::Temperature);
+    let standards = u8::try_from(bottles.clone().count()).unwrap_or(u8::MAX);
+    let quantity = bottles.clone().next()?.source.quantity();
+    let best = bottles.filter_map(expanded).map(|(expanded, value)| match quantity {
+        Quantity::Conductivity => 100.0 * expanded / value,
+        Quantity::Ph | Quantity::Temperature => expanded,
+    });
+    let best = best.reduce(libm::fmin)?;
+    Some(match quantity {
+        Quantity::Conductivity => {
+            Judgement::StandardsUnstated { standards, expanded_percent: best }
+        }
+        Quantity::Ph | Quantity::Temperature => {
+            Judgement::BuffersUnstated { standards, expanded_ph: best }
+        }
+    })
 }
 
 #[cfg(test)]

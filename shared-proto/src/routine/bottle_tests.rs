@@ -1,7 +1,9 @@
 use std::vec::Vec;
 
 use super::*;
+use crate::record::Dissolved;
 use crate::reference::{buffers, conductivity_standards};
+use crate::routine::judgement::Severity;
 use crate::routine::standard::{Printed, Source, Stated};
 
 /// A made-up day, counted from 1970-01-01.
@@ -13,10 +15,21 @@ fn named(name: &str) -> Planned {
     Planned::new(name.try_into().unwrap(), source)
 }
 
-fn said(planned: &Planned) -> Vec<Judgement> {
+fn all(planned: &Planned) -> Vec<Judgement> {
     let mut said = Said::new();
     judge(1, planned, i64::from(TODAY), &mut said);
     said.all().to_vec()
+}
+
+/// What stands in the way, without what is only worth knowing.
+fn said(planned: &Planned) -> Vec<Judgement> {
+    let all = all(planned).into_iter();
+    all.filter(|said| said.severity() > Severity::Note).collect()
+}
+
+fn sachet(name: &str, water: Water, vessel: Vessel, days_ago: i32) -> Planned {
+    let made = Made::Sachet(Dissolved { water, vessel, days: TODAY - days_ago });
+    Planned { made, ..named(name) }
 }
 
 fn opened(name: &str, days_ago: i32) -> Planned {
@@ -98,4 +111,77 @@ fn expiry_and_opening_are_told_apart_and_no_date_overflows() {
         judge(1, &bottle, i64::MIN / 86_400_000, &mut all);
         assert!(!all.all().is_empty());
     }
+}
+
+/// 40 days at 0.05 mmol/L a day and 0.05 pH per mmol/L are at most 0.10 pH: half of it is taken off.
+#[test]
+fn air_is_told_with_what_a_bottle_is_taken_as() {
+    let told = |planned: &Planned| {
+        let notes = all(planned).into_iter();
+        notes.filter(|said| said.severity() == Severity::Note).collect::<Vec<_>>()
+    };
+    let near = |got: f64, expected: f64| assert!(libm::fabs(got - expected) < 5e-3, "{got}");
+    let [Judgement::AirLowersBuffer { days: 40, up_to_ph, taken_ph, .. }] =
+        told(&opened("10.01", 40))[..]
+    else {
+        panic!("{:?}", told(&opened("10.01", 40)))
+    };
+    near(up_to_ph, 0.1);
+    near(taken_ph, 9.96);
+    // Nobody said when: anything up to the days that it is used.
+    let [Judgement::AirMayLowerBuffer { limit_days: 30, up_to_ph, .. }] = told(&named("10.01"))[..]
+    else {
+        panic!("{:?}", told(&named("10.01")))
+    };
+    near(up_to_ph, 0.075);
+    let [Judgement::WaterAddsToStandard { up_to_us_cm, taken_us_cm, .. }] = told(&named("84"))[..]
+    else {
+        panic!("{:?}", told(&named("84")))
+    };
+    near(up_to_us_cm, 2.19);
+    near(taken_us_cm, 84.0 + 1.095);
+    for fresh in [opened("10.01", 0), opened("84", 0), named("4.01"), named("1413")] {
+        assert_eq!(told(&fresh), [], "{fresh:?}");
+    }
+}
+
+#[test]
+fn tap_water_makes_no_conductivity_standard_and_a_poor_buffer() {
+    let tap = |name| said(&sachet(name, Water::Tap, Vessel::Flask, 0));
+    let [Judgement::TapInStandard { point: 1, least_percent, most_percent }] = tap("1413")[..]
+    else {
+        panic!("{:?}", tap("1413"))
+    };
+    // 100 to 1000 µS/cm of 1413 µS/cm.
+    assert!(libm::fabs(least_percent - 7.07) < 0.01 && libm::fabs(most_percent - 70.7) < 0.1);
+    assert_eq!(tap("4.01"), [Judgement::TapInBuffer { point: 1, up_to_ph: 0.2 }]);
+    let eye = all(&sachet("1413", Water::Deionised, Vessel::ByEye, 0));
+    assert!(eye.contains(&Judgement::WaterByEye { point: 1, expanded_percent: 10.0 }), "{eye:?}");
+}
+
+#[test]
+fn a_sachet_is_as_old_as_its_solution() {
+    let old = sachet("1413", Water::Deionised, Vessel::Flask, 91);
+    let long = Judgement::StandardLongOpen { point: 1, days: 91, limit_days: 90 };
+    assert_eq!(said(&old), [long]);
+    let ahead = sachet("1413", Water::Deionised, Vessel::Flask, -3);
+    assert_eq!(said(&ahead), [Judgement::OpenedInFuture { point: 1, days: 3 }]);
+}
+
+#[test]
+fn bottles_of_which_nothing_is_stated_are_counted() {
+    let stated = |name| Planned { stated: Some(Stated::Absolute(0.01)), ..named(name) };
+    let judged = |standards: &[Planned]| unstated(standards);
+    assert_eq!(judged(&[stated("4.01"), stated("7.00")]), None);
+    // 7.00 is a recipe that nobody knows, with 0.02; 4.01 is taken with 0.015.
+    assert_eq!(
+        judged(&[named("7.00"), named("4.01"), stated("10.01")]),
+        Some(Judgement::BuffersUnstated { standards: 2, expanded_ph: 0.03 })
+    );
+    let Some(Judgement::StandardsUnstated { standards: 1, expanded_percent }) =
+        judged(&[named("1413")])
+    else {
+        panic!("{:?}", judged(&[named("1413")]))
+    };
+    assert!(libm::fabs(expanded_percent - 1.6) < 1e-9, "{expanded_percent}");
 }

@@ -106,6 +106,9 @@ const BY_DEFINITION: &str = "follows from the definition; no limit";
 /// Source of the rule that a check needs a standard of its own.
 const INDEPENDENT: &str = "a check standard is of another bottle or lot than the calibration's: common practice, no source";
 
+/// Source of what air does to standards.
+const AIR: &str = "carbon dioxide, PHREEQC with phreeqc.dat (COMPUTED) and CRC Handbook p. 5-73 (SEEN); a bottle opened once a day: common practice, no source";
+
 judgements! {
     // --- Readings ---
     /// The potential has not come to rest.
@@ -286,6 +289,54 @@ judgements! {
         looks_like_ph: f64
     } = 34, "may-be-other-buffer", Warning, limits::OTHER_PH.source;
 
+    /// An alkaline buffer has been open, and air has taken pH off it.
+    AirLowersBuffer {
+        /// The point.
+        point: u8,
+        /// Days since it was opened or dissolved.
+        days: u16,
+        /// At most so much was taken off, in pH.
+        up_to_ph: f64,
+        /// What it is taken as, near 25 °C.
+        taken_ph: f64
+    } = 35, "air-lowers-buffer", Note, AIR;
+    /// Nobody said since when an alkaline buffer has been open: air may have taken pH off it.
+    AirMayLowerBuffer {
+        /// The point.
+        point: u8,
+        /// It is taken to have been open for anything up to so many days.
+        limit_days: u16,
+        /// At most so much was taken off, in pH.
+        up_to_ph: f64,
+        /// What it is taken as, near 25 °C.
+        taken_ph: f64
+    } = 36, "air-may-lower-buffer", Note, AIR;
+    /// Air, or the water that it was made with, has added to a conductivity standard.
+    WaterAddsToStandard {
+        /// The point.
+        point: u8,
+        /// At most so much was added near 25 °C, in µS/cm.
+        up_to_us_cm: f64,
+        /// What it is taken as, near 25 °C, in µS/cm.
+        taken_us_cm: f64
+    } = 37, "water-adds-to-standard", Note, AIR;
+    /// A conductivity standard was made with tap water.
+    TapInStandard {
+        /// The point.
+        point: u8,
+        /// What soft tap water adds, in percent of the standard.
+        least_percent: f64,
+        /// What hard tap water adds.
+        most_percent: f64
+    } = 38, "tap-in-standard", Refusal, limits::COMMON_PRACTICE;
+    /// A buffer was made with tap water.
+    TapInBuffer {
+        /// The point.
+        point: u8,
+        /// How far hard tap water may move it, in pH, either way.
+        up_to_ph: f64
+    } = 39, "tap-in-buffer", Warning, limits::COMMON_PRACTICE;
+
     // --- The plan ---
     /// Too few standards.
     TooFewPoints {
@@ -341,6 +392,34 @@ judgements! {
         /// The point.
         point: u8
     } = 48, "taken-unsettled", Note, BY_DEFINITION;
+    /// Nothing is stated of how well buffers are known.
+    BuffersUnstated {
+        /// How many buffers.
+        standards: u8,
+        /// Expanded uncertainty (k = 2) that the best known of them is taken with, in pH.
+        expanded_ph: f64
+    } = 49, "buffers-unstated", Note, limits::COMMON_PRACTICE;
+    /// Nothing is stated of how well conductivity standards are known.
+    StandardsUnstated {
+        /// How many standards.
+        standards: u8,
+        /// Expanded uncertainty (k = 2) that the best known of them is taken with, in percent.
+        expanded_percent: f64
+    } = 50, "standards-unstated", Note, limits::COMMON_PRACTICE;
+    /// The water for a conductivity standard was measured by eye.
+    WaterByEye {
+        /// The point.
+        point: u8,
+        /// Expanded uncertainty (k = 2) that this leaves, in percent of it and of all later readings.
+        expanded_percent: f64
+    } = 51, "water-by-eye", Note, limits::COMMON_PRACTICE;
+    /// Several points were taken in one bottle, and together say no more about it than one of them.
+    PointsShareBottles {
+        /// Points.
+        points: u32,
+        /// Bottles.
+        bottles: u32
+    } = 52, "points-share-bottles", Note, BY_DEFINITION;
 
     // --- A pH line ---
     /// The slope is outside the band of an electrode that needs no attention.

@@ -26,6 +26,11 @@ const PINNED: &[(&str, u16)] = &[
     ("looks-like-other-buffer", 32),
     ("looks-like-other-standard", 33),
     ("may-be-other-buffer", 34),
+    ("air-lowers-buffer", 35),
+    ("air-may-lower-buffer", 36),
+    ("water-adds-to-standard", 37),
+    ("tap-in-standard", 38),
+    ("tap-in-buffer", 39),
     ("too-few-points", 40),
     ("buffers-too-close", 41),
     ("not-equipped", 42),
@@ -35,6 +40,10 @@ const PINNED: &[(&str, u16)] = &[
     ("standard-temperature-differs", 46),
     ("alkaline-not-last", 47),
     ("taken-unsettled", 48),
+    ("buffers-unstated", 49),
+    ("standards-unstated", 50),
+    ("water-by-eye", 51),
+    ("points-share-bottles", 52),
     ("slope-out-of-band", 60),
     ("slope-impossible", 61),
     ("slope-reversed", 62),
@@ -135,7 +144,10 @@ fn refusals_are_what_cannot_be_argued_with() {
         .collect();
     assert_eq!(
         refused,
-        [4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 40, 41, 42, 44, 45, 61, 62, 68, 80, 90, 140, 168, 169]
+        [
+            4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 38, 40, 41, 42, 44, 45, 61, 62, 68, 80, 90, 140,
+            168, 169
+        ]
     );
 }
 

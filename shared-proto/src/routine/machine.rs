@@ -349,7 +349,8 @@ impl Routine {
             true => independence(planned, &self.points, true),
             false => Independence::SameLot,
         };
-        let as_left = point::value(number, planned, mean).and_then(|value| {
+        let utc_ms = self.situation.utc_ms;
+        let as_left = point::value(number, planned, mean, utc_ms).and_then(|value| {
             let found = point::found(&result, mean).ok_or(Judgement::SignalMissing {})?;
             let as_left = AsLeft {
                 standard: planned.name.clone(),

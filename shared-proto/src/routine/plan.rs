@@ -144,6 +144,7 @@ impl Plan {
             }
             bottle::judge(point, standard, today, &mut said);
         }
+        said.say_all(bottle::unstated(&self.standards));
         if let (Quantity::Ph, [_]) = (self.quantity, self.calibrated_in()) {
             let slope = Self::slope(situation);
             said.say(Judgement::SinglePoint {

@@ -8,14 +8,20 @@ use super::judgement::Judgement;
 use super::limits;
 use super::plan::{Plan, Situation};
 use super::said::Said;
-use super::standard::{Planned, Reference, Value};
+use super::standard::{Made, Planned, Reference, Value};
 use crate::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range};
 use crate::calibration::of_one_bottle;
 use crate::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhPoint};
 use crate::calibration::temperature::{DEFAULT_REFERENCE_UNCERTAINTY_K, TemperaturePoint};
 use crate::reading::RawConductance;
-use crate::record::{CalibrationResult, CertificateNumber, Point, Signal};
+use crate::record::{CalibrationResult, Point, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ohms, Ph};
+
+/// The day of a host time in ms, counted from 1970-01-01 UTC.
+pub(super) const fn day_of(utc_ms: i64) -> i64 {
+    const MS_PER_DAY: i64 = 86_400_000;
+    utc_ms.div_euclid(MS_PER_DAY)
+}
 
 /// The potential of a signal in mV, when it is one.
 pub(super) const fn potential(signal: Signal) -> Option<Millivolts> {
@@ -69,13 +75,19 @@ pub(super) fn in_force(plan: &Plan, situation: &Situation) -> Option<Calibration
     }
 }
 
-/// Value of a standard of the plan, number `n` counted from 1, at a mean's temperature.
+/// Value of a standard of the plan, number `n` counted from 1, at a mean's temperature, at a host time in
+/// ms since 1970-01-01 UTC.
 ///
 /// # Errors
 /// The refusal, when the standard has no value at this temperature.
-pub(super) fn value(n: u8, planned: &Planned, mean: &Mean) -> Result<Value, Judgement> {
+pub(super) fn value(
+    n: u8,
+    planned: &Planned,
+    mean: &Mean,
+    utc_ms: i64,
+) -> Result<Value, Judgement> {
     let at = mean.temperature;
-    planned.source.value(at).map_err(|range| Judgement::StandardOutsideTable {
+    planned.value(at, day_of(utc_ms)).map_err(|range| Judgement::StandardOutsideTable {
         point: n,
         temperature_c: at.get(),
         min_c: range.min,
@@ -94,7 +106,7 @@ pub(super) fn make(
     plan: &Plan,
     situation: &Situation,
 ) -> Result<(Point, Said), Judgement> {
-    let value = value(n, planned, mean)?;
+    let value = value(n, planned, mean, situation.utc_ms)?;
     let old = in_force(plan, situation);
     let as_found = match resistance(mean.signal) {
         // A thermometer is read before its first calibration too.
@@ -122,8 +134,11 @@ pub(super) fn taken(planned: &Planned, value: Value, mean: &Mean, as_found: Opti
         expiry_days: planned.expiry_days,
         opened_days: planned.opened_days,
         single_use: planned.single_use,
-        dissolved: None,
-        certificate: CertificateNumber::new(),
+        dissolved: match planned.made {
+            Made::Sachet(dissolved) => Some(dissolved),
+            Made::Bought | Made::Weighed => None,
+        },
+        certificate: planned.certificate.clone(),
         basis: planned.basis,
         value: value.value,
         value_uncertainty,

@@ -1,12 +1,16 @@
 //! A standard of a plan: which bottle, and what its value is at a temperature.
 
+mod air;
+mod made;
 mod printed;
 mod reference;
 
+pub use air::{OneSided, Open};
+pub use made::{Made, TAP_PH, TAP_US_CM, UNSTATED_PH, UNSTATED_RELATIVE, rectangle, volume};
 pub use printed::{MAX_ROWS, Printed, PrintedError, SINGLE_ROW_REACH_C, Stated};
 pub use reference::{ICE_POINT, Reference};
 
-use crate::record::{Lot, Quantity, StandardName};
+use crate::record::{CertificateNumber, Lot, Quantity, StandardName, Water};
 use crate::reference::OutOfRange;
 use crate::reference::buffers::{self, Buffer};
 use crate::reference::conductivity_standards::{Basis, Standard};
@@ -90,9 +94,13 @@ impl Source {
 
     /// The value at 25 °C, or as near to it as the table goes: what a bottle is known by.
     pub fn near_25(&self) -> Option<f64> {
+        self.value(self.celsius_near_25()).ok().map(|value| value.value)
+    }
+
+    /// 25 °C, or as near to it as the table goes.
+    pub(super) fn celsius_near_25(&self) -> Celsius {
         let (min, max) = self.range();
-        let near_25 = libm::fmin(libm::fmax(25.0, min), max);
-        self.value(Celsius::new(near_25)).ok().map(|value| value.value)
+        Celsius::new(libm::fmin(libm::fmax(25.0, min), max))
     }
 
     /// What a published solution's amount is counted against; a bottle of its own says it itself.
@@ -108,6 +116,14 @@ impl Source {
         }
     }
 
+    /// What a table copied from a bottle came with.
+    const fn stated(&self) -> Option<Stated> {
+        match self {
+            Self::Printed(printed) => Some(printed.stated()),
+            Self::Buffer(_) | Self::Solution(_) | Self::Reference(_) => None,
+        }
+    }
+
     /// True when the operator has to be asked for the value.
     pub const fn is_unread(&self) -> bool {
         matches!(self, Self::Reference(reference) if reference.is_unread())
@@ -115,6 +131,46 @@ impl Source {
 }
 
 impl Planned {
+    /// Its value at a temperature on a day counted from 1970-01-01: that of its source, with what air and
+    /// water have added to it, and the uncertainty of both and of how it was made.
+    ///
+    /// # Errors
+    /// As [`Source::value`].
+    pub fn value(&self, at: Celsius, today: i64) -> Result<Value, OutOfRange> {
+        let published = self.source.value(at)?;
+        if let Source::Reference(_) = self.source {
+            return Ok(published);
+        }
+        let value = published.value;
+        let added = self.added(at, today);
+        let parts = [self.content(published), added.standard_uncertainty(), self.dissolving(value)];
+        let squares: f64 = parts.iter().map(|part| part * part).sum();
+        let standard_uncertainty = Some(libm::sqrt(squares));
+        Ok(Value { value: value + added.shift(), standard_uncertainty })
+    }
+
+    /// Standard uncertainty of what is in the bottle, or was in the sachet, at a value of its source: what is
+    /// stated, or the default of how it was made.
+    pub(super) fn content(&self, published: Value) -> f64 {
+        let Value { value, standard_uncertainty } = published;
+        match self.stated {
+            Some(stated) => stated.of(value),
+            None => made::unstated(self.made, &self.source, value, standard_uncertainty),
+        }
+    }
+
+    /// Standard uncertainty from dissolving a sachet, in the unit of the value.
+    fn dissolving(&self, value: f64) -> f64 {
+        let Made::Sachet(sachet) = self.made else { return 0.0 };
+        let (quantity, label) = (self.source.quantity(), self.source.near_25());
+        let tap = match (quantity, sachet.water) {
+            (Quantity::Ph, Water::Tap) => rectangle(TAP_PH),
+            // No conductivity standard can be made with it, and none is.
+            _ => 0.0,
+        };
+        libm::hypot(made::watered(sachet.vessel, quantity, label, value), tap)
+    }
+
     /// The same with what its reference says now, if it has one that nobody has read yet.
     #[must_use]
     pub(super) fn read(&self, now_c: f64) -> Self {
@@ -142,6 +198,13 @@ pub struct Planned {
     pub single_use: bool,
     /// How many days an open bottle is used; `None` takes the default of its kind.
     pub opened_limit_days: Option<u16>,
+    /// How it came about.
+    pub made: Made,
+    /// The standard uncertainty that label or certificate state; `None` takes the default of how it was
+    /// made.
+    pub stated: Option<Stated>,
+    /// Number of its certificate, empty when it has none.
+    pub certificate: CertificateNumber,
     /// What its amount is counted against, where that is known.
     pub basis: Option<Basis>,
     /// How its value is known.
@@ -149,7 +212,7 @@ pub struct Planned {
 }
 
 impl Planned {
-    /// A standard of which nothing but name and value is known.
+    /// A bought standard of which nothing but name and value is known.
     pub fn new(name: StandardName, source: Source) -> Self {
         Self {
             name,
@@ -158,8 +221,14 @@ impl Planned {
             opened_days: None,
             single_use: false,
             opened_limit_days: None,
+            made: Made::default(),
+            stated: source.stated(),
+            certificate: CertificateNumber::new(),
             basis: source.basis(),
             source,
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,9 +6,11 @@ use rillmark_proto::calibration::ph::{PhFit, PhPoint};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::routine::judge::{judge_conductivity_fit, judge_ph_fit};
 use rillmark_proto::routine::judgement::Judgement;
+use rillmark_proto::routine::said::Said;
 use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
+use super::bottles::Bottles;
 use crate::command::budget;
 use crate::command::output::{Lean, Table};
 use crate::words::en::{budget as budget_words, fit as words, judgement as sentences};
@@ -28,10 +30,17 @@ pub(super) struct Evaluated {
 pub(super) struct PhAnswer {
     pub(super) fit: PhFit,
     pub(super) points: Vec<PhPoint>,
+    pub(super) bottles: Bottles,
     pub(super) evaluated: Option<Evaluated>,
 }
 
 impl PhAnswer {
+    fn judged(&self) -> Said {
+        let mut said = judge_ph_fit(&self.fit, &self.points);
+        said.say_all(self.bottles.judgement());
+        said
+    }
+
     fn slope_percent(&self) -> f64 {
         100.0 * self.fit.calibration.slope_fraction
     }
@@ -54,7 +63,7 @@ impl PhAnswer {
 
     /// The keys of JSON.md.
     pub(super) fn json(&self) -> Value {
-        let said = judge_ph_fit(&self.fit, &self.points);
+        let said = self.judged();
         let mut keys = json!({
             "slope_percent": self.slope_percent(),
             "slope_mv_per_ph_25c": self.slope_mv_per_ph_25c(),
@@ -71,6 +80,7 @@ impl PhAnswer {
             "degrees_of_freedom": self.fit.degrees_of_freedom,
             "widening": self.fit.widening,
             "correlation": self.fit.calibration.covariance.correlation(),
+            "bottle": self.bottles.numbers(),
             "residual_ph": self.residuals().collect::<Vec<_>>(),
             "judgements": judgements_json(said.all()),
         });
@@ -125,7 +135,7 @@ impl PhAnswer {
                 residual.map_or(words::NOT_DEFINED.to_owned(), |ph| format!("{ph:+.4}")),
             ]);
         }
-        let said = judge_ph_fit(&self.fit, &self.points);
+        let said = self.judged();
         let budget = self.evaluated.and_then(|evaluated| evaluated.budget);
         let budget = budget.map_or_else(String::new, |found| {
             format!("\n{}{}\n", budget::ph_text(&found), budget_words::FRESH)
@@ -139,9 +149,16 @@ impl PhAnswer {
 pub(super) struct ConductivityAnswer {
     pub(super) fit: ConductivityFit,
     pub(super) points: Vec<ConductivityPoint>,
+    pub(super) bottles: Bottles,
 }
 
 impl ConductivityAnswer {
+    fn judged(&self) -> Said {
+        let mut said = judge_conductivity_fit(&self.fit, &self.points);
+        said.say_all(self.bottles.judgement());
+        said
+    }
+
     fn uncertainty(&self) -> f64 {
         self.fit.calibration.standard_uncertainty()
     }
@@ -152,7 +169,7 @@ impl ConductivityAnswer {
 
     /// The keys of JSON.md.
     pub(super) fn json(&self) -> Value {
-        let said = judge_conductivity_fit(&self.fit, &self.points);
+        let said = self.judged();
         json!({
             "cell_constant_per_cm": self.fit.calibration.cell_constant_per_cm,
             "series_ohm": self.fit.calibration.series_ohm.value,
@@ -164,6 +181,7 @@ impl ConductivityAnswer {
                 "cell_constant_per_cm": self.uncertainty(),
                 "series_ohm": self.fit.calibration.series_ohm.standard_uncertainty,
             },
+            "bottle": self.bottles.numbers(),
             "residual_percent": self.residuals().collect::<Vec<_>>(),
             "judgements": judgements_json(said.all()),
         })
@@ -201,7 +219,7 @@ impl ConductivityAnswer {
                 residual.map_or(words::NOT_DEFINED.to_owned(), |percent| format!("{percent:+.3}")),
             ]);
         }
-        let said = judge_conductivity_fit(&self.fit, &self.points);
+        let said = self.judged();
         format!("{}\n{}{}", found.text(), points.text(), judgements_text(said.all()))
     }
 }

@@ -1,5 +1,6 @@
 //! Reads a table of points: CSV with a header, columns in any order.
 
+use std::collections::HashMap;
 use std::io::{BufRead, Read};
 
 use crate::exit::{Exit, Failure};
@@ -25,11 +26,22 @@ impl Column {
     }
 }
 
+/// The column that says which bottle a row was taken in: any text.
+const BOTTLE: &str = "bottle";
+
+/// A row of a table.
+#[derive(Clone, Debug)]
+struct Row<const N: usize> {
+    numbers: [Option<f64>; N],
+    bottle: Option<String>,
+    line: usize,
+}
+
 /// The rows of a table, each with its numbers in the order of the known columns.
 #[derive(Clone, Debug)]
 pub(super) struct Points<const N: usize> {
     name: String,
-    rows: Vec<([Option<f64>; N], usize)>,
+    rows: Vec<Row<N>>,
 }
 
 impl<const N: usize> Points<N> {
@@ -63,12 +75,33 @@ impl<const N: usize> Points<N> {
 
     /// The numbers of every row. A needed column has one in each.
     pub(super) fn rows(&self) -> impl Iterator<Item = [Option<f64>; N]> {
-        self.rows.iter().map(|(numbers, _)| *numbers)
+        self.rows.iter().map(|row| row.numbers)
+    }
+
+    /// Which bottle each row was taken in, counted from 0: rows that name one are in that one, the others
+    /// in that of the first of them that is `alike`.
+    pub(super) fn bottles(&self, alike: impl Fn(usize, usize) -> bool) -> Vec<usize> {
+        let (mut named, mut unnamed) = (HashMap::new(), Vec::new());
+        let mut of_row = Vec::with_capacity(self.rows.len());
+        for (row, Row { bottle, .. }) in self.rows.iter().enumerate() {
+            let next = named.len() + unnamed.len();
+            of_row.push(match bottle {
+                Some(bottle) => *named.entry(bottle).or_insert(next),
+                None => match unnamed.iter().find(|(first, _)| alike(*first, row)) {
+                    Some((_, number)) => *number,
+                    None => {
+                        unnamed.push((row, next));
+                        next
+                    }
+                },
+            });
+        }
+        of_row
     }
 
     /// The line in the file of a point counted from 1.
     pub(super) fn line(&self, point: usize) -> Option<usize> {
-        self.rows.get(point.checked_sub(1)?).map(|(_, line)| *line)
+        self.rows.get(point.checked_sub(1)?).map(|row| row.line)
     }
 
     /// The table in `bytes`, or the sentence that says why it is none.
@@ -90,6 +123,7 @@ impl<const N: usize> Points<N> {
         let places = places(&header, columns)
             .map_err(|wrong| words::wrong_header(name, header_line, &wrong, &needed))?;
 
+        let bottle = header.iter().position(|cell| *cell == BOTTLE);
         let mut rows = Vec::new();
         for (line, cells) in lines {
             if cells.len() != header.len() {
@@ -105,7 +139,8 @@ impl<const N: usize> Points<N> {
                 *number =
                     Some(found.ok_or_else(|| words::not_a_number(name, line, column.name, cell))?);
             }
-            rows.push((numbers, line));
+            let bottle = bottle.map(|place| cells[place]).filter(|cell| !cell.is_empty());
+            rows.push(Row { numbers, bottle: bottle.map(str::to_owned), line });
         }
         Ok(Self { name: name.to_owned(), rows })
     }
@@ -128,7 +163,7 @@ fn places<const N: usize>(
     columns: &[Column; N],
 ) -> Result<[Option<usize>; N], words::Header> {
     for (at, cell) in header.iter().enumerate() {
-        if !columns.iter().any(|column| column.name == *cell) {
+        if *cell != BOTTLE && !columns.iter().any(|column| column.name == *cell) {
             return Err(words::Header::Unknown((*cell).to_owned()));
         }
         if header[..at].contains(cell) {

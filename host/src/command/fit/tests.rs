@@ -81,6 +81,7 @@ fn a_ph_line_has_the_documented_keys() {
         "standard_uncertainty",
         "correlation",
         "residual_ph",
+        "bottle",
         "judgements",
         "ph",
         "ph_standard_uncertainty",
@@ -148,12 +149,12 @@ fn a_cell_constant_has_the_documented_keys() {
     let table = "standard_us_per_cm,conductance_us,temperature_c\n1305,1450,21\n12620,14100,22.9\n";
     let answer = json(&["conductivity", "-"], table);
     let constant = number(&answer["cell_constant_per_cm"]);
-    // Computed: scipy 1.17.1 `odr` over 1e6/G against 1e6/K with a point 0 ± 0.5 Ω at 0; relative
-    // standard uncertainties √(0.5² + (0.05·1.91)²) % and 0.2 %.
-    near(&answer["cell_constant_per_cm"], 0.898_737_55, 1e-6);
-    // And 0.3255 K of the thermometer, 1.91 % each: by hand √(0.004398² + 0.005589²).
-    near(&answer["standard_uncertainty"]["cell_constant_per_cm"], 0.007_112, 1e-5);
-    near(&answer["series_ohm"], -0.175_048, 1e-5);
+    // Computed in Python: the least sum of squares over 1e6/G against 1e6/K with a point 0 ± 0.5 Ω at 0;
+    // relative standard uncertainties √(0.8² + (0.05·1.91)²) % and 0.2 %.
+    near(&answer["cell_constant_per_cm"], 0.898_205_17, 1e-6);
+    // And 0.3255 K of the thermometer, 1.91 % each: by hand √(0.006097² + 0.005589²).
+    near(&answer["standard_uncertainty"]["cell_constant_per_cm"], 0.008_271, 1e-5);
+    near(&answer["series_ohm"], -0.098_265, 1e-5);
     let residuals = answer["residual_percent"].as_array().unwrap();
     assert!(residuals.iter().all(|residual| number(residual).abs() < 0.3), "{residuals:?}");
     assert_eq!(residuals.len(), 2);
@@ -222,7 +223,7 @@ fn a_table_for_people_shows_value_uncertainty_and_judgements() {
     }
     let table = b"standard_us_per_cm,conductance_us,temperature_c\n1305,1450,21\n";
     let text = rillmark(&["conductivity", "-"], table).unwrap();
-    assert!(text.contains("0.90000 /cm (standard uncertainty 0.00748 /cm)"), "{text}");
+    assert!(text.contains("0.90000 /cm (standard uncertainty 0.00936 /cm)"), "{text}");
 }
 
 /// One point: the offset from it, the slope from before. 7 + (2 − 2)/… at the point; the budget's sum
@@ -238,9 +239,9 @@ fn a_single_point_takes_a_slope_from_before_and_the_budget_adds_up() {
     let parts = answer["budget"]["contributions"].as_array().unwrap();
     let sum: f64 = parts.iter().map(|part| number(&part["u_ph"]).powi(2)).sum();
     near(&answer["budget"]["standard_uncertainty"], sum.sqrt(), 1e-12);
-    // Three pH away 1.5 % of slope are 0.046 pH: the largest part.
+    // Three pH away 1.5 % of slope are 0.046 pH, and with the buffer's 0.015 pH the largest part.
     let largest = parts.iter().map(|part| number(&part["u_ph"])).fold(0.0, f64::max);
-    assert!((largest - 0.0477).abs() < 1e-3, "{largest}");
+    assert!((largest - 0.0490).abs() < 1e-3, "{largest}");
     let text = rillmark(&arguments, table.as_bytes()).unwrap();
     for part in
         ["residual liquid-junction potential", "expanded", "k = 2", "warning", "A single buffer"]
@@ -285,7 +286,54 @@ fn any_number_of_rows() {
     let rows: String =
         (0..5000).map(|n| if n % 2 == 0 { "4,170,20\n" } else { "9,-110,20\n" }).collect();
     let answer = json(&["ph", "-"], &format!("buffer_ph,potential_mv,temperature_c\n{rows}"));
-    assert_eq!(answer["residual_ph"].as_array().unwrap().len(), 5000);
+    assert_eq!(answer["residual_ph"].as_array().unwrap().len(), 5_000);
+}
+
+/// Three buffers, once and fifty times: what a bottle is off is in all its rows, so u shrinks no further
+/// than what its own repeatability had made of it.
+#[test]
+fn rows_of_one_bottle_share_its_error() {
+    let header = "buffer_ph,potential_mv,temperature_c";
+    let rows = ["4.00,171.2,25", "6.88,5.9,25", "9.23,-129.5,25"];
+    let table = |times: usize| format!("{header}\n{}\n", vec![rows.join("\n"); times].join("\n"));
+    let at_7 = ["ph", "-", "--evaluate=-25,25"];
+    let (once, often) = (json(&at_7, &table(1)), json(&at_7, &table(50)));
+    let u = |answer: &Value| number(&answer["ph_standard_uncertainty"]);
+    assert!(u(&often) > 0.9 * u(&once) && u(&often) < u(&once), "{} {}", u(&once), u(&often));
+    let codes = |answer: &Value| {
+        let judgements = answer["judgements"].as_array().unwrap().clone();
+        judgements.iter().map(|it| it["code"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    assert!(!codes(&once).contains(&"points-share-bottles".to_owned()));
+    assert!(codes(&often).contains(&"points-share-bottles".to_owned()));
+    // As many bottles as rows: their errors average out.
+    let named: String = (0..50)
+        .flat_map(|n| rows.iter().enumerate().map(move |(b, row)| format!("{row},{n}-{b}\n")))
+        .collect();
+    let apart = json(&at_7, &format!("{header},bottle\n{named}"));
+    assert!(u(&apart) < 0.2 * u(&once), "{}", u(&apart));
+    assert_eq!(codes(&apart), Vec::<String>::new());
+    let text = rillmark(&["ph", "-"], table(50).as_bytes()).unwrap();
+    assert!(text.contains("150 points were taken in 3 bottles"), "{text}");
+}
+
+#[test]
+fn a_bottle_is_named_or_known_by_its_value() {
+    let bottles = |table: &str| {
+        let answer = json(&["conductivity", "-"], table);
+        let numbers = answer["bottle"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap());
+        numbers.collect::<Vec<_>>()
+    };
+    // 1413 µS/cm at 25 °C is 1305 at 21 °C.
+    let plain = "standard_us_per_cm,conductance_us,temperature_c\n1413,1413,25\n1305,1305,21\n\
+                 12880,12880,25\n";
+    assert_eq!(bottles(plain), [1, 1, 2]);
+    let named = "bottle,standard_us_per_cm,conductance_us,temperature_c,u_standard_us_per_cm\n\
+                 A,1413,1413,25,14\nB,1413,1413,25,14\n,1413,1413,25,\nA,1413,1413,25,14\n";
+    assert_eq!(bottles(named), [1, 2, 3, 1]);
+    let poor = named.replace("25,14", "25,1500");
+    let failure = rillmark(&["conductivity", "-"], poor.as_bytes()).unwrap_err();
+    assert!(failure.sentence.contains("line 2") && failure.sentence.contains("1500"), "{failure}");
 }
 
 proptest! {

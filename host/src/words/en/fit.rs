@@ -13,7 +13,10 @@ with points.csv
   buffer_ph,potential_mv,temperature_c
   4.00,171.2,20.1
   6.88,5.9,20.3
-  9.23,-129.5,19.8";
+  9.23,-129.5,19.8
+
+A column `bottle` (any text) says which rows were taken in one bottle; u_buffer_ph is k = 1 (a label's
+±0.02 is 0.0115), without it 0.015.";
 /// For `conductivity`.
 pub const EXAMPLE_CONDUCTIVITY: &str = "\
 Example:

@@ -105,6 +105,30 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} was opened {days} days ago, and an open bottle of its kind is used for \
              {limit_days} days. Open a fresh bottle; if yours keeps longer, say so with --opened-limit."
         ),
+        J::AirLowersBuffer { point, days, up_to_ph, taken_ph } => format!(
+            "Standard {point} has been open for {}, and air lowers an alkaline buffer by up to \
+             {up_to_ph:.2} pH in that time: it is taken as {taken_ph:.2}.",
+            counted(days, "day")
+        ),
+        J::AirMayLowerBuffer { point, limit_days, up_to_ph, taken_ph } => format!(
+            "Nobody said when standard {point} was opened. Air lowers an alkaline buffer by up to \
+             {up_to_ph:.2} pH in {}: it is taken as {taken_ph:.2}. Better say when: \
+             opened=YYYY-MM-DD.",
+            counted(limit_days, "day")
+        ),
+        J::WaterAddsToStandard { point, up_to_us_cm, taken_us_cm } => format!(
+            "Water with carbon dioxide of the air adds up to {up_to_us_cm:.1} µS/cm to standard \
+             {point}: it is taken as {taken_us_cm:.1} µS/cm at 25 °C."
+        ),
+        J::TapInStandard { point, least_percent, most_percent } => format!(
+            "Standard {point} was made with tap water, which itself conducts {least_percent:.1} to \
+             {most_percent:.0} % of it. Dissolve a fresh one in deionised water."
+        ),
+        J::TapInBuffer { point, up_to_ph } => format!(
+            "Standard {point} was made with tap water, and hard water moves a buffer by up to \
+             {up_to_ph} pH either way. Dissolve a fresh one in deionised water; if you go on, it \
+             counts for little."
+        ),
         J::SingleUseOpenedBefore { point, days } => format!(
             "Standard {point} is for a single use, and was opened {} ago (days are counted in UTC). \
              Open a fresh one.",
@@ -191,6 +215,27 @@ pub fn sentence(judgement: &Judgement) -> String {
         J::TakenUnsettled { point } => format!(
             "Standard {point} was taken before it had settled. Suspect that first, and take the \
              standards again in peace."
+        ),
+        J::BuffersUnstated { standards, expanded_ph } => format!(
+            "Nothing is stated of how well {} {} known, so U = {expanded_ph:.2} pH (k = 2) or more is \
+             taken. Say what label or certificate state: tolerance=0.02 or u=0.01.",
+            counted(standards, "buffer"),
+            if standards == 1 { "is" } else { "are" }
+        ),
+        J::StandardsUnstated { standards, expanded_percent } => format!(
+            "Nothing is stated of how well {} {} known, so U = {expanded_percent:.1} % (k = 2) or more \
+             is taken. Say what label or certificate state: tolerance=1% or u=0.5%.",
+            counted(standards, "standard"),
+            if standards == 1 { "is" } else { "are" }
+        ),
+        J::WaterByEye { point, expanded_percent } => format!(
+            "The water of standard {point} was measured by eye: {expanded_percent:.0} % (k = 2) of it \
+             and of every conductivity from now on. A cylinder makes it 1 %."
+        ),
+        J::PointsShareBottles { points, bottles } => format!(
+            "{points} points were taken in {}: an error of a bottle is in all its points, and more \
+             of them do not make it smaller.",
+            counted(bottles, "bottle")
         ),
         J::SlopeOutOfBand { slope_percent, min_percent, max_percent } => format!(
             "The slope is {slope_percent:.1} % of Nernst, outside {min_percent:.0} to \

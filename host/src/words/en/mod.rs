@@ -14,6 +14,7 @@ pub mod recognise;
 pub mod record;
 pub mod reference;
 pub mod routine;
+pub mod sachet;
 pub mod session;
 pub mod standard;
 pub mod start;

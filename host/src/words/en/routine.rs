@@ -18,13 +18,17 @@ pub const EXAMPLE_PH: &str = "\
 Example:
   rillmark calibrate ph --operator Ann --due-in 7 \\
       --standard technical-7.00,lot=7B1 --standard technical-4.01,lot=4C2 \\
-      --standard \"our 10,table=20:10.06/25:10.01/30:9.97,u=0.02\"
+      --standard \"our 10,table=20:10.06/25:10.01/30:9.97,tolerance=0.02\"
 
 A file with the bottle's own values, as the README explains it, stands in place of a name:
   --standard buffer-10.toml,opened=2027-05-02
 
-`rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows with the
-standard uncertainty u (k = 1). `opened=` and `single-use` let the bottle's age be judged. On the
+`rillmark reference list` names the buffers. A table copied from the bottle is C:pH rows. What the
+certificate says is u= (k = 1), what the label says tolerance= (a limit: u = a/√3); conductivities also
+in percent, u=0.5%. certificate= keeps its number. `opened=` and `single-use` let the bottle's age be
+judged: air takes pH off an alkaline buffer, and a weak conductivity standard gains. `sachet` with
+water=, vessel= and dissolved= describes one that you dissolved (what you leave out is asked),
+`weighed` a solution that a laboratory weighed in. On the
 virtual bench only, to practise: `at=C` sets the beaker's temperature, `beaker=NAME` puts something
 else in it, and `at=8/22` or `beaker=borax/phosphate-1-1` goes on when the standard is taken again.
 
@@ -50,8 +54,8 @@ Example:
 A standard is `reference` (a thermometer beside the probe, read when you are asked for it),
 `reference=C` (a bath whose temperature in °C is known beforehand) or `ice`. Behind it may stand
 u=K (its standard uncertainty, k = 1; without it 0.1 K, and 0.05 K for ice), lot= (the
-reference's serial) and expires= (until when its certificate holds). A certificate mostly states U
-with k = 2: u is half of that.
+reference's serial), certificate= (its number) and expires= (until when it holds). A certificate
+mostly states U with k = 2: u is half of that.
 
 One point corrects the offset; two that lie 10 K or more apart the gain as well, so take them at
 both ends of what your water will have. On the virtual bench `at=C` sets the bath.";

@@ -4,15 +4,61 @@ use std::fmt::Display;
 
 use rillmark_proto::routine::standard::PrintedError;
 
-/// Table and u go together.
-pub const TABLE_WITH_U: &str =
-    "A bottle's own table needs its standard uncertainty, and u its table: table=C:VALUE/…,u=U.";
+/// What a text is that is not plain.
+pub const LOT: &str = "the lot";
+/// The same.
+pub const NAME: &str = "the name";
+/// The same.
+pub const CERTIFICATE: &str = "the certificate's number";
+/// What a number is that is not above zero.
+pub const UNCERTAINTY: &str = "the uncertainty";
+
+/// Text that no terminal should be given.
+pub fn not_plain(what: &str) -> String {
+    format!("{what} has characters that cannot be printed; leave them out.")
+}
+
+/// Both u and tolerance.
+pub const STATED_TWICE: &str =
+    "state either u= (standard uncertainty) or tolerance= (what the label's ± says), once.";
+
+/// A number that has to be above zero.
+pub fn not_above_zero(what: &str, got: f64) -> String {
+    format!("{what} has to be above zero, not {got}.")
+}
+
+/// A certificate's number that is too long.
+pub fn certificate_too_long(number: &str, most: usize) -> String {
+    format!("the certificate's number '{number}' is too long; {most} bytes are kept.")
+}
+
+/// Percent of a temperature.
+pub const KELVIN_IN_PERCENT: &str =
+    "the uncertainty of a reference thermometer is in kelvins, not in percent.";
+
+/// What a bottle's maker says of it.
+pub fn said(
+    point: usize,
+    name: &str,
+    statement: Option<&str>,
+    traceable_to: Option<&str>,
+) -> String {
+    let statement = statement.map(|text| format!(" {text};"));
+    let traceable = traceable_to.map(|text| format!(" traceable to {text};"));
+    format!(
+        "Standard {point}, {name}, says its maker:{}{} (shown here; the record has room for the \
+         certificate's number alone)",
+        statement.unwrap_or_default(),
+        traceable.unwrap_or_default(),
+    )
+}
 
 /// A part of a standard that is not understood.
 pub fn not_a_key(part: &str, whole: &str) -> String {
     format!(
         "'{part}' in '{whole}' is not understood; behind the name may stand lot=, expires=, opened=, \
-         opened-limit=, single-use, table=, u=, at= and beaker=."
+         opened-limit=, single-use, table=, u=, tolerance=, certificate=, weighed, sachet, water=, \
+         vessel=, dissolved=, at= and beaker=."
     )
 }
 
@@ -29,7 +75,7 @@ pub fn name_too_long(name: &str, most: usize) -> String {
 /// A standard that nobody knows.
 pub fn unknown_standard(name: &str, known: &[&str]) -> String {
     format!(
-        "'{name}' is no standard known here ({}); a bottle of its own needs table= and u=.",
+        "'{name}' is no standard known here ({}); a bottle of its own needs table=.",
         known.join(", ")
     )
 }
@@ -53,7 +99,10 @@ pub fn bad_reference_uncertainty(got: f64, least: f64, most: f64) -> String {
 
 /// A reference is no bottle.
 pub fn not_behind_a_reference(key: &str) -> String {
-    format!("{key} belongs to a bottle; behind a reference may stand u=, lot=, expires= and at=.")
+    format!(
+        "{key} belongs to a bottle; behind a reference may stand u=, tolerance=, lot=, \
+         expires=, certificate= and at=."
+    )
 }
 
 /// A thermometer of no known kind.
@@ -107,7 +156,9 @@ pub fn printed(why: &PrintedError) -> String {
              between 0 and 100 °C, pH is 0 to 14, conductivity 1 to 1 000 000 µS/cm."
         ),
         PrintedError::Uncertainty { got } => {
-            format!("the standard uncertainty u={got} has to be above zero.")
+            format!(
+                "the standard uncertainty u={got} has to be above zero and below the value itself."
+            )
         }
     }
 }
@@ -153,9 +204,8 @@ pub fn file_line(name: &str, line: usize, sentence: &str) -> String {
 }
 
 /// The file's own values cannot be changed on the command line.
-pub fn not_behind_a_file(key: &str) -> String {
-    format!("{key}= cannot stand behind a file: the values are those of the file.")
-}
+pub const NOT_BEHIND_A_FILE: &str =
+    "table=, u= and tolerance= cannot stand behind a file: the values are those of the file.";
 
 /// The coverage factor.
 pub fn bad_coverage(got: f64, min: f64, max: f64) -> String {
@@ -171,8 +221,8 @@ pub const BOTH_VALUES: &str = "either published or values, not both.";
 pub const NO_VALUES: &str = "the bottle needs its values: values = [[C, VALUE], ...], or published = \"NAME\" for a \
      solution of `rillmark reference list`.";
 /// Something that a published solution already has.
-pub const NOT_WITH_PUBLISHED: &str = "a published solution has its own name, unit, basis and \
-    uncertainty; leave this out, or give the bottle's values.";
+pub const NOT_WITH_PUBLISHED: &str = "a published solution has its own name, unit and basis; \
+    leave this out, or give the bottle's values.";
 /// A table without a name.
 pub const NO_NAME: &str = "a bottle with values of its own needs its name.";
 /// A unit of pH.
@@ -180,14 +230,14 @@ pub const PH_HAS_NO_UNIT: &str = "pH has no unit; leave it out.";
 /// A conductivity without a unit.
 pub const NO_UNIT: &str =
     "conductivities need their unit: \"uS/cm\", \"mS/cm\", \"mS/m\" or \"S/m\".";
-/// No uncertainty.
-pub const NO_UNCERTAINTY: &str = "the values need their uncertainty: standard-uncertainty (k = 1), or \
-     expanded-uncertainty with its coverage-factor; for a conductivity also with -percent behind it.";
+/// A coverage factor alone.
+pub const COVERAGE_OF_NOTHING: &str =
+    "a coverage-factor belongs to an expanded-uncertainty, and there is none.";
 /// Two uncertainties.
 pub const TWO_UNCERTAINTIES: &str = "the uncertainty is stated twice; state one.";
 /// A coverage factor of a standard uncertainty.
-pub const COVERAGE_OF_STANDARD: &str =
-    "a standard uncertainty is that of k = 1; a coverage-factor belongs to an expanded one.";
+pub const COVERAGE_OF_STANDARD: &str = "a standard uncertainty is that of k = 1 and a label's tolerance a limit; a coverage-factor \
+     belongs to an expanded uncertainty.";
 /// An expanded uncertainty without its factor.
 pub const NO_COVERAGE: &str = "an expanded uncertainty needs its coverage-factor (mostly 2); for k = 1 write standard-uncertainty.";
 /// Percent of a pH.

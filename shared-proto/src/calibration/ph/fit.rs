@@ -20,12 +20,14 @@ pub const DEFAULT_POTENTIAL_UNCERTAINTY: Sourced = Sourced {
     tag: Tag::CommonPractice,
 };
 
-/// Standard uncertainty of a buffer's pH that does not state its own: half of 0.02.
+/// Standard uncertainty of the pH of a bought buffer that states nothing: its label would be within 0.02
+/// at 25 °C, its own table within 0.01 of the published one, and rinse water in the beaker changes it by
+/// up to 0.01; each a rectangle, √(0.02² + 0.01² + 0.01²)/√3.
 pub const DEFAULT_BUFFER_UNCERTAINTY: Sourced = Sourced {
-    value: 0.01,
+    value: 0.015,
     standard_uncertainty: None,
-    source: "secondary standard, U(k=2) 0.015 to 0.02: IUPAC Recommendations 2002",
-    tag: Tag::Recalled,
+    source: "a label's ±0.02, its table's ±0.01, rinse water in the beaker ±0.01: common practice, no source",
+    tag: Tag::CommonPractice,
 };
 
 /// Slope fraction of an electrode of which nothing is known: the middle of the band of one that
@@ -40,7 +42,10 @@ pub const SLOPE_AGEING: f64 = 0.01;
 /// Potentials in mV that can be meant; what is larger was given in another unit.
 const POTENTIAL_RANGE: (f64, f64) = (-2000.0, 2000.0);
 /// Standard uncertainties of a buffer in pH that can be meant.
-const BUFFER_UNCERTAINTY_RANGE: (f64, f64) = (0.0, 1.0);
+pub const BUFFER_UNCERTAINTY_RANGE: (f64, f64) = (0.0, 1.0);
+/// The same of a point: each of many in one bottle is given more than the bottle has
+/// ([`of_one_bottle`](crate::calibration::of_one_bottle)).
+const POINT_UNCERTAINTY_RANGE: (f64, f64) = (0.0, 1000.0);
 /// Changes of a buffer's pH per kelvin that can be meant.
 const BUFFER_PER_KELVIN_RANGE: (f64, f64) = (-0.5, 0.5);
 /// Least distance in pH of the outermost points, below which it is rounding. Whether a larger
@@ -160,7 +165,7 @@ pub fn fit(points: &[PhPoint]) -> Result<PhFit, FitError> {
 ///
 /// # Errors
 /// [`FitError`]: too few points, numbers that are not finite or outside what can be meant
-/// (temperature −5 to 100 °C, pH −2 to 16, potential ±2000 mV, buffer uncertainty 0 to 1), the same
+/// (temperature −5 to 100 °C, pH −2 to 16, potential ±2000 mV, uncertainty of a point 0 to 1000), the same
 /// pH everywhere, or points that scatter as far as they extend.
 pub fn fit_assuming(points: &[PhPoint], assumed: &Assumed) -> Result<PhFit, FitError> {
     let need = if assumed.slope.is_some() { 1 } else { 2 };
@@ -174,7 +179,7 @@ pub fn fit_assuming(points: &[PhPoint], assumed: &Assumed) -> Result<PhFit, FitE
     if highest - lowest <= LEAST_SPAN_PH {
         return Err(FitError::SamePh { lowest, highest });
     }
-    let line = Points { points, assumed }.line().map_err(|error| {
+    let line = Points::new(points, assumed).line().map_err(|error| {
         match error {
             LineError::NoConvergence { .. } => FitError::Scattered,
             // Different pH at different temperatures may still fall on one abscissa.
@@ -195,7 +200,7 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
         check(n, what, point.buffer_per_kelvin, BUFFER_PER_KELVIN_RANGE)?;
         if let Some(uncertainty) = point.buffer_uncertainty {
             let what = "standard uncertainty of the buffer in pH";
-            check(n, what, uncertainty, BUFFER_UNCERTAINTY_RANGE)?;
+            check(n, what, uncertainty, POINT_UNCERTAINTY_RANGE)?;
         }
         lowest = libm::fmin(lowest, ph);
         highest = libm::fmax(highest, ph);
@@ -207,18 +212,19 @@ fn check_points(points: &[PhPoint]) -> Result<(f64, f64), FitError> {
 struct Points<'a> {
     points: &'a [PhPoint],
     assumed: &'a Assumed,
+    /// Mean temperature in °C.
+    at_c: f64,
 }
 
-impl Points<'_> {
-    /// Mean temperature in °C.
-    fn at_c(&self) -> f64 {
-        let sum: f64 = self.points.iter().map(|point| point.temperature.get()).sum();
-        sum / self.points.len() as f64
+impl<'a> Points<'a> {
+    fn new(points: &'a [PhPoint], assumed: &'a Assumed) -> Self {
+        let sum: f64 = points.iter().map(|point| point.temperature.get()).sum();
+        Self { points, assumed, at_c: sum / points.len() as f64 }
     }
 
     /// k(T) − k(T₀) of a point, in mV.
     fn away_mv(&self, point: &PhPoint) -> f64 {
-        point.millivolts_per_ph() - nernst::millivolts_per_ph(Celsius::new(self.at_c()))
+        point.millivolts_per_ph() - nernst::millivolts_per_ph(Celsius::new(self.at_c))
     }
 
     fn abscissa(&self, point: &PhPoint) -> f64 {
@@ -253,7 +259,7 @@ impl Points<'_> {
         let calibration = PhCalibration {
             slope_fraction,
             offset_mv: line.intercept,
-            at_c: self.at_c(),
+            at_c: self.at_c,
             isopotential: self.assumed.isopotential,
             covariance: PhCovariance {
                 slope: covariance.slope,

@@ -63,7 +63,7 @@ fn a_reversed_slope_is_found_not_refused() {
 
 /// 177.48 mV and 0 mV at 25 °C: 177.48/(3 · 59.159 35) = 1.000 00 (Nernst factor computed from the
 /// exact SI constants). The uncertainties are worked by hand from the stated defaults: u² =
-/// 0.3² + (59.16 · 0.01)² = 0.4400 mV²; slope u/(x span), x span = 177.48 mV with the pair's
+/// 0.3² + (59.16 · 0.015)² = 0.8775 mV²; slope u/(x span), x span = 177.48 mV with the pair's
 /// Sxx = span²/2.
 #[test]
 fn two_points_carry_the_uncertainty_stated_beforehand() {
@@ -72,7 +72,7 @@ fn two_points_carry_the_uncertainty_stated_beforehand() {
     assert!(libm::fabs(found.slope_fraction - 1.0) < 1e-6);
     assert!(libm::fabs(found.offset_mv) < 1e-9);
     assert_eq!((fit.degrees_of_freedom, fit.widening), (0, 1.0));
-    let u = libm::sqrt(0.09 + 0.349_983);
+    let u = libm::sqrt(0.09 + 0.787_462);
     let slope = libm::sqrt(found.covariance.slope);
     assert!(libm::fabs(slope - u * libm::sqrt(2.0) / 177.478) < 1e-6, "{slope}");
     assert!(libm::fabs(libm::sqrt(found.covariance.offset_mv2) - u) < 1e-4);

@@ -30,7 +30,8 @@ impl Stated {
         }
     }
 
-    fn of(self, value: f64) -> f64 {
+    /// It at a value, in the value's unit.
+    pub(super) fn of(self, value: f64) -> f64 {
         match self {
             Self::Absolute(number) => number,
             Self::Relative(fraction) => fraction * value,
@@ -110,6 +111,11 @@ impl Printed {
     /// pH or conductivity.
     pub(super) const fn quantity(&self) -> Quantity {
         self.quantity
+    }
+
+    /// What it came with.
+    pub(super) const fn stated(&self) -> Stated {
+        self.uncertainty
     }
 
     /// Standard uncertainty of a value of the table, in its unit.

@@ -35,7 +35,7 @@ impl Outcome {
         plan: &VerifyPlan,
         situation: &VerifySituation,
     ) -> Result<Self, Judgement> {
-        let value = point::value(1, standard, mean)?;
+        let value = point::value(1, standard, mean, situation.utc_ms)?;
         let missing = Judgement::SignalMissing {};
         let verified = situation.verified(plan.quantity).ok_or(Judgement::NothingToVerify {})?;
         let found = point::found(&verified, mean).ok_or(missing)?;

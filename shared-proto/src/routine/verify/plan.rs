@@ -71,17 +71,19 @@ impl VerifyPlan {
     /// What is to be said before the beaker.
     pub(super) fn judge(&self, situation: &VerifySituation) -> Said {
         let mut said = Said::new();
+        let today = situation.utc_ms.div_euclid(MS_PER_DAY);
         if situation.fitted.serial_for(self.quantity).is_none() {
             said.say(Judgement::NotEquipped {});
         } else if situation.verified(self.quantity).is_none() || situation.calibration.is_none() {
             said.say(Judgement::NothingToVerify {});
         }
         if self.standard.source.quantity() == self.quantity {
-            said.say_all(self.too_uncertain());
+            said.say_all(self.too_uncertain(today));
         } else {
             said.say(Judgement::StandardOfOtherQuantity { point: 1 });
         }
-        bottle::judge(1, &self.standard, situation.utc_ms.div_euclid(MS_PER_DAY), &mut said);
+        bottle::judge(1, &self.standard, today, &mut said);
+        said.say_all(bottle::unstated(core::slice::from_ref(&self.standard)));
         match self.independence(situation) {
             Independence::Independent => {}
             Independence::SameLot => said.say(Judgement::CheckNotIndependent {}),
@@ -91,10 +93,9 @@ impl VerifyPlan {
     }
 
     /// A standard that cannot decide is told before anybody stands in it.
-    fn too_uncertain(&self) -> Option<Judgement> {
-        let (min, max) = self.standard.source.range();
-        let near_25 = Celsius::new(libm::fmin(libm::fmax(25.0, min), max));
-        let value = self.standard.source.value(near_25).ok()?;
+    fn too_uncertain(&self, today: i64) -> Option<Judgement> {
+        let at = self.standard.source.celsius_near_25();
+        let value = self.standard.value(at, today).ok()?;
         let u = value.standard_uncertainty?;
         let limit = self.criterion.limit(value.value);
         let cannot_pass = limit.tolerance().ok()?.is_narrower_than_guard_bands(u);

@@ -2,7 +2,7 @@
 
 use rillmark_proto::calibration::temperature::REFERENCE_UNCERTAINTY_RANGE_K;
 use rillmark_proto::record::StandardName;
-use rillmark_proto::routine::standard::{Planned, Reference, Source};
+use rillmark_proto::routine::standard::{Planned, Reference, Source, Stated};
 
 use super::keys::{Keys, number};
 use crate::words::en::standard as words;
@@ -14,11 +14,17 @@ pub(super) fn planned(name: &str, keys: &mut Keys) -> Result<Planned, String> {
         (keys.opened_days.is_some(), "opened="),
         (keys.opened_limit_days.is_some(), "opened-limit="),
         (keys.single_use, "single-use"),
+        (keys.weighed, "weighed"),
+        (keys.sachet.is_some(), "sachet"),
     ];
     if let Some((_, key)) = of_a_bottle.iter().find(|(given, _)| *given) {
         return Err(words::not_behind_a_reference(key));
     }
-    let standard_uncertainty_k = keys.uncertainty;
+    let standard_uncertainty_k = match keys.stated {
+        None => None,
+        Some(Stated::Absolute(u)) => Some(u),
+        Some(Stated::Relative(_)) => return Err(words::KELVIN_IN_PERCENT.to_owned()),
+    };
     let (least, most) = REFERENCE_UNCERTAINTY_RANGE_K;
     if let Some(u) = standard_uncertainty_k.filter(|u| !(least..=most).contains(u)) {
         return Err(words::bad_reference_uncertainty(u, least, most));
@@ -57,7 +63,9 @@ mod tests {
 
     #[test]
     fn a_reference_is_read_when_asked_or_known_beforehand() {
-        let asked = parse("reference,u=0.05,lot=R-7,expires=2028-03-31,at=18.5").expect("fine");
+        let asked = "reference,u=0.05,lot=R-7,expires=2028-03-31,certificate=T 26-0311,at=18.5";
+        let asked = parse(asked).expect("fine");
+        assert_eq!(asked.planned.certificate.as_str(), "T 26-0311");
         assert_eq!(asked.planned.name.as_str(), "reference");
         assert_eq!(asked.planned.lot.as_str(), "R-7");
         assert!(asked.planned.source.is_unread() && asked.planned.expiry_days.is_some());
@@ -88,6 +96,9 @@ mod tests {
             "reference=212",
             "reference,u=0",
             "reference,u=9",
+            "reference,u=1%",
+            "reference,sachet",
+            "ice,weighed",
             "reference,table=20:20",
             "reference,opened=2027-03-30",
             "ice,single-use",

@@ -5,12 +5,15 @@ use std::ops::Range;
 
 use rillmark_proto::record::Quantity;
 use rillmark_proto::reference::conductivity_standards::Basis;
-use rillmark_proto::routine::standard::{Planned, Printed, PrintedError, Source, Stated};
+use rillmark_proto::routine::standard::{
+    Made, Planned, Printed, PrintedError, Source, Stated, rectangle,
+};
 use serde::Deserialize;
 use toml::Spanned;
 use toml::value::Datetime;
 
-use super::{keys, published, standard_name};
+use super::sachet::{self, Sachet};
+use super::{Said, keys, published, standard_name, unstated, vouched};
 use crate::words::en::standard as words;
 
 /// Coverage factors that a certificate can mean: 1 is a standard uncertainty, 3.3 covers a normal
@@ -41,6 +44,37 @@ struct File {
     opened_limit_days: Option<u16>,
     #[serde(default)]
     single_use: bool,
+    #[serde(default)]
+    weighed: bool,
+    label_tolerance: Option<Spanned<f64>>,
+    label_tolerance_percent: Option<Spanned<f64>>,
+    certificate: Option<Spanned<String>>,
+    statement: Option<Spanned<String>>,
+    traceable_to: Option<Spanned<String>>,
+    sachet: Option<Spanned<FileSachet>>,
+}
+
+/// How it was dissolved, as far as the file says.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+struct FileSachet {
+    water: Option<Spanned<String>>,
+    vessel: Option<Spanned<String>>,
+    dissolved: Option<Spanned<Datetime>>,
+}
+
+/// A bottle, with what its file says beside it.
+#[derive(Debug)]
+pub(super) struct Bottle {
+    pub(super) planned: Planned,
+    pub(super) said: Said,
+    pub(super) sachet: Option<Sachet>,
+}
+
+impl From<Planned> for Bottle {
+    fn from(planned: Planned) -> Self {
+        Self { planned, said: Said::default(), sachet: None }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
@@ -102,7 +136,7 @@ impl From<FileBasis> for Basis {
 type Wrong = (Range<usize>, String);
 
 /// Reads a bottle's file; the error is a sentence that names file and line.
-pub(super) fn read(name: &str, quantity: Quantity) -> Result<Planned, String> {
+pub(super) fn read(name: &str, quantity: Quantity) -> Result<Bottle, String> {
     let text = fs::read_to_string(name).map_err(|error| words::cannot_read_file(name, &error))?;
     understand(&text, quantity).map_err(|(span, sentence)| {
         let before = text.as_bytes().iter().take(span.start);
@@ -110,7 +144,7 @@ pub(super) fn read(name: &str, quantity: Quantity) -> Result<Planned, String> {
     })
 }
 
-fn understand(text: &str, quantity: Quantity) -> Result<Planned, Wrong> {
+fn understand(text: &str, quantity: Quantity) -> Result<Bottle, Wrong> {
     let file: File = toml::from_str(text)
         .map_err(|error| (error.span().unwrap_or(0..0), words::toml_message(error.message())))?;
     let kind = match quantity {
@@ -128,15 +162,44 @@ fn understand(text: &str, quantity: Quantity) -> Result<Planned, Wrong> {
         (Some(name), Some(_)) => return Err((name.span(), words::BOTH_VALUES.to_owned())),
         (None, None) => return Err((file.quantity.span(), words::NO_VALUES.to_owned())),
     };
-    let lot = file.lot.as_ref().map(|lot| keys::lot(lot.get_ref()).map_err(|s| (lot.span(), s)));
-    Ok(Planned {
-        lot: lot.transpose()?.unwrap_or(planned.lot),
+    let lot = text_of(file.lot.as_ref(), keys::lot)?;
+    let certificate = text_of(file.certificate.as_ref(), keys::certificate)?;
+    let planned = Planned {
+        lot: lot.unwrap_or(planned.lot),
+        certificate: certificate.unwrap_or(planned.certificate),
+        made: if file.weighed { Made::Weighed } else { Made::Bought },
         expiry_days: days(file.expires.as_ref())?,
         opened_days: days(file.opened.as_ref())?,
         single_use: file.single_use,
         opened_limit_days: file.opened_limit_days,
         basis: file.basis.as_ref().map(|basis| (*basis.get_ref()).into()).or(planned.basis),
         ..planned
+    };
+    let line = |what: &'static str| {
+        move |text: &str| keys::plain(what, text).map(|()| text.trim().to_owned())
+    };
+    let said = Said {
+        statement: text_of(file.statement.as_ref(), line("statement"))?,
+        traceable_to: text_of(file.traceable_to.as_ref(), line("traceable-to"))?,
+    };
+    let sachet = file.sachet.as_ref().map(|sachet| dissolved(sachet.get_ref())).transpose()?;
+    Ok(Bottle { planned, said, sachet })
+}
+
+/// Understands a text where there is one.
+fn text_of<T>(
+    text: Option<&Spanned<String>>,
+    understand: impl Fn(&str) -> Result<T, String>,
+) -> Result<Option<T>, Wrong> {
+    let understood = text.map(|text| understand(text.get_ref()).map_err(|s| (text.span(), s)));
+    understood.transpose()
+}
+
+fn dissolved(sachet: &FileSachet) -> Result<Sachet, Wrong> {
+    Ok(Sachet {
+        water: text_of(sachet.water.as_ref(), sachet::water)?,
+        vessel: text_of(sachet.vessel.as_ref(), sachet::vessel)?,
+        days: days(sachet.dissolved.as_ref())?,
     })
 }
 
@@ -150,13 +213,17 @@ fn of_the_literature(
         file.name.as_ref().map(Spanned::span),
         file.unit.as_ref().map(Spanned::span),
         file.basis.as_ref().map(Spanned::span),
-        file.coverage_factor.as_ref().map(Spanned::span),
     ];
-    let uncertainties = uncertainties(file).map(|(stated, ..)| stated.map(Spanned::span));
-    if let Some(span) = own.into_iter().chain(uncertainties).flatten().next() {
+    if let Some(span) = own.into_iter().flatten().next() {
         return Err((span, words::NOT_WITH_PUBLISHED.to_owned()));
     }
-    published(name.get_ref(), quantity).map_err(|sentence| (name.span(), sentence))
+    let planned =
+        published(name.get_ref(), quantity).map_err(|sentence| (name.span(), sentence))?;
+    // Of one value: that of the label, in the unit that labels are in.
+    match uncertainty(file, quantity, 1.0)? {
+        Some((stated, at)) => vouched(planned, Some(stated)).map_err(|sentence| (at, sentence)),
+        None => Ok(planned),
+    }
 }
 
 /// A bottle with a table of its own.
@@ -171,14 +238,18 @@ fn of_its_own(file: &File, values: &Spanned<Rows>, quantity: Quantity) -> Result
             return Err((file.quantity.span(), words::OTHER_QUANTITY.to_owned()));
         }
     };
-    let (stated, stated_at) = uncertainty(file, values, quantity, scale)?;
+    let stated = uncertainty(file, quantity, scale)?;
+    let (taken, stated_at) = match &stated {
+        Some((stated, at)) => (*stated, at.clone()),
+        None => (unstated(quantity), values.span()),
+    };
     let rows = values.get_ref();
     let scaled = rows.iter().map(|row| match row.get_ref().as_slice() {
         [celsius, value] => Ok((*celsius, value * scale)),
         _ => Err((row.span(), words::NO_TOML_ROW.to_owned())),
     });
     let scaled = scaled.collect::<Result<Vec<_>, _>>()?;
-    let printed = Printed::try_new(quantity, &scaled, stated).map_err(|why| {
+    let printed = Printed::try_new(quantity, &scaled, taken).map_err(|why| {
         let at = match why {
             PrintedError::Row { row } => rows.get(row - 1).map(Spanned::span),
             PrintedError::Uncertainty { .. } => Some(stated_at),
@@ -187,41 +258,60 @@ fn of_its_own(file: &File, values: &Spanned<Rows>, quantity: Quantity) -> Result
         (at.unwrap_or(values.span()), words::printed(&why))
     })?;
     let name = standard_name(name.get_ref()).map_err(|sentence| (name.span(), sentence))?;
-    Ok(Planned::new(name, Source::Printed(printed)))
+    let stated = stated.map(|(stated, _)| stated);
+    Ok(Planned { stated, ..Planned::new(name, Source::Printed(printed)) })
 }
 
-/// The four ways to state an uncertainty: the number, expanded, in percent.
-fn uncertainties(file: &File) -> impl Iterator<Item = (Option<&Spanned<f64>>, bool, bool)> {
+/// What a number says of the values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Says {
+    /// Their standard uncertainty.
+    Standard,
+    /// That, times the coverage factor.
+    Expanded,
+    /// How far off they are at most: half of the width of a rectangle.
+    Limit,
+}
+
+/// The six ways to state an uncertainty: the number, what it says, in percent.
+fn uncertainties(file: &File) -> impl Iterator<Item = (Option<&Spanned<f64>>, Says, bool)> {
     [
-        (file.standard_uncertainty.as_ref(), false, false),
-        (file.standard_uncertainty_percent.as_ref(), false, true),
-        (file.expanded_uncertainty.as_ref(), true, false),
-        (file.expanded_uncertainty_percent.as_ref(), true, true),
+        (file.standard_uncertainty.as_ref(), Says::Standard, false),
+        (file.standard_uncertainty_percent.as_ref(), Says::Standard, true),
+        (file.expanded_uncertainty.as_ref(), Says::Expanded, false),
+        (file.expanded_uncertainty_percent.as_ref(), Says::Expanded, true),
+        (file.label_tolerance.as_ref(), Says::Limit, false),
+        (file.label_tolerance_percent.as_ref(), Says::Limit, true),
     ]
     .into_iter()
 }
 
-/// The standard uncertainty (k = 1), and where the file states it.
+/// The standard uncertainty (k = 1), and where the file states it, if it does.
 fn uncertainty(
     file: &File,
-    values: &Spanned<Rows>,
     quantity: Quantity,
     scale: f64,
-) -> Result<(Stated, Range<usize>), Wrong> {
-    let mut stated = uncertainties(file)
-        .filter_map(|(number, expanded, percent)| Some((number?, expanded, percent)));
-    let Some((number, expanded, percent)) = stated.next() else {
-        return Err((values.span(), words::NO_UNCERTAINTY.to_owned()));
+) -> Result<Option<(Stated, Range<usize>)>, Wrong> {
+    let mut stated =
+        uncertainties(file).filter_map(|(number, says, percent)| Some((number?, says, percent)));
+    let Some((number, says, percent)) = stated.next() else {
+        return match &file.coverage_factor {
+            Some(k) => Err((k.span(), words::COVERAGE_OF_NOTHING.to_owned())),
+            None => Ok(None),
+        };
     };
     if let Some((second, ..)) = stated.next() {
         let later = [number.span(), second.span()].into_iter().max_by_key(|span| span.start);
         return Err((later.unwrap_or_default(), words::TWO_UNCERTAINTIES.to_owned()));
     }
-    let factor = match (expanded, &file.coverage_factor) {
-        (false, None) => 1.0,
-        (false, Some(k)) => return Err((k.span(), words::COVERAGE_OF_STANDARD.to_owned())),
-        (true, None) => return Err((number.span(), words::NO_COVERAGE.to_owned())),
-        (true, Some(k)) => {
+    let factor = match (says, &file.coverage_factor) {
+        (Says::Standard, None) => 1.0,
+        (Says::Limit, None) => 1.0 / rectangle(1.0),
+        (Says::Standard | Says::Limit, Some(k)) => {
+            return Err((k.span(), words::COVERAGE_OF_STANDARD.to_owned()));
+        }
+        (Says::Expanded, None) => return Err((number.span(), words::NO_COVERAGE.to_owned())),
+        (Says::Expanded, Some(k)) => {
             let (min, max) = COVERAGE;
             if !(min..=max).contains(k.get_ref()) {
                 return Err((k.span(), words::bad_coverage(*k.get_ref(), min, max)));
@@ -232,12 +322,16 @@ fn uncertainty(
     if percent && quantity == Quantity::Ph {
         return Err((number.span(), words::PH_IN_PERCENT.to_owned()));
     }
+    if !(number.get_ref().is_finite() && *number.get_ref() > 0.0) {
+        let sentence = words::not_above_zero(words::UNCERTAINTY, *number.get_ref());
+        return Err((number.span(), sentence));
+    }
     let standard = number.get_ref() / factor;
     let stated = match percent {
         true => Stated::Relative(standard / 100.0),
         false => Stated::Absolute(standard * scale),
     };
-    Ok((stated, number.span()))
+    Ok(Some((stated, number.span())))
 }
 
 /// A date without a time, as days since 1970-01-01.

@@ -11,7 +11,13 @@ fn file(text: &str) -> tempfile::NamedTempFile {
 fn read_text(text: &str, quantity: Quantity) -> Result<Planned, String> {
     let file = file(text);
     let name = file.path().to_str().expect("UTF-8");
-    read(name, quantity).map_err(|sentence| sentence.replace(name, "bottle.toml"))
+    let bottle = read(name, quantity).map_err(|sentence| sentence.replace(name, "bottle.toml"));
+    bottle.map(|bottle| bottle.planned)
+}
+
+fn read_whole(text: &str, quantity: Quantity) -> Bottle {
+    let file = file(text);
+    read(file.path().to_str().expect("UTF-8"), quantity).expect("well formed")
 }
 
 const OWN_PH: &str = r#"quantity = "ph"
@@ -100,7 +106,6 @@ fn what_is_wrong_is_one_sentence_with_its_line() {
         (ph("expanded-uncertainty = 0.02", "expanded-uncertainty = -0.02"), 4),
         (ph("expanded-uncertainty = 0.02", "expanded-uncertainty = 40"), 4),
         (ph("expanded-uncertainty = 0.02", "expanded-uncertainty-percent = 1"), 4),
-        (ph("expanded-uncertainty = 0.02\ncoverage-factor = 2\n", ""), 3),
         (ph("coverage-factor = 2\n", ""), 4),
         (ph("coverage-factor = 2", "coverage-factor = 0"), 5),
         (ph("coverage-factor = 2", "coverage-factor = 2\nstandard-uncertainty = 0.01"), 6),
@@ -115,7 +120,19 @@ fn what_is_wrong_is_one_sentence_with_its_line() {
         (ph("basis = \"label\"", "basis = \"demal\""), 11),
         (ph("basis = \"label\"", "unit = \"uS/cm\""), 11),
         ("quantity = \"ph\"\npublished = \"tea\"\n".into(), 2),
-        ("quantity = \"ph\"\npublished = \"borax\"\nstandard-uncertainty = 0.1\n".into(), 3),
+        ("quantity = \"ph\"\npublished = \"borax\"\nbasis = \"label\"\n".into(), 3),
+        ("quantity = \"ph\"\npublished = \"borax\"\nstandard-uncertainty = 10\n".into(), 3),
+        (ph("expanded-uncertainty = 0.02\n", ""), 4),
+        (ph("expanded-uncertainty = 0.02", "label-tolerance = 0.02"), 5),
+        (ph("expanded-uncertainty = 0.02\ncoverage-factor = 2", "label-tolerance = 0"), 4),
+        (ph("expanded-uncertainty = 0.02\ncoverage-factor = 2", "label-tolerance-percent = 1"), 4),
+        (ph("lot = \"10C-7\"", "lot = \"10C\\u001b[2J\""), 6),
+        (ph("lot = \"10C-7\"", "certificate = \"a number of more than 16\""), 6),
+        (ph("lot = \"10C-7\"", "statement = \"good\\nbetter\""), 6),
+        (ph("lot = \"10C-7\"", "traceable-to = \"\\u202egood\""), 6),
+        (ph("basis = \"label\"", "[sachet]\nwater = \"rain\""), 12),
+        (ph("basis = \"label\"", "[sachet]\nvessel = \"cup\""), 12),
+        (ph("basis = \"label\"", "[sachet]\nsize = 3"), 12),
         ("quantity = \"ph\"\npublished = \"borax\"\npublished = \"borax\"\n".into(), 3),
         ("quantity = \"ph\"\n\n= 3\n".into(), 3),
     ];
@@ -130,6 +147,54 @@ fn what_is_wrong_is_one_sentence_with_its_line() {
     assert!(sentence.starts_with("bottle.toml, line 3: ") && sentence.contains("unit"));
 }
 
+/// A label's ± is a limit: a/√3 (JCGM 100:2008, 4.3.7). What is not stated is U = 0.05 pH or 3 %.
+#[test]
+fn a_label_states_limits_and_what_is_not_stated_is_known_poorly() {
+    let bottle = |stated: &str| {
+        let from = "expanded-uncertainty = 0.02\ncoverage-factor = 2\n";
+        let planned = read_text(&OWN_PH.replace(from, stated), Quantity::Ph).expect("well formed");
+        // On the day it was opened.
+        let today = i64::from(planned.opened_days.expect("opened"));
+        planned.value(Celsius::new(25.0), today).expect("in its table").standard_uncertainty
+    };
+    let u = bottle("label-tolerance = 0.02\n").expect("stated");
+    assert!((u - 0.02 / 3f64.sqrt()).abs() < 1e-12);
+    assert_eq!(bottle(""), Some(0.025));
+    let conductivity = |stated: &str| {
+        let text = format!(
+            "quantity = \"conductivity\"\nname = \"own\"\nunit = \"mS/cm\"\n\
+             values = [[25, 1.41]]\n{stated}\n"
+        );
+        let planned = read_text(&text, Quantity::Conductivity).expect("well formed");
+        let value = planned.value(Celsius::new(25.0), 0).expect("its row");
+        value.standard_uncertainty.expect("known")
+    };
+    assert!((conductivity("label-tolerance-percent = 1") - 14.1 / 3f64.sqrt()).abs() < 1e-9);
+    assert!((conductivity("label-tolerance = 0.0141") - 14.1 / 3f64.sqrt()).abs() < 1e-9);
+    assert!((conductivity("") - 1410.0 * 0.015).abs() < 1e-9);
+}
+
+#[test]
+fn a_certificate_vouches_for_a_published_solution_and_its_maker_is_quoted() {
+    let bottle = read_whole(
+        "quantity = \"ph\"\npublished = \"borax\"\nexpanded-uncertainty = 0.006\n\
+         coverage-factor = 2\ncertificate = \"26-0311\"\nstatement = \" pH(S), lot 3 \"\n\
+         traceable-to = \"a national institute\"\n",
+        Quantity::Ph,
+    );
+    assert_eq!(bottle.planned.certificate.as_str(), "26-0311");
+    assert_eq!(bottle.planned.stated, Some(Stated::Absolute(0.003)));
+    assert_eq!(bottle.said.statement.as_deref(), Some("pH(S), lot 3"));
+    assert_eq!(bottle.said.traceable_to.as_deref(), Some("a national institute"));
+}
+
+#[test]
+fn a_sachet_says_as_much_as_is_known() {
+    let text = "quantity = \"conductivity\"\npublished = \"1413\"\n[sachet]\nwater = \"boiled\"\n";
+    let sachet = read_whole(text, Quantity::Conductivity).sachet.expect("a sachet");
+    assert_eq!(sachet.missing(), "vessel=flask|cylinder|by-eye,dissolved=YYYY-MM-DD");
+}
+
 #[test]
 fn the_files_of_the_readme_are_understood() {
     let readme = include_str!("../../../../../README.md");
@@ -139,7 +204,9 @@ fn the_files_of_the_readme_are_understood() {
     assert_eq!((buffer.name.as_str(), buffer.opened_limit_days), ("our 10", Some(28)));
     let ampoule = read_text(file(1), Quantity::Conductivity).expect("the ampoule");
     assert!(ampoule.single_use && ampoule.source.range() == (20.0, 30.0));
-    assert_eq!(blocks.len(), 2);
+    let sachet = read_whole(file(2), Quantity::Conductivity);
+    assert!(sachet.sachet.expect("a sachet").dissolved().is_some());
+    assert_eq!(blocks.len(), 3);
 }
 
 #[test]

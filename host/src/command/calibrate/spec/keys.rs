@@ -1,9 +1,11 @@
 //! What may stand behind a standard's name: `key=value` and words, with commas between.
 
 use jiff::civil::{Date, date};
-use rillmark_proto::record::Lot;
+use rillmark_proto::record::{CertificateNumber, Lot};
+use rillmark_proto::routine::standard::{Stated, rectangle};
 
 use super::OnBench;
+use super::sachet::{self, Sachet};
 use crate::words::en::standard as words;
 
 /// What was written behind the name.
@@ -16,8 +18,11 @@ pub(super) struct Keys {
     pub(super) opened_limit_days: Option<u16>,
     /// Rows of a table: temperature in °C, value.
     pub(super) table: Option<Vec<(f64, f64)>>,
-    /// Standard uncertainty of the table's values.
-    pub(super) uncertainty: Option<f64>,
+    /// Standard uncertainty that label or certificate state.
+    pub(super) stated: Option<Stated>,
+    pub(super) certificate: Option<CertificateNumber>,
+    pub(super) sachet: Option<Sachet>,
+    pub(super) weighed: bool,
     pub(super) on_bench: OnBench,
 }
 
@@ -35,7 +40,17 @@ impl Keys {
                 Some(("opened", value)) => keys.opened_days = Some(days_of(value)?),
                 Some(("opened-limit", value)) => keys.opened_limit_days = Some(limit(value)?),
                 Some(("table", value)) => keys.table = Some(rows(value)?),
-                Some(("u", value)) => keys.uncertainty = Some(number(value)?),
+                Some((key @ ("u" | "tolerance"), value)) => {
+                    if keys.stated.replace(stated(key, value)?).is_some() {
+                        return Err(words::STATED_TWICE.to_owned());
+                    }
+                }
+                Some(("certificate", value)) => keys.certificate = Some(certificate(value)?),
+                Some(("water", value)) => keys.sachet().water = Some(sachet::water(value)?),
+                Some(("vessel", value)) => keys.sachet().vessel = Some(sachet::vessel(value)?),
+                Some(("dissolved", value)) => keys.sachet().days = Some(days_of(value)?),
+                None if part == "sachet" => drop(keys.sachet()),
+                None if part == "weighed" => keys.weighed = true,
                 Some(("at", value)) => keys.on_bench.stands_at(value)?,
                 Some(("beaker", value)) => keys.on_bench.holds(value)?,
                 None if part == "single-use" => keys.single_use = true,
@@ -44,9 +59,45 @@ impl Keys {
         }
         Ok(keys)
     }
+
+    fn sachet(&mut self) -> &mut Sachet {
+        self.sachet.get_or_insert_default()
+    }
+}
+
+/// `u=` is a standard uncertainty, `tolerance=` half of the width of a rectangle; either in the unit of
+/// the value, or in percent of it.
+fn stated(key: &str, text: &str) -> Result<Stated, String> {
+    let (digits, percent) = match text.strip_suffix('%') {
+        Some(digits) => (digits.trim_end(), true),
+        None => (text, false),
+    };
+    let half = number(digits)?;
+    let u = if key == "tolerance" { rectangle(half) } else { half };
+    if u <= 0.0 {
+        return Err(words::not_above_zero(key, half));
+    }
+    Ok(if percent { Stated::Relative(u / 100.0) } else { Stated::Absolute(u) })
+}
+
+/// Text that a terminal shows as it stands: without control characters, and without those that turn the
+/// direction of what follows.
+pub(super) fn plain(what: &str, text: &str) -> Result<(), String> {
+    let turns = |c: char| matches!(c, '\u{200e}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if text.chars().any(|c| c.is_control() || turns(c)) {
+        return Err(words::not_plain(what));
+    }
+    Ok(())
+}
+
+pub(super) fn certificate(text: &str) -> Result<CertificateNumber, String> {
+    plain(words::CERTIFICATE, text)?;
+    CertificateNumber::try_from(text)
+        .map_err(|_| words::certificate_too_long(text, CertificateNumber::new().capacity()))
 }
 
 pub(super) fn lot(text: &str) -> Result<Lot, String> {
+    plain(words::LOT, text)?;
     Lot::try_from(text).map_err(|_| words::lot_too_long(text, Lot::new().capacity()))
 }
 
@@ -71,7 +122,7 @@ fn rows(text: &str) -> Result<Vec<(f64, f64)>, String> {
         .collect()
 }
 
-fn days_of(text: &str) -> Result<i32, String> {
+pub(super) fn days_of(text: &str) -> Result<i32, String> {
     text.parse().ok().and_then(days).ok_or_else(|| words::no_date(text))
 }
 

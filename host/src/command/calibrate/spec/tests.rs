@@ -42,13 +42,45 @@ fn what_stands_behind_a_file_goes_before_it_but_for_its_values() {
     let planned = spec(file).expect("well formed").planned;
     assert_eq!((planned.lot.as_str(), planned.opened_days), ("A", Some(MARCH_31 - 30)));
     let changed = spec(&format!("file={file},lot=B,opened=2027-03-30,single-use,at=20"));
-    let Spec { planned, on_bench } = changed.expect("well formed");
+    let Spec { planned, on_bench, .. } = changed.expect("well formed");
     assert_eq!((planned.lot.as_str(), planned.opened_days), ("B", Some(MARCH_31 - 1)));
     assert_eq!((planned.expiry_days, planned.single_use), (Some(MARCH_31), true));
     assert_eq!(on_bench.at("ours", 0), ("ours", Some(20.0)));
     for key in ["table=25:7.0", "u=0.01"] {
         assert!(spec(&format!("{file},{key}")).expect_err(key).ends_with('.'));
     }
+}
+
+#[test]
+fn label_and_certificate_vouch_for_a_published_solution() {
+    let planned = |text, quantity| Spec::parse(text, quantity).expect("fine").planned;
+    let certified = planned("borax,u=0.003,certificate=26-0311", Quantity::Ph);
+    assert_eq!(certified.stated, Some(Stated::Absolute(0.003)));
+    assert_eq!(certified.certificate.as_str(), "26-0311");
+    // A label's ± is a limit: a/√3 (JCGM 100:2008, 4.3.7).
+    let labelled = planned("1413,tolerance=1%", Quantity::Conductivity);
+    let Some(Stated::Relative(u)) = labelled.stated else { panic!("{:?}", labelled.stated) };
+    assert!((u - 0.01 / 3f64.sqrt()).abs() < 1e-15);
+    let absolute = planned("1413,tolerance=14", Quantity::Conductivity);
+    assert_eq!(absolute.stated, Some(Stated::Absolute(14.0 / 3f64.sqrt())));
+    assert_eq!(planned("borax", Quantity::Ph).stated, None);
+    assert_eq!(planned("our 7,table=25:7.00", Quantity::Ph).stated, None);
+    assert_eq!(planned("borax,weighed", Quantity::Ph).made, Made::Weighed);
+}
+
+#[test]
+fn a_sachet_is_finished_by_asking_or_by_saying_what_to_add() {
+    let spec = |text: &str| Spec::parse(text, Quantity::Ph).expect("fine");
+    let whole = spec("borax,water=deionised,vessel=flask,dissolved=2027-03-31");
+    let Made::Sachet(dissolved) = whole.planned.made else { panic!("a sachet") };
+    assert_eq!(dissolved.days, MARCH_31);
+    let mut part = spec("borax,sachet,water=boiled");
+    let sentence = part.finish(None, &mut Vec::new()).expect_err("nobody to be asked");
+    assert!(sentence.contains("vessel=") && sentence.contains("dissolved="), "{sentence}");
+    let mut person = &b"flask\n2027-03-31\n"[..];
+    part.finish(Some(&mut person), &mut Vec::new()).expect("answered");
+    assert!(matches!(part.planned.made, Made::Sachet(it) if it.days == MARCH_31));
+    assert_eq!(spec("borax").finish(None, &mut Vec::new()), Ok(()));
 }
 
 #[test]
@@ -66,7 +98,20 @@ fn what_is_not_understood_is_a_sentence() {
         "borax,at=warm",
         "borax,beaker=tea",
         "borax,lot=01234567890123456",
-        "own,table=20:7.02",
+        "borax,u=1%",
+        "borax,u=10",
+        "borax,u=0.01,tolerance=0.02",
+        "borax,tolerance=0",
+        "borax,u=nan",
+        "borax,certificate=01234567890123456",
+        "borax,certificate=\u{1b}[2J",
+        "borax,lot=\u{202e}A",
+        "borax,sachet,opened=2027-03-30",
+        "borax,sachet,weighed",
+        "borax,water=rain",
+        "borax,vessel=cup",
+        "borax,dissolved=today",
+        "tea,u=0.01",
         "own,table=20-7.02,u=0.02",
         "own,table=25:7.0/20:7.02,u=0.02",
         "own,table=25:7.0,u=-1",

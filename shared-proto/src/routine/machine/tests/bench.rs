@@ -49,7 +49,8 @@ pub(super) fn standard(name: &str) -> Planned {
         _ => panic!("{name}"),
     };
     let planned = Planned::new(name.try_into().unwrap(), source);
-    Planned { lot: "L1".try_into().unwrap(), expiry_days: Some(TODAY), ..planned }
+    let (expiry_days, opened_days) = (Some(TODAY), Some(TODAY));
+    Planned { lot: "L1".try_into().unwrap(), expiry_days, opened_days, ..planned }
 }
 
 pub(super) fn bottle(ph: f64) -> Planned {
