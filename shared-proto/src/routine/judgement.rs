@@ -107,7 +107,7 @@ const BY_DEFINITION: &str = "follows from the definition; no limit";
 const INDEPENDENT: &str = "a check standard is of another bottle or lot than the calibration's: common practice, no source";
 
 /// Source of what air does to standards.
-const AIR: &str = "carbon dioxide, PHREEQC with phreeqc.dat (COMPUTED) and CRC Handbook p. 5-73 (SEEN); a bottle opened once a day: common practice, no source";
+const AIR: &str = "carbon dioxide: PHREEQC (computed) and CRC Handbook, p. 5-73 (seen); a bottle opened once a day: common practice, no source";
 
 judgements! {
     // --- Readings ---

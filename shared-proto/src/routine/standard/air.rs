@@ -7,10 +7,10 @@ use crate::routine::limits;
 use crate::units::Celsius;
 
 /// Carbon dioxide in mmol/L that a bottle takes up in a day at most. Half of it is air of a closed room
-/// (1000 ppm), changed once a day: 0.04 mmol/L (COMPUTED, 24.5 L/mol); some more comes in while pouring.
+/// (1000 ppm), changed once a day: 0.04 mmol/L (computed, 24.5 L/mol); some more comes in while pouring.
 const UPTAKE_MMOL_PER_L_DAY: f64 = 0.05;
-/// What 1 mmol/L of it takes off an alkaline buffer in pH: borax 0.048, carbonate 0.051 at 25 °C (COMPUTED,
-/// PHREEQC with phreeqc.dat, as all below).
+/// What 1 mmol/L of it takes off an alkaline buffer in pH: borax 0.048, carbonate 0.051 at 25 °C
+/// (REFERENCES 26; computed, as all below).
 const FALL_PH_PER_MMOL_L: f64 = 0.05;
 /// The same of a strong alkali: saturated calcium hydroxide 0.019.
 const CAUSTIC_FALL_PH_PER_MMOL_L: f64 = 0.02;
@@ -18,13 +18,13 @@ const CAUSTIC_FALL_PH_PER_MMOL_L: f64 = 0.02;
 const MOST_FALL_PH: f64 = 0.29;
 
 /// Conductivity in µS/cm of water that took up the air's carbon dioxide, from 0 to 50 °C: a line through the
-/// column of CRC Handbook p. 5-73 (SEEN), within 0.01 of it.
+/// column of CRC Handbook, p. 5-73 (REFERENCES 6; seen), within 0.01 of it.
 fn of_air_us_cm(celsius: f64) -> f64 {
     0.58 + 0.0206 * celsius
 }
 
 /// A closed room has more carbon dioxide than that air: at 2000 ppm twice as much is dissolved
-/// (COMPUTED, PHREEQC).
+/// (REFERENCES 26; computed).
 const CLOSED_ROOM: f64 = 2.0;
 
 /// For how long a standard has been open to the air.

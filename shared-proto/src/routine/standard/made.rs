@@ -29,12 +29,12 @@ const WEIGHED_PH: f64 = 0.005;
 /// The same of a conductivity, as a fraction of it.
 const WEIGHED_RELATIVE: f64 = 0.002;
 /// What twice the water changes a buffer by, in pH: the dilution value of phosphate 1:1, the largest
-/// between [`limits::CAUSTIC_PH`] (Bates, Determination of pH, 1973; MEMORY, high confidence).
+/// between [`limits::CAUSTIC_PH`] (REFERENCES 26; recalled, not checked).
 const DILUTION_PH: f64 = 0.08;
 /// The same outside of them: that of calcium hydroxide; tetroxalate has 0.19 (as above).
 const CAUSTIC_DILUTION_PH: f64 = 0.28;
 /// How far in pH hard tap water may move a buffer, either way: its 3 to 5 mmol/L of hydrogencarbonate
-/// (MEMORY, medium confidence) over buffer values of 0.016 to 0.029 (Lange's Handbook, Table 8.15; SEEN).
+/// (recalled, not checked) over buffer values of 0.016 to 0.029 (REFERENCES 26; seen).
 pub const TAP_PH: f64 = 0.2;
 /// Conductivities in µS/cm of waters from the tap. Common practice, no source.
 pub const TAP_US_CM: (f64, f64) = (100.0, 1000.0);

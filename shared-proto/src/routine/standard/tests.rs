@@ -85,7 +85,7 @@ fn too_much_water_is_too_little_salt_and_hardly_moves_a_buffer() {
 
 #[test]
 fn water_has_a_conductivity_of_its_own_and_less_when_it_was_boiled() {
-    // 1.10 µS/cm at 25 °C (CRC Handbook, p. 5-73; SEEN), up to twice that in a closed room: half of it.
+    // 1.10 µS/cm at 25 °C (REFERENCES 6; seen), up to twice that in a closed room: half of it.
     let (deionised, _) = value(&sachet("1413", Water::Deionised, Vessel::Flask));
     near(deionised, 1413.0 + 1.10, 0.01);
     let (boiled, _) = value(&sachet("1413", Water::Boiled, Vessel::Flask));
