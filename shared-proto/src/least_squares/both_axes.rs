@@ -104,6 +104,9 @@ const MOST_ROUNDS: usize = 500;
 /// The slope stands when a round moves it by less than this part of itself, which is rounding …
 const ROUNDING: f64 = 4.0 * f64::EPSILON;
 
+/// Sums over more points than this round by more, at most in proportion to their number.
+const FEW_POINTS: f64 = 16.0;
+
 /// … or by less than this part of its own standard uncertainty.
 const PART_OF_UNCERTAINTY: f64 = 1e-12;
 
@@ -128,10 +131,12 @@ where
     let start = super::fit(Alike(points.clone()))?;
 
     let (centre, mut slope) = ((start.mean_x, start.mean_y), start.slope);
+    let count = points.clone().into_iter().count() as f64;
+    let rounding = ROUNDING * libm::fmax(1.0, count / FEW_POINTS);
     for _ in 0..MOST_ROUNDS {
         let line = round(points.clone(), slope, centre)?;
         let moved = libm::fabs(line.slope - slope);
-        if moved <= ROUNDING * libm::fabs(slope) || moved <= PART_OF_UNCERTAINTY * line.u_slope() {
+        if moved <= rounding * libm::fabs(slope) || moved <= PART_OF_UNCERTAINTY * line.u_slope() {
             return Ok(line);
         }
         slope = line.slope;

@@ -31,9 +31,9 @@ fn bad_points_are_named_with_their_numbers() {
         assert!(matches!(error(&[good, bad]), FitError::NotFinite { point: 2, .. }));
     }
     let hot = ConductivityPoint { temperature: Celsius::new(120.0), ..good };
-    let unsure = ConductivityPoint { standard_uncertainty: Some(1306.0), ..good };
+    let unsure = ConductivityPoint { standard_uncertainty: Some(1_306_000.0), ..good };
     for (bad, got) in
-        [(point(-1.0, 1.0), -1.0), (point(1.0, 0.0), 0.0), (hot, 120.0), (unsure, 1306.0)]
+        [(point(-1.0, 1.0), -1.0), (point(1.0, 0.0), 0.0), (hot, 120.0), (unsure, 1_306_000.0)]
     {
         match error(&[good, bad]) {
             FitError::OutOfRange { point: 2, range } => assert_eq!(range.got, got),
