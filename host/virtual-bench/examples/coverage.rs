@@ -1,4 +1,4 @@
-//! Prints how often U (k = 2) covers the truth, with the median U:
+//! Prints how often U (k = 2) covers a truth drawn from its own statements, with the median U:
 //!
 //!     cargo run --release -p rillmark-bench --example coverage [-- RUNS]
 //!

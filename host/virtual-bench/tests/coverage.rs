@@ -1,5 +1,5 @@
-//! Twice the stated standard uncertainty covers the truth about as often as it should. The thorough
-//! run is `cargo run --release -p rillmark-bench --example coverage`.
+//! Stated uncertainties are consistent with their own statements: twice of one covers a truth drawn from
+//! them about as often as it should. Other truths are tried in `reality.rs`. The thorough run is `cargo run --release -p rillmark-bench --example coverage`.
 
 use std::ops::RangeInclusive;
 

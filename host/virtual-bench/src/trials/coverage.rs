@@ -1,4 +1,6 @@
-//! Whether a stated standard uncertainty is right: how often twice of it covers the truth.
+//! Whether stated uncertainties are consistent with their own statements: how often twice of one covers a
+//! truth that is drawn from what it says itself. That the arithmetic is right follows from it, that the
+//! statements are right does not: see [`reality`](super::reality).
 //!
 //! Each run is one probe: its truth and every error are drawn from what the statements say of them,
 //! points are made of raw integers, the fits of the routine find the coefficients, and a sample is

@@ -5,4 +5,5 @@ pub mod bottles;
 pub mod coverage;
 pub mod drift;
 pub mod motion;
+pub mod reality;
 pub mod settle;

@@ -1,0 +1,159 @@
+//! A row of the reality table: what was tried, what came of it, and whether that will do.
+
+use super::nature::Chance;
+use super::operator::Stopped;
+
+/// What a statement is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stated {
+    /// pH.
+    Ph,
+    /// Conductivity, in percent of itself.
+    Conductivity,
+    /// Specific conductance, in percent of itself.
+    Specific,
+    /// Temperature in K.
+    Temperature,
+}
+
+impl Stated {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Ph, Self::Conductivity, Self::Specific, Self::Temperature];
+
+    /// What to call it, with its unit.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Ph => "pH",
+            Self::Conductivity => "conductivity, %",
+            Self::Specific => "specific conductance, %",
+            Self::Temperature => "temperature, K",
+        }
+    }
+}
+
+/// What is asked of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asked {
+    /// Truly good readings: covered, no wider than twice what is needed, and not flagged.
+    Good,
+    /// Realistic: covered and no wider than twice what is needed, or flagged.
+    Realistic,
+    /// A part of another row, for all of which one width is stated: covered, or flagged.
+    Part,
+    /// Covered or flagged, and stated wider than it would need for this reason.
+    Wide(&'static str),
+    /// Nobody can cover it, for this reason.
+    Beyond(&'static str),
+}
+
+/// One line of the table.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// What is done.
+    pub name: String,
+    /// How large the effect is.
+    pub size: String,
+    /// What is asked of it.
+    pub asked: Asked,
+}
+
+/// What one probe found, against the truth.
+#[derive(Clone, Copy, Debug)]
+pub struct Finding {
+    /// Which row of its trial.
+    pub row: usize,
+    /// What about.
+    pub stated: Stated,
+    /// How far from the truth: pH, percent, or K.
+    pub off: f64,
+    /// Stated standard uncertainty in the same unit.
+    pub u: f64,
+    /// Whether the reading was flagged.
+    pub flagged: bool,
+}
+
+/// One simulated life of a probe, that gives findings for one or several rows.
+pub struct Trial {
+    /// Its heading.
+    pub topic: &'static str,
+    /// Its rows.
+    pub rows: Vec<Row>,
+    /// How much dearer than a single calibration and reading.
+    pub cost: u64,
+    /// One life.
+    pub life: Box<dyn Fn(&mut Chance) -> Result<Vec<Finding>, Stopped> + Sync>,
+}
+
+/// What a row came to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcome {
+    /// Readings.
+    pub readings: usize,
+    /// Part covered by U = 2u, 0 to 1.
+    pub covered: f64,
+    /// Part flagged.
+    pub flagged: f64,
+    /// Part covered or flagged, or not read at all since the routine stopped its calibration.
+    pub told: f64,
+    /// Median of U, of the readings that are not flagged as long as these are a tenth at least.
+    pub median_u: f64,
+    /// What 95 % of the errors of the same readings stay within.
+    pub needed: f64,
+}
+
+/// Least part that is covered or flagged.
+pub const LEAST_TOLD: f64 = 0.90;
+/// Greatest part of truly good readings that may be flagged.
+pub const MOST_FLAGGED: f64 = 0.20;
+/// Greatest ratio of the median U to what is needed.
+pub const MOST_RATIO: f64 = 2.0;
+
+impl Outcome {
+    /// Sums up, with as many readings more that a stopped calibration prevented; `None` of nothing.
+    pub fn of(found: &[Finding], stopped: usize) -> Option<Self> {
+        if found.is_empty() {
+            return None;
+        }
+        let count = |is: &dyn Fn(&Finding) -> bool| found.iter().filter(|one| is(one)).count();
+        let is_covered = |one: &Finding| libm::fabs(one.off) <= 2.0 * one.u;
+        let readings = found.len();
+        let part = |count: usize| count as f64 / readings as f64;
+        let flagged = part(count(&|one| one.flagged));
+        // Whoever is told that something is wrong is not told how much.
+        let judged = |one: &&Finding| !one.flagged || flagged >= LEAST_TOLD;
+        let sorted = |of: &dyn Fn(&Finding) -> f64| {
+            let mut all: Vec<f64> = found.iter().filter(judged).map(of).collect();
+            all.sort_by(f64::total_cmp);
+            all
+        };
+        let (errors, expanded) = (sorted(&|one| libm::fabs(one.off)), sorted(&|one| 2.0 * one.u));
+        let told = count(&|one| one.flagged || is_covered(one)) + stopped;
+        Some(Self {
+            readings,
+            covered: part(count(&is_covered)),
+            flagged,
+            told: told as f64 / (readings + stopped) as f64,
+            median_u: expanded[expanded.len() / 2],
+            needed: errors[(errors.len() * 95 / 100).min(errors.len() - 1)],
+        })
+    }
+
+    /// Median U against what is needed.
+    pub fn ratio(&self) -> f64 {
+        self.median_u / self.needed
+    }
+
+    /// Whether it will do, with this much allowed for chance.
+    pub fn keeps(&self, asked: Asked, slack: f64) -> bool {
+        let told = self.told >= LEAST_TOLD - slack;
+        let narrow = self.ratio() <= MOST_RATIO * (1.0 + slack);
+        match asked {
+            Asked::Good => {
+                self.covered >= LEAST_TOLD - slack && narrow && self.flagged <= MOST_FLAGGED + slack
+            }
+            Asked::Realistic => told && (narrow || self.flagged >= LEAST_TOLD),
+            Asked::Part | Asked::Wide(_) => told,
+            Asked::Beyond(_) => true,
+        }
+    }
+}
