@@ -36,7 +36,7 @@ pub(crate) struct Bottle {
 /// as far as it is opened at all (chosen).
 const BREATH_MMOL_L: (f64, f64) = (0.002, 0.04);
 /// What 1 mmol/L takes off borax and carbonate buffers in pH, and adds to a weak standard in µS/cm until it
-/// is in equilibrium with that air (computed, REFERENCES-2 3b and 3c).
+/// is in equilibrium with that air (computed, REFERENCES 26).
 const FALL_PH: f64 = 0.05;
 const AIR_US_CM: (f64, f64) = (0.95, 1.5);
 
@@ -56,7 +56,7 @@ impl Bottle {
             Source::Buffer(_) if label > 9.0 => self.off -= FALL_PH * taken_up,
             Source::Solution(_) => {
                 let air = chance.between(AIR_US_CM.0, AIR_US_CM.1);
-                // 0.0143 mmol/L is what water holds in equilibrium (computed, REFERENCES-2 3c).
+                // 0.0143 mmol/L is what water holds in equilibrium (computed, REFERENCES 26).
                 self.added_us_cm = air * (1.0 - libm::exp(-taken_up / 0.0143));
             }
             _ => {}

@@ -1,6 +1,6 @@
 //! How sensors really drift: laws of which none is the rule's own.
 //!
-//! No public authority states a drift per day (REFERENCES-2 1a); sizes are chosen after common
+//! No public authority states a drift per day; sizes are chosen after common
 //! practice: an electrode 1 to 3 mV a week, a clean cell 1 % a year, a platinum thermometer some mK a
 //! year. One unit of a path is the usual size of its sensor.
 

@@ -43,9 +43,9 @@ pub(crate) struct Glass {
 
 impl Glass {
     /// An electrode as they are in use. Chosen: slope 94 to 100.5 % of Nernst, most of it near 98.5;
-    /// offset within 25 mV; isopotential pH within 0.5 of 7 (common practice, REFERENCES 13); 0.005 pH
+    /// offset within 25 mV; isopotential pH within 0.5 of 7 (common practice, no source); 0.005 pH
     /// of repeatability; glass within 0.15 K of the thermometer. Membranes of 50 to 500 MΩ (common
-    /// practice, REFERENCES 13); input currents of 0.02 to 0.3 pA, and gains within 0.15 %, of
+    /// practice, no source); input currents of 0.02 to 0.3 pA, and gains within 0.15 %, of
     /// general-purpose parts (chosen).
     pub(crate) fn drawn(chance: &mut Chance) -> Self {
         let sag = chance.between(0.0, 1.0) * chance.between(0.0, 1.0);
@@ -68,7 +68,7 @@ impl Glass {
     /// Its potential in mV, at a glass of this temperature in °C.
     pub(crate) fn potential_mv(&self, ph: f64, glass_c: f64) -> f64 {
         // Nikolsky: sodium counts as hydrogen. Below pH 1 an acid reads high (direction recalled,
-        // REFERENCES-2 2; a straight line is chosen).
+        // REFERENCES 20; a straight line is chosen).
         let seen = -libm::log10(libm::pow(10.0, -ph) + self.sodium)
             + self.acid * libm::fmax(1.0 - ph, 0.0);
         let (here, at_25) = (nernst_mv(glass_c), nernst_mv(25.0));
@@ -79,7 +79,7 @@ impl Glass {
     /// What amplifier and converter make of it, with a board so many K warmer than at first.
     pub(crate) fn measured_mv(&self, mv: f64, glass_c: f64, board_k: f64) -> f64 {
         // Doubles every 10 K; the membrane's resistance halves every 7.5 K (common practice,
-        // REFERENCES 13).
+        // no source).
         let bias_mv = 1e3
             * self.bias_a
             * libm::exp2(board_k / 10.0)

@@ -37,7 +37,7 @@ pub(super) fn trials() -> Vec<Trial> {
 fn air() -> Vec<Trial> {
     let mut trials = Vec::new();
     // An open beaker costs less than 0.01 pH in an hour, 1 mmol/L of CO2 0.05, equilibrium with air 0.24
-    // to 0.29 (computed, REFERENCES-2 3c).
+    // to 0.29 (computed, REFERENCES 26).
     for (size, up_to, days) in
         [("to 0.01 pH", 0.01, 1), ("to 0.03 pH", 0.03, 14), ("to 0.1 pH", 0.1, 29)]
     {
@@ -55,7 +55,7 @@ fn air() -> Vec<Trial> {
         }
     }
     // Water in equilibrium with air adds 0.94 µS/cm outdoors, 1.5 in a closed room (computed,
-    // REFERENCES-2 3b).
+    // REFERENCES 26).
     for (name, weak) in [("84 µS/cm", "84"), ("147 µS/cm", "146.9"), ("1413 µS/cm", "1413")] {
         for (size, added) in [("to 0.3 µS/cm", 0.3), ("to 0.95 µS/cm", 0.95), ("to 1.5 µS/cm", 1.5)]
         {

@@ -12,7 +12,7 @@ const TOPIC: &str = "Outside the standards";
 pub(super) fn trials() -> Vec<Trial> {
     let mut trials = Vec::new();
     // K of Nikolsky times a sodium activity of 0.1 mol/L. General glass 1e-12 to 1e-13, low-sodium glass
-    // 1e-14 to 1e-15 (recalled, low confidence, REFERENCES-2 2).
+    // 1e-14 to 1e-15 (recalled, low confidence, REFERENCES 20).
     for (size, k) in [("K 1e-14", 1e-14), ("K 1e-13", 1e-13), ("K 1e-12", 1e-12)] {
         for ph in [11.0, 12.5] {
             let row = row(format!("pH {ph}, 0.1 mol/L sodium"), size, Asked::Realistic);
