@@ -230,3 +230,31 @@ fn what_was_overridden_in_a_beaker_taken_anew_is_not_in_the_record() {
     let overrides: Vec<_> = bench.record().overrides.iter().map(|it| it.judgement).collect();
     assert_eq!(overrides.iter().filter(|it| **it == 2).count(), 1, "{overrides:?}");
 }
+
+/// An open alkaline buffer falls, a fresh one does not; who says nothing of its opening is told what is
+/// taken: common practice, no source, for how often a bottle is opened.
+#[test]
+fn air_takes_ph_off_an_alkaline_bottle_that_is_not_fresh() {
+    let said = |opened_days_ago: Option<i32>| {
+        let buffer = buffers::by_name("borax").expect("a buffer");
+        let planned =
+            Planned::new("borax".try_into().expect("short enough"), Source::Buffer(buffer));
+        let today = 20_833;
+        let opened_days = opened_days_ago.map(|days| today - days);
+        let planned = Planned { opened_days, ..planned };
+        let value = planned.value(AT, i64::from(today)).expect("in range");
+        (value.value, value.standard_uncertainty.expect("known"))
+    };
+    let (fresh, u_fresh) = said(Some(0));
+    let published = buffers::by_name("borax").expect("a buffer").ph(AT).expect("in range").value;
+    assert!((fresh - published).abs() < 1e-12);
+    let (old, u_old) = said(Some(28));
+    let (unsaid, u_unsaid) = said(None);
+    assert!(unsaid < old && old < fresh, "{unsaid} {old} {fresh}");
+    assert!(u_fresh < u_old && u_old < u_unsaid && u_unsaid < 0.03, "{u_fresh} {u_old} {u_unsaid}");
+    let bench = Bench::new(Quantity::Ph, &["phosphate-1-1", "borax"], true);
+    let told = bench.routine.said().iter().find(|said| said.code() == "air-may-lower-buffer");
+    let told = told.expect("it is told");
+    assert_eq!(told.severity(), Severity::Note);
+    assert!(told.source().contains(COMMON_PRACTICE), "{}", told.source());
+}
