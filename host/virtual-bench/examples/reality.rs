@@ -3,7 +3,7 @@
 //!     cargo run --release -p rillmark-bench --example reality [-- LIVES [FIRST [TOPIC]]]
 //!
 //! LIVES simulated probes of each row (1000; of dear ones a part), from number FIRST (0), of all topics or one. What it prints is
-//! `host/virtual-bench/REALITY.md`, but for the day on which it ran.
+//! a page `REALITY.md`, but for the day on which it ran.
 
 use rillmark_bench::trials::reality::{
     Asked, LEAST_TOLD, MOST_FLAGGED, MOST_RATIO, Seen, Stated, Trial, all, see,

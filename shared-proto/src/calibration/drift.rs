@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Differences that the default of a kind counts for when a sensor's own walk is worked out. Own choice.
-const PSEUDO_DIFFERENCES: f64 = 5.0;
+const PSEUDO_DIFFERENCES: f64 = 10.0;
 /// The most that one difference counts for in the walk, as its square in standard uncertainties. Own
 /// choice: three of them.
 const MOST_SQUARED: f64 = 9.0;
@@ -108,7 +108,7 @@ impl Drift {
     /// What is known after one more calibration, which differs from the one before by this much.
     ///
     /// `kind` is the default of the kind of sensor. The rate is updated as by a Kalman filter whose state
-    /// after a calibration is an error of zero and the rate, which is forgotten within a year. The walk of the kind counts for five
+    /// after a calibration is an error of zero and the rate, which is forgotten within a year. The walk of the kind counts for ten
     /// differences; each of the sensor's own weighs by how far it is from what was expected, squared in
     /// standard uncertainties, and for nine at the most. A difference of more than four is a step and
     /// leaves the rate as it is; calibrations less than a day apart change nothing.
@@ -175,8 +175,6 @@ pub enum SensorDrift {
 /// The default of a kind of sensor whose fast ones drift by `a_week` in a week: a rate of 0.9 of that,
 /// and a walk that makes 0.6 of it in a week. The two factors are an own choice: with them U covers
 /// at least 90 % of sensors that drift by other laws (`cargo run -p rillmark-bench --example drift`).
-/// So is [`PSEUDO_DIFFERENCES`]: with more, U of sensors that drift little stays more than twice as wide
-/// as it need be after two calibrations (`--example reality`).
 const fn usual(a_week: f32) -> Drift {
     let in_a_week = 0.6 * a_week;
     Drift {
@@ -188,10 +186,10 @@ const fn usual(a_week: f32) -> Drift {
 }
 
 impl SensorDrift {
-    /// An electrode of which nothing is known: an offset of 2.6 mV a week (1 to 3 mV once it is soaked) and 1 %
+    /// An electrode of which nothing is known: an offset of 3 mV a week (1 to 3 mV once it is soaked) and 1 %
     /// of slope a month (0.2 to 1 %). Common practice; recalled, not checked.
     pub const ELECTRODE: Self =
-        Self::Electrode { offset_mv: usual(2.6), slope: usual(0.01 * 7.0 / 30.4) };
+        Self::Electrode { offset_mv: usual(3.0), slope: usual(0.01 * 7.0 / 30.4) };
     /// A cell of which nothing is known: 1 % a month. A clean one keeps to about 1 % a year (common
     /// practice; recalled, not checked); that water fouls it ten times faster is an own choice.
     pub const CELL: Self = Self::Cell { relative: usual(0.01 * 7.0 / 30.4) };

@@ -33,9 +33,8 @@ pub struct Isopotential {
 }
 
 /// Isopotential pH of an electrode that has not been measured at two temperatures: nominal 7, real
-/// ones within 0.5. Common practice, no source; half as wide again, so that U covers electrodes whose
-/// isopotential pH scatters by 0.9 15 K from their calibration (`host/virtual-bench/REALITY.md`).
-pub const DEFAULT_ISOPOTENTIAL: Isopotential = Isopotential { ph: 7.0, standard_uncertainty: 0.45 };
+/// ones within 0.5. Common practice, no source.
+pub const DEFAULT_ISOPOTENTIAL: Isopotential = Isopotential { ph: 7.0, standard_uncertainty: 0.3 };
 
 /// pH that an electrode's line is trusted to give: 0 to 14 with room for noise, offset and the
 /// strongest acids and bases. Common practice, no source.

@@ -72,6 +72,9 @@ pub struct Finding {
     pub flagged: bool,
 }
 
+/// Draws one life and says what was stated in it and what was true.
+pub(super) type Life = dyn Fn(&mut Chance) -> Result<Vec<Finding>, Stopped> + Sync;
+
 /// One simulated life of a probe, that gives findings for one or several rows.
 pub struct Trial {
     /// Its heading.
@@ -81,7 +84,7 @@ pub struct Trial {
     /// How much dearer than a single calibration and reading.
     pub cost: u64,
     /// One life.
-    pub life: Box<dyn Fn(&mut Chance) -> Result<Vec<Finding>, Stopped> + Sync>,
+    pub life: Box<Life>,
 }
 
 /// What a row came to.
