@@ -1,8 +1,8 @@
 //! The orders, each with the one form of answer that fits it.
 
 use rillmark_proto::identity::RecordId;
-use rillmark_proto::record::RecordBytes;
 use rillmark_proto::record::fitted::Equipment;
+use rillmark_proto::record::{RecordBytes, codec};
 use rillmark_proto::wire::message::{Done, Listed, Order, Sampling};
 
 use super::probe::{Probe, ProbeError};
@@ -66,13 +66,16 @@ impl Probe {
         }
     }
 
-    /// The canonical bytes of one record.
+    /// The canonical bytes of one record, which are those of its identity.
     ///
     /// # Errors
-    /// As for [`Self::command`].
+    /// As for [`Self::command`]; [`ProbeError::OtherRecord`] when the bytes are not those of `id`.
     pub fn record(&mut self, id: RecordId) -> Result<RecordBytes, ProbeError> {
         match self.command(Order::TellRecord(id))? {
-            Done::Record(bytes) => Ok(bytes),
+            Done::Record(bytes) => match codec::identity(&bytes) {
+                found if found == id => Ok(bytes),
+                found => Err(ProbeError::OtherRecord { asked: id, found }),
+            },
             _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_RECORD }),
         }
     }

@@ -1,6 +1,6 @@
 //! What can go wrong between a host and a probe, and what to do about it.
 
-use rillmark_proto::identity::BoardId;
+use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::record::codec::RECORD_VERSION;
 use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::Refusal;
@@ -56,6 +56,14 @@ pub enum ProbeError {
         /// What is there.
         found: BoardId,
     },
+    /// Another record than the one asked for, or a damaged one.
+    #[error("{}", words::other_record(&asked.short(), &found.short()))]
+    OtherRecord {
+        /// The identity asked for.
+        asked: RecordId,
+        /// That of the bytes that came.
+        found: RecordId,
+    },
     /// A command stayed without an answer.
     #[error("{}", words::no_answer(name, order))]
     NoAnswer {
@@ -100,6 +108,7 @@ impl From<ProbeError> for Failure {
             | ProbeError::NoHello { .. }
             | ProbeError::OtherVersion { .. }
             | ProbeError::OlderRecords { .. }
+            | ProbeError::OtherRecord { .. }
             | ProbeError::NoAnswer { .. }
             | ProbeError::UnknownAnswer { .. } => Exit::Probe,
         };

@@ -11,6 +11,7 @@ use super::*;
 use crate::exit::Exit;
 use crate::link::LinkError;
 use crate::link::fake::{FakeLink, World, empty_reading};
+use crate::session::sample::{kept, ph_record};
 
 fn connect(world: &Rc<RefCell<World>>) -> Result<Probe, ProbeError> {
     Probe::connect(Box::new(FakeLink(Rc::clone(world))))
@@ -142,6 +143,23 @@ fn a_refusal_is_a_sentence_with_its_numbers() {
     let failure = Failure::from(probe.equip(Equipment::default()).expect_err("it refuses"));
     assert_eq!(failure.exit, Exit::Refused);
     assert!(failure.sentence.contains("412"), "{failure}");
+}
+
+#[test]
+fn a_record_that_is_not_the_one_asked_for_is_refused() {
+    let (world, asked) = (World::new(), kept(&ph_record(0.98), true));
+    let mut probe = connect(&world).expect("it answers");
+    world.borrow_mut().records = vec![asked.clone()];
+    assert_eq!(probe.record(asked.0.id).expect("it is the one"), asked.1);
+    let (_, other) = kept(&ph_record(0.80), true);
+    let mut flipped = asked.1.clone();
+    *flipped.last_mut().expect("it has bytes") ^= 1;
+    for bytes in [other, flipped, Default::default()] {
+        world.borrow_mut().records = vec![(asked.0, bytes)];
+        let failure = Failure::from(probe.record(asked.0.id).expect_err("another one"));
+        assert_eq!(failure.exit, Exit::Probe);
+        assert!(failure.sentence.contains(&asked.0.id.short().to_string()), "{failure}");
+    }
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use rillmark_metrology::assess::{Assessment, Assessor, Remark, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
-use rillmark_proto::record::codec;
+use rillmark_proto::record::{RecordBytes, codec};
 use rillmark_proto::wire::message::Sampling;
 
 use self::state::State;
@@ -271,10 +271,20 @@ impl Log<'_> {
         if self.written.contains(&id) {
             return Ok(());
         }
-        if let Ok(bytes) = self.probe.record(id) {
-            self.record(id, &bytes)?;
+        match self.asked_for(id)? {
+            Some(bytes) => self.record(id, &bytes),
+            None => Ok(()),
         }
-        Ok(())
+    }
+
+    /// The bytes of a record, if the probe has them. That it hands out others is a note in the session.
+    fn asked_for(&mut self, id: RecordId) -> Result<Option<RecordBytes>, Failure> {
+        let told = self.probe.record(id);
+        if let Err(error @ ProbeError::OtherRecord { .. }) = &told {
+            let (at, text) = (self.now(), error.to_string());
+            self.entry(&Entry::Note { at, text })?;
+        }
+        Ok(told.ok())
     }
 
     fn record(&mut self, id: RecordId, bytes: &[u8]) -> Result<(), Failure> {

@@ -296,6 +296,20 @@ fn a_calibration_that_comes_into_force_meanwhile_is_written_before_its_first_rea
 }
 
 #[test]
+fn a_record_that_is_not_the_one_asked_for_is_not_written_and_that_is_said() {
+    let (world, memory) = (world(), Memory::new());
+    let (_, other) = kept(&ph_record(0.80), true);
+    world.borrow_mut().records[0].1 = other;
+    readings(&world, 0, 3);
+    run(&world, &memory, &plan(3), &never).expect("the log goes on");
+    let session = open(&memory.content()).expect("a session");
+    assert_eq!(session.records.len(), 1);
+    assert!(session.notes.iter().any(|note| note.contains("another record")), "{:?}", session.notes);
+    let summary = summary(&memory);
+    assert_eq!((summary.altered_records, summary.unresolved), (0, 3));
+}
+
+#[test]
 fn silence_is_asked_about_and_sampling_is_told_again() {
     let (world, memory) = (world(), Memory::new());
     readings(&world, 0, 2);

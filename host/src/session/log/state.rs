@@ -87,7 +87,7 @@ impl Log<'_> {
         if self.written.contains(&id) {
             return Ok(());
         }
-        let Ok(bytes) = self.probe.record(id) else { return Ok(()) };
+        let Some(bytes) = self.asked_for(id)? else { return Ok(()) };
         let record = codec::decode(&bytes).ok();
         let verified = record.as_ref().and_then(Record::verification).map(|it| it.calibration);
         if verified.is_some_and(|calibration| in_force.contains(&calibration)) {

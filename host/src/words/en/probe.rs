@@ -130,6 +130,14 @@ pub fn other_board(expected: &dyn Display, found: &dyn Display) -> String {
     format!("board {found} is connected, not {expected}. Connect the right one.")
 }
 
+/// Another record than the one asked for.
+pub fn other_record(asked: &dyn Display, found: &dyn Display) -> String {
+    format!(
+        "the probe was asked for record {asked} and handed out another record, or a damaged one \
+         ({found}): it is not used. Ask again; if it stays so, calibrate again and report it."
+    )
+}
+
 /// What cannot be said to a probe.
 pub fn order_too_long(order: &str) -> String {
     format!("what should be sent to {order} is too long for one frame.")
