@@ -250,7 +250,8 @@ pub(super) const fn quantity_code(quantity: Quantity) -> &'static str {
     }
 }
 
-const fn what(quantity: Quantity) -> &'static str {
+/// What is calibrated, for people.
+pub(super) const fn what(quantity: Quantity) -> &'static str {
     match quantity {
         Quantity::Ph => words::ELECTRODE,
         Quantity::Conductivity => words::CELL,

@@ -13,6 +13,7 @@ use serde_json::json;
 
 use self::csv_file::CsvFile;
 use super::reading_view::{assessed_json, computed_json};
+use super::record_view::what;
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::session::entry::SESSION_VERSION;
@@ -31,8 +32,8 @@ pub struct Options {
     /// Write the readings as CSV into a new file, or `-` for standard output.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Compute the values under this calibration record instead (of `show --export`); twice for
-    /// one of the electrode and one of the cell.
+    /// Compute the values under this calibration record instead (of `show --export`); again for
+    /// another sensor.
     #[arg(long, value_name = "FILE")]
     calibration: Vec<PathBuf>,
 }
@@ -144,11 +145,16 @@ fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
         if record.calibration().is_none() {
             return Err(Failure::new(Exit::BadInput, words::not_a_calibration(&name)));
         }
-        *match record.quantity() {
+        let used = match record.quantity() {
             Quantity::Ph => &mut other.used.ph,
             Quantity::Conductivity => &mut other.used.conductivity,
             Quantity::Temperature => &mut other.used.temperature,
-        } = Some(id.short());
+        };
+        if let Some(earlier) = used.replace(id.short()) {
+            let of = what(record.quantity());
+            let sentence = words::two_calibrations(&earlier, &id.short(), of);
+            return Err(Failure::new(Exit::BadInput, sentence));
+        }
         other.records.push(record);
         other.ids.push(id);
     }

@@ -147,3 +147,19 @@ fn what_cannot_be_read_is_one_sentence() {
     let missing = say(&frames().concat(), false, None, &[Path::new("/nowhere/at.all")]);
     assert_eq!(missing.result.expect_err("not there").exit, Exit::Storage);
 }
+
+#[test]
+fn two_calibrations_of_one_quantity_are_refused_since_only_one_can_count() {
+    let export = |slope| {
+        let (_, bytes) = kept(&ph_record(slope), true);
+        file(&bytes)
+    };
+    let (one, other) = (export(0.95), export(0.96));
+    for pair in [[one.path(), one.path()], [one.path(), other.path()]] {
+        let said = say(&frames().concat(), true, None, &pair);
+        let failure = said.result.expect_err("which one?");
+        assert_eq!(failure.exit, Exit::BadInput);
+        assert!(failure.sentence.contains("both calibrate the electrode"), "{failure}");
+        assert_eq!(said.out, "");
+    }
+}

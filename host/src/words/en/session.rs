@@ -72,6 +72,14 @@ pub fn not_a_calibration(name: &str) -> String {
     )
 }
 
+/// Two records for one sensor.
+pub fn two_calibrations(one: &dyn Display, other: &dyn Display, of: &str) -> String {
+    format!(
+        "{one} and {other} both calibrate the {of}, and values can be computed under one alone. Give \
+         --calibration once for each sensor."
+    )
+}
+
 /// The probe's store cannot tell what is fitted or in force; kept as a note in the session.
 pub fn store_refuses(refusal: &str) -> String {
     format!("The probe cannot tell what is fitted and in force: {refusal}")
