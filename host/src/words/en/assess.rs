@@ -56,8 +56,6 @@ pub const PH: &str = "pH";
 pub const TEMPERATURE: &str = "temperature";
 /// Of both conductivities.
 pub const CONDUCTIVITY: &str = "conductivity";
-/// Of a remark.
-pub const REMARK: &str = "remark";
 
 /// A remark on so many of the readings.
 pub fn on_readings(sentence: &str, count: u64) -> String {
