@@ -10,7 +10,7 @@ use super::record_view::kept_records;
 use super::{Context, output, start_view};
 use crate::exit::Failure;
 use crate::link::find::{Candidate, candidates};
-use crate::link::probe::connect;
+use crate::link::probe::{Probe, connect};
 use crate::words::en::{probe as words, start as start_words};
 use rillmark_proto::wire::hello::HelloAnswer;
 
@@ -32,12 +32,11 @@ struct Heard {
     in_force: Result<InForce, Failure>,
 }
 
-fn hear(port: &str) -> Result<Heard, Failure> {
-    let mut probe = connect(Some(port), None)?;
+fn hear(probe: &mut Probe) -> Heard {
     let answer = probe.answer();
     let now_ms = probe.link().utc_ms();
-    let in_force = kept_records(&mut probe).map(|kept| in_force(&kept, now_ms));
-    Ok(Heard { answer, in_force })
+    let in_force = kept_records(probe).map(|kept| in_force(&kept, now_ms));
+    Heard { answer, in_force }
 }
 
 /// Lists the ports and asks those that are ours, and the one that was named.
@@ -57,7 +56,8 @@ pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> 
         .into_iter()
         .map(|port| {
             let ask = port.ours || named == Some(port.path.as_str());
-            let heard = ask.then(|| hear(&port.path));
+            let heard =
+                ask.then(|| connect(Some(&port.path), None).map(|mut probe| hear(&mut probe)));
             Asked { port, heard }
         })
         .collect();
@@ -93,16 +93,27 @@ impl Asked {
         self.answered()?.in_force.as_ref().ok()
     }
 
-    /// What is to be said about its calibrations, a line each.
+    /// Why it did not answer, or cannot tell its calibrations.
+    fn error(&self) -> Option<&Failure> {
+        match self.heard.as_ref()? {
+            Ok(heard) => heard.in_force.as_ref().err(),
+            Err(failure) => Some(failure),
+        }
+    }
+
+    /// What is to be said about its calibrations, a line each; why it cannot tell them.
     fn remarks(&self) -> String {
         let of_port = |line: &str| format!("{}: {line}\n", self.port.path);
-        let lines = self.in_force().map(lines).unwrap_or_default();
+        let lines = match self.answered().map(|heard| &heard.in_force) {
+            Some(Ok(in_force)) => lines(in_force),
+            Some(Err(failure)) => failure.to_string(),
+            None => String::new(),
+        };
         lines.lines().map(of_port).collect()
     }
 
     fn json(&self) -> Value {
         let answer = self.answered().map(|heard| &heard.answer);
-        let error = self.heard.as_ref().and_then(|heard| heard.as_ref().err());
         json!({
             "port": self.port.path,
             "ours": self.port.ours,
@@ -112,7 +123,7 @@ impl Asked {
             "firmware": answer.map(firmware),
             "boot": answer.map(|answer| answer.boot),
             "start": answer.map(|answer| start_view::json(&answer.start)),
-            "error": error.map(ToString::to_string),
+            "error": self.error().map(ToString::to_string),
             "remarks": self.in_force().map(remarks_json),
         })
     }
@@ -135,4 +146,31 @@ impl Asked {
 fn firmware(answer: &HelloAnswer) -> String {
     let [major, minor, patch] = answer.firmware;
     format!("{major}.{minor}.{patch}")
+}
+
+#[cfg(test)]
+mod tests {
+    use std::rc::Rc;
+
+    use rillmark_proto::wire::message::Refusal;
+
+    use super::*;
+    use crate::link::fake::{FakeLink, World};
+    use crate::link::probe::Probe;
+
+    #[test]
+    fn a_probe_whose_store_cannot_tell_says_so() {
+        let world = World::new();
+        world.borrow_mut().store_refusal = Some(Refusal::StoreCorrupt);
+        let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+        let heard = Some(Ok(hear(&mut probe)));
+        let port = Candidate { path: "P1".into(), ours: true, usb_serial: None, product: None };
+        let asked = Asked { port, heard };
+        let json = asked.json();
+        assert_eq!(json["boot"], 3);
+        let error = json["error"].as_str().expect("a sentence");
+        assert!(error.contains("store"), "{error}");
+        assert_eq!(json["remarks"], Value::Null);
+        assert_eq!(asked.remarks(), format!("P1: {error}\n"));
+    }
 }

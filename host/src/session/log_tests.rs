@@ -304,7 +304,11 @@ fn a_record_that_is_not_the_one_asked_for_is_not_written_and_that_is_said() {
     run(&world, &memory, &plan(3), &never).expect("the log goes on");
     let session = open(&memory.content()).expect("a session");
     assert_eq!(session.records.len(), 1);
-    assert!(session.notes.iter().any(|note| note.contains("another record")), "{:?}", session.notes);
+    assert!(
+        session.notes.iter().any(|note| note.contains("another record")),
+        "{:?}",
+        session.notes
+    );
     let summary = summary(&memory);
     assert_eq!((summary.altered_records, summary.unresolved), (0, 3));
 }
