@@ -133,3 +133,7 @@ fn merged(records: Evidence, mut session: Evidence) -> Evidence {
 
 /// The most earlier calibrations that are kept.
 const EARLIER: usize = rillmark_proto::diagnose::evidence::MAX_EARLIER;
+
+#[cfg(test)]
+#[path = "diagnose/tests.rs"]
+mod tests;

@@ -107,8 +107,6 @@ pub struct ColdSeen {
 /// An earlier calibration.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Earlier {
-    /// How long before this one, in days.
-    pub days: f64,
     /// Slope in percent of Nernst.
     pub slope_percent: f64,
     /// Potential at pH 7 in mV.

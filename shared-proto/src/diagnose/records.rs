@@ -13,9 +13,6 @@ use crate::calibration::ph::PhPoint;
 use crate::record::{CalibrationRecord, CalibrationResult, Point, Quantity, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
-/// Milliseconds in a day.
-const DAY_MS: f64 = 86_400_000.0;
-
 /// Evidence from records, the latest first. The latest of an electrode and of a cell are looked at;
 /// earlier ones of the same electrode or cell are what they are compared with.
 pub fn evidence<'a>(latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone) -> Evidence {
@@ -41,7 +38,7 @@ where
 
 /// A calibration kept in records, as the earlier one of what is seen now.
 pub const fn as_earlier(line: &LineSeen) -> Earlier {
-    Earlier { days: 0.0, slope_percent: line.slope_percent, offset_mv: line.offset_mv }
+    Earlier { slope_percent: line.slope_percent, offset_mv: line.offset_mv }
 }
 
 fn electrode_evidence<'a>(
@@ -59,9 +56,7 @@ fn electrode_evidence<'a>(
     };
     for record in earlier {
         let Some(line) = line_of(record) else { continue };
-        let days = (latest.utc_ms - record.utc_ms) as f64 / DAY_MS;
-        let LineSeen { slope_percent, offset_mv, .. } = line;
-        if evidence.earlier.push(Earlier { days, slope_percent, offset_mv }).is_err() {
+        if evidence.earlier.push(as_earlier(&line)).is_err() {
             break;
         }
     }

@@ -25,9 +25,7 @@ fn healthy() -> Evidence {
             line: Some(line(98.6, 3.0)),
             disagreement: Some(0.8),
             odd_buffer: None,
-            earlier: [Earlier { days: 30.0, slope_percent: 98.8, offset_mv: 2.0 }]
-                .into_iter()
-                .collect(),
+            earlier: [Earlier { slope_percent: 98.8, offset_mv: 2.0 }].into_iter().collect(),
             response_s: Some(12.0),
             settling_s: Some(55.0),
             rests: rests.into_iter().collect(),
@@ -400,7 +398,7 @@ prop_compose! {
             Rest { potential_mv, drift_mv_per_min, scatter_mv }
         });
         let earlier = earlier.map(|slope_percent| {
-            Earlier { days: 10.0, slope_percent, offset_mv: 0.0 }
+            Earlier { slope_percent, offset_mv: 0.0 }
         });
         Evidence {
             electrode: ElectrodeEvidence {

@@ -1,7 +1,6 @@
 //! From a session and what the person says about it to evidence.
 
-use rillmark_proto::calibration::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY};
-use rillmark_proto::calibration::ph::DEFAULT_BUFFER_UNCERTAINTY;
+use rillmark_proto::calibration::conductivity::ConductivityPoint;
 use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
 use rillmark_proto::diagnose::electrode::{self, Stirred as Stirring};
 use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
@@ -10,6 +9,7 @@ use rillmark_proto::diagnose::thermometer;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::conductivity_standards::{self, Standard};
+use rillmark_proto::routine::standard::{Planned, Source, Value};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::marks::{In, Reference, Stirred};
@@ -37,6 +37,12 @@ enum Solution {
     Standard(&'static Standard),
     /// Something that nobody vouches for.
     Other,
+}
+
+/// What a bottle of which nothing but its name is known holds, as a calibration takes it: nobody says
+/// when it was opened, so the day says nothing.
+fn bottle(name: &str, source: Source, at: Celsius) -> Option<Value> {
+    Planned::new(name.try_into().ok()?, source).value(at, 0).ok()
 }
 
 fn solution(name: &str) -> Result<Solution, Failure> {
@@ -143,12 +149,10 @@ impl Beaker<'_> {
         };
         let temperature_c = self.celsius()?;
         let celsius = Celsius::new(temperature_c);
-        let ph = buffer.ph(celsius).ok()?;
+        let ph = bottle(buffer.name(), Source::Buffer(buffer), celsius)?;
         Some(Known {
             ph: ph.value,
-            standard_uncertainty: ph
-                .standard_uncertainty
-                .unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value),
+            standard_uncertainty: ph.standard_uncertainty?,
             per_kelvin: buffer.ph_per_kelvin(celsius).ok()?,
             temperature_c,
         })
@@ -159,16 +163,14 @@ impl Beaker<'_> {
             return None;
         };
         let temperature = Celsius::new(self.celsius()?);
-        let value = standard.conductivity(temperature).ok()?;
+        let value = bottle(standard.name(), Source::Solution(standard), temperature)?;
         let end = self.readings.last()?.s;
         let late = || self.readings.iter().filter(|r| r.s + END_S >= end);
         let us = mean(late().filter_map(Timed::us).map(|(_, us)| us))?;
         let range = late().filter_map(|r| r.replayed.reading.raw.conductance).next_back()?.range;
-        let uncertainty =
-            value.standard_uncertainty.unwrap_or(DEFAULT_STANDARD_UNCERTAINTY.value * value.value);
         Some(ConductivityPoint {
             standard: MicrosiemensPerCm::new(value.value),
-            standard_uncertainty: Some(uncertainty),
+            standard_uncertainty: value.standard_uncertainty,
             standard_per_kelvin: 0.0,
             conductance: Microsiemens::new(us),
             range,

@@ -11,6 +11,7 @@ use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
 use rillmark_proto::diagnose::thermometer;
 use rillmark_proto::reading::{Coefficients, Flags, Reading};
 use rillmark_proto::reference::{buffers, conductivity_standards};
+use rillmark_proto::routine::standard::{Planned, Source, Value};
 use rillmark_proto::signal::settle::{POTENTIAL, Window};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
@@ -50,14 +51,19 @@ const CELL_STAY_MS: u64 = 90_000;
 /// The buffers of a visit, in the order of use.
 const BUFFERS: [&str; 3] = ["technical-7.00", "technical-4.01", "technical-10.01"];
 const STANDARDS: [&str; 2] = ["kcl-0.01-mol-per-l", "kcl-label-12880"];
-/// Standard uncertainty of a bottle of buffer in pH, and of a standard as a part of it: what the
-/// fits take for granted too.
-const BOTTLE_PH: f64 = 0.01;
-const BOTTLE_PART: f64 = 0.004;
+/// By how much bottles of this world are off, as a standard deviation: invented, and less than
+/// [`taken`] allows for.
+const OFF_PH: f64 = 0.01;
+const OFF_PART: f64 = 0.004;
 /// How much colder the cold buffers are, in K: from a refrigerator, half-way.
 const COLDER_K: f64 = 13.0;
 /// Standard uncertainty of the reference thermometer in K.
 const REFERENCE_K: f64 = 0.1;
+
+/// What a bottle is taken to hold that was bought and of which nothing else is known.
+fn taken(name: &str, source: Source, at: Celsius) -> Option<Value> {
+    Planned::new(name.try_into().ok()?, source).value(at, 0).ok()
+}
 
 /// A healthy probe of a seed as it is today: it was a little different when it was calibrated.
 fn today(seed: u64) -> Truth {
@@ -115,7 +121,7 @@ fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
     before.standards(&STANDARDS[..1]);
     let before = before.evidence();
     let LineSeen { slope_percent, offset_mv, .. } = before.electrode.line.unwrap();
-    let earlier = Earlier { days: 30.0, slope_percent, offset_mv };
+    let earlier = Earlier { slope_percent, offset_mv };
     evidence.electrode.earlier = [earlier].into_iter().collect();
     evidence.cell.earlier_per_cm = before.cell.constant_per_cm;
 }
@@ -240,12 +246,12 @@ impl Hands {
             self.place(name, celsius);
             let stay = self.watch(STAY_MS.0, STAY_MS.1);
             let buffer = buffers::by_name(name).unwrap();
+            let off = self.chance.normal(OFF_PH);
             let known = stay.celsius.and_then(|shown_c| {
-                let value = buffer.ph(Celsius::new(shown_c)).ok()?.value;
-                let ph = value + self.chance.normal(BOTTLE_PH);
+                let ph = taken(name, Source::Buffer(buffer), Celsius::new(shown_c))?;
                 Some(Known {
-                    ph,
-                    standard_uncertainty: BOTTLE_PH,
+                    ph: ph.value + off,
+                    standard_uncertainty: ph.standard_uncertainty?,
                     per_kelvin: 0.0,
                     temperature_c: shown_c,
                 })
@@ -276,16 +282,16 @@ impl Hands {
         for name in names {
             self.place(name, self.room_c);
             let (moments, last) = self.watch_cell();
-            let bottle = 1.0 + self.chance.normal(BOTTLE_PART);
+            let off = 1.0 + self.chance.normal(OFF_PART);
             let point = last.and_then(|reading| {
                 let temperature = reading.raw.temperature(&Coefficients::default())?;
                 let standard = conductivity_standards::by_name(name)?;
-                let value = standard.value(temperature).ok()?.get();
+                let value = taken(name, Source::Solution(standard), temperature)?;
                 let late = &moments[moments.len() - 10..];
                 let us = late.iter().map(|(_, us)| us).sum::<f64>() / late.len() as f64;
                 Some(ConductivityPoint {
-                    standard: MicrosiemensPerCm::new(value * bottle),
-                    standard_uncertainty: Some(value * BOTTLE_PART),
+                    standard: MicrosiemensPerCm::new(value.value * off),
+                    standard_uncertainty: value.standard_uncertainty,
                     standard_per_kelvin: 0.0,
                     conductance: Microsiemens::new(us),
                     range: reading.raw.conductance?.range,
