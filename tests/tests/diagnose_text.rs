@@ -240,10 +240,26 @@ fn kept_records_and_what_they_cannot_tell() {
     std::fs::write(folder.path().join("answers"), "done\ndone\ndone\nleave\n").expect("written");
     assert!(run(&[&calibrate[..], &["--answers", "answers"]].concat()).ends_with("exit 0\n"));
     let twice = run(&["diagnose"]);
-    let (seen, _) = twice.split_once("\n\n").expect("the evidence, then the answer");
+    // Sensors, evidence, answer.
+    let seen = twice.split("\n\n").nth(1).expect("the evidence");
     insta::assert_snapshot!(format!(
         "{none}\n--- calibrated ---\n{once}\n--- and once more ---\n{seen}"
     ));
+}
+
+/// The line of an electrode that was taken off says nothing about the one in its place.
+#[test]
+fn an_electrode_that_was_never_calibrated() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let run =
+        |arguments: &[&str]| said(folder.path(), &[&["--port", "virtual"], arguments].concat(), "");
+    run(&["equip", "--electrode", "E-OLD", "--cell", "K-3"]);
+    let calibrate =
+        ["calibrate", "ph", "--standard=phosphate-1-1,at=21", "--standard=phthalate-1977,at=21.4"];
+    assert!(run(&calibrate).ends_with("exit 0\n"));
+    assert!(run(&["diagnose"]).starts_with("Looked at: electrode E-OLD, cell K-3.\n"));
+    run(&["equip", "--electrode", "E-NEW"]);
+    insta::assert_snapshot!(run(&["diagnose"]));
 }
 
 #[test]

@@ -9,12 +9,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 use rillmark_proto::diagnose::{Answer, Evidence, diagnose, records};
+use rillmark_proto::record::fitted::Fitted;
 
 use self::answer::Found;
 use self::marks::{In, Reference, Stirred};
 use self::session_evidence::session_evidence;
 use self::sources::{Sources, read};
-use super::in_force::{in_force, lines, remarks_json};
+use super::in_force::in_force;
 use super::record_view::kept_records;
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
@@ -46,50 +47,49 @@ pub struct Options {
 /// Gathers the evidence, looks for causes and prints.
 ///
 /// # Errors
-/// [`Exit::Fails`] when something is wrong, [`Exit::CannotTell`] when something is unclear or there is
-/// too little evidence for anything, both after the diagnosis was printed; [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows
-/// or nothing to look at; [`Exit::Storage`] when a file cannot be read; those of the conversation.
+/// [`Exit::Fails`] when something is wrong or a verification failed, [`Exit::CannotTell`] when something
+/// is unclear or there is too little evidence for anything, both after the diagnosis was printed;
+/// [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows,
+/// sessions of different sensors or nothing to look at; [`Exit::Storage`] when a file cannot be read; those of the conversation.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let marked = !options.beakers.is_empty()
         || !options.stirred.is_empty()
         || options.reference_temperature.is_some();
-    let mut due = None;
-    let Sources { records, sessions } = if options.files.is_empty() {
+    let (mut due, mut told) = (None, None);
+    let sources = if options.files.is_empty() {
         let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+        told = probe.equipment()?.map(|equipment| equipment.fitted);
         let kept = kept_records(&mut probe)?;
         due = Some(in_force(&kept, probe.link().utc_ms()));
-        Sources::of_records(kept.into_iter().filter_map(|k| k.record.ok()))
+        let mut sources = Sources::default();
+        kept.into_iter().for_each(|kept| sources.add(kept.id.short(), kept.record));
+        sources
     } else {
         read(&options.files)?
     };
     let bad = |sentence: &str| Failure::new(Exit::BadInput, sentence);
-    match sessions.len() {
-        0 if records.is_empty() => return Err(bad(words::NO_RECORDS)),
+    match sources.sessions.len() {
+        0 if sources.are_empty() => return Err(bad(words::NO_RECORDS)),
         0 if marked => return Err(bad(words::NO_SESSION)),
         2.. if marked => return Err(bad(words::SEVERAL_SESSIONS)),
         _ => {}
     }
-    let mut evidence = records::evidence(records.iter());
-    for session in &sessions {
-        let seen = session_evidence(
-            session,
-            &options.beakers,
-            &options.stirred,
-            options.reference_temperature,
-        )?;
-        evidence = merged(evidence, seen);
-    }
-    evidence.cell.nominal_per_cm = options.nominal_cell_constant;
-    let found = Found { diagnosis: diagnose(&evidence), evidence };
-    if context.json {
-        let mut value = found.json();
-        value["remarks"] = due.as_ref().map(remarks_json).into();
-        output::json(context.out, &value)?;
-    } else {
-        let remarks = due.as_ref().map(lines).unwrap_or_default();
-        output::text(context.out, &(found.text() + &remarks))?;
+    let fitted = sources.fitted(told)?;
+    let evidence = gathered(&options, &sources, &fitted)?;
+    let found = Found {
+        diagnosis: diagnose(&evidence),
+        evidence,
+        passed_over: sources.passed_over(&fitted),
+        failed: sources.failed(&fitted),
+        fitted,
+        remarks: due.as_ref().map(|due| due.remarks.as_slice()),
+    };
+    match context.json {
+        true => output::json(context.out, &found.json())?,
+        false => output::text(context.out, &found.text())?,
     }
     match &found.diagnosis.answer {
+        _ if !found.failed.is_empty() => Err(Failure::new(Exit::Fails, words::VERIFICATION_FAILED)),
         Answer::NothingFound => Ok(()),
         Answer::Unclear { .. } | Answer::NotEnough => {
             Err(Failure::new(Exit::CannotTell, words::CANNOT_TELL))
@@ -100,39 +100,21 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
 }
 
-/// What a session shows goes before what the records hold; a calibration in the records is then the
-/// earlier one.
-fn merged(records: Evidence, mut session: Evidence) -> Evidence {
-    let (was, now) = (records.electrode, &mut session.electrode);
-    match (now.line, was.line) {
-        (Some(_), Some(line)) => {
-            let latest = records::as_earlier(&line);
-            now.earlier = [latest].into_iter().chain(was.earlier).take(EARLIER).collect();
-        }
-        (Some(_), None) => now.earlier = was.earlier,
-        (None, _) => {
-            now.line = was.line;
-            now.disagreement = was.disagreement;
-            now.odd_buffer = was.odd_buffer;
-            now.earlier = was.earlier;
-            now.cold = was.cold;
-        }
+/// Everything that sessions and records say about what is fitted.
+fn gathered(options: &Options, sources: &Sources, fitted: &Fitted) -> Result<Evidence, Failure> {
+    let mut kept = records::evidence(sources.calibrations(), fitted);
+    kept.cell.nominal_per_cm = options.nominal_cell_constant;
+    let mut seen: Option<Evidence> = None;
+    for session in &sources.sessions {
+        let (beakers, stirred) = (&options.beakers, &options.stirred);
+        let one = session_evidence(session, beakers, stirred, options.reference_temperature)?;
+        seen = Some(match seen {
+            Some(others) => others.with(one, &kept),
+            None => one,
+        });
     }
-    now.settling_s = now.settling_s.or(was.settling_s);
-    let (was, now) = (records.cell, &mut session.cell);
-    match now.constant_per_cm {
-        Some(_) => now.earlier_per_cm = was.constant_per_cm.or(was.earlier_per_cm),
-        None => {
-            now.constant_per_cm = was.constant_per_cm;
-            now.earlier_per_cm = was.earlier_per_cm;
-        }
-    }
-    now.standards_percent = now.standards_percent.or(was.standards_percent);
-    session
+    Ok(seen.map_or(kept.clone(), |seen| seen.after(kept)))
 }
-
-/// The most earlier calibrations that are kept.
-const EARLIER: usize = rillmark_proto::diagnose::evidence::MAX_EARLIER;
 
 #[cfg(test)]
 #[path = "diagnose/tests.rs"]

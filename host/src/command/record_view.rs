@@ -202,11 +202,17 @@ fn head_json(kind: &str, quantity: Quantity, board: BoardId, fitted: &Fitted) ->
         "kind": kind,
         "quantity": quantity_code(quantity),
         "board": board.to_string(),
-        "fitted": {
-            "electrode": fitted.electrode.as_ref().map(|serial| serial.as_str()),
-            "cell": fitted.cell.as_ref().map(|serial| serial.as_str()),
-            "thermometer": fitted.thermometer.as_ref().map(|serial| serial.as_str()),
-        },
+        "fitted": fitted_json(fitted),
+    })
+}
+
+/// The serials of what is fitted.
+pub(super) fn fitted_json(fitted: &Fitted) -> Value {
+    let serial = |quantity| fitted.serial_for(quantity).map(|serial| serial.as_str());
+    json!({
+        "electrode": serial(Quantity::Ph),
+        "cell": serial(Quantity::Conductivity),
+        "thermometer": serial(Quantity::Temperature),
     })
 }
 
@@ -236,7 +242,8 @@ fn overridden_rows(overrides: &[Override], table: &mut Table) {
     }
 }
 
-fn of(quantity: Quantity, serial: Option<&Serial>) -> String {
+/// A sensor with its serial.
+pub(super) fn of(quantity: Quantity, serial: Option<&Serial>) -> String {
     let serial = serial.map_or(words::UNNAMED, |serial| serial);
     format!("{} {serial}", what(quantity))
 }

@@ -141,6 +141,8 @@ pub struct ElectrodeEvidence {
     pub settling_s: Option<f64>,
     /// How it rested, beaker by beaker, in solutions that keep their pH.
     pub rests: Vec<Rest, MAX_BEAKERS>,
+    /// Rests for which there was no more room: of them nothing is known.
+    pub rests_left_out: u32,
     /// Readings without a potential at the end of stays in buffers; `None` when there were no such stays.
     pub missing: Option<u32>,
     /// Largest scatter from one reading to the next in mV, in any water.

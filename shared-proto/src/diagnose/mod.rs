@@ -14,6 +14,7 @@ pub mod evidence;
 mod explain;
 mod grade;
 pub mod limits;
+mod merge;
 pub mod records;
 pub mod rows;
 pub mod set;

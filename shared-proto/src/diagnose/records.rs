@@ -10,41 +10,34 @@ use super::evidence::{CellEvidence, Earlier, ElectrodeEvidence, Evidence, LineSe
 use super::{cell, stays};
 use crate::calibration::conductivity::ConductivityPoint;
 use crate::calibration::ph::PhPoint;
+use crate::record::fitted::Fitted;
 use crate::record::{CalibrationRecord, CalibrationResult, Point, Quantity, Signal};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
-/// Evidence from records, the latest first. The latest of an electrode and of a cell are looked at;
-/// earlier ones of the same electrode or cell are what they are compared with.
-pub fn evidence<'a>(latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone) -> Evidence {
+/// Evidence from records, the latest first. The latest of the electrode and of the cell that are
+/// fitted are looked at, earlier ones of the same are what they are compared with, and those of others
+/// say nothing.
+pub fn evidence<'a>(
+    latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
+    fitted: &Fitted,
+) -> Evidence {
+    let of = |quantity: Quantity| {
+        let serial = fitted.serial_for(quantity);
+        latest_first
+            .clone()
+            .filter(move |record| record.quantity() == quantity && record.calibrated() == serial)
+    };
     Evidence {
-        electrode: electrode_evidence(latest_first.clone()).unwrap_or_default(),
-        cell: cell_evidence(latest_first).unwrap_or_default(),
+        electrode: electrode_evidence(of(Quantity::Ph)).unwrap_or_default(),
+        cell: cell_evidence(of(Quantity::Conductivity)).unwrap_or_default(),
         ..Evidence::default()
     }
 }
 
-/// The latest record of a quantity, and the earlier ones of the same electrode or cell.
-fn of_one<'a, I>(
-    latest_first: I,
-    quantity: Quantity,
-) -> Option<(&'a CalibrationRecord, impl Iterator<Item = &'a CalibrationRecord>)>
-where
-    I: Iterator<Item = &'a CalibrationRecord> + Clone,
-{
-    let mut all = latest_first.filter(move |record| record.quantity() == quantity);
-    let latest = all.next()?;
-    Some((latest, all.filter(move |record| record.calibrated() == latest.calibrated())))
-}
-
-/// A calibration kept in records, as the earlier one of what is seen now.
-pub const fn as_earlier(line: &LineSeen) -> Earlier {
-    Earlier { slope_percent: line.slope_percent, offset_mv: line.offset_mv }
-}
-
 fn electrode_evidence<'a>(
-    latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
+    mut latest_first: impl Iterator<Item = &'a CalibrationRecord>,
 ) -> Option<ElectrodeEvidence> {
-    let (latest, earlier) = of_one(latest_first, Quantity::Ph)?;
+    let latest = latest_first.next()?;
     let stands = stands(latest);
     let (warm, cold) = electrode::warm_and_cold(&stands);
     let mut evidence = ElectrodeEvidence {
@@ -54,12 +47,8 @@ fn electrode_evidence<'a>(
         settling_s: stands.iter().map(|stand| stand.waited_s).reduce(libm::fmax),
         ..ElectrodeEvidence::default()
     };
-    for record in earlier {
-        let Some(line) = line_of(record) else { continue };
-        if evidence.earlier.push(as_earlier(&line)).is_err() {
-            break;
-        }
-    }
+    let earlier = latest_first.filter_map(line_of).map(Earlier::from);
+    evidence.earlier = earlier.take(evidence.earlier.capacity()).collect();
     evidence.odd_buffer =
         evidence.earlier.first().and_then(|earlier| electrode::odd_buffer(&warm, earlier));
     Some(evidence)
@@ -103,14 +92,14 @@ fn stand(point: &Point) -> Option<Stand> {
 }
 
 fn cell_evidence<'a>(
-    latest_first: impl Iterator<Item = &'a CalibrationRecord> + Clone,
+    mut latest_first: impl Iterator<Item = &'a CalibrationRecord>,
 ) -> Option<CellEvidence> {
-    let (latest, mut earlier) = of_one(latest_first, Quantity::Conductivity)?;
+    let latest = latest_first.next()?;
     let mut alone = latest.points.iter().filter_map(constant_alone);
     let (first, second) = (alone.next(), alone.next());
     Some(CellEvidence {
         constant_per_cm: first.or_else(|| constant_kept(latest)),
-        earlier_per_cm: earlier.find_map(constant_of),
+        earlier_per_cm: latest_first.find_map(constant_of),
         standards_percent: first
             .zip(second)
             .map(|(first, second)| cell::standards_percent(first, second)),

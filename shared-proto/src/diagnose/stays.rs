@@ -116,8 +116,9 @@ pub fn electrode_evidence(stays: &[Stay<'_>]) -> ElectrodeEvidence {
         if let Some(rest) = beaker::rest(stay.readings) {
             let step_mv = before.zip(end).map_or(0.0, |(before, end)| end - before);
             moves = libm::fmax(moves, beaker::moves(&rest, step_mv, 1.0));
-            // More beakers than there is room for say nothing new.
-            let _ = evidence.rests.push(rest);
+            if evidence.rests.push(rest).is_err() {
+                evidence.rests_left_out += 1;
+            }
             if let Some(stand) = stay.stand(Some(rest)) {
                 let _ = stands.push(stand);
             }

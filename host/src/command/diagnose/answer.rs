@@ -1,18 +1,33 @@
 //! The diagnosis for people and machines.
 
+use rillmark_metrology::assess::Remark;
 use rillmark_proto::diagnose::rows::row;
 use rillmark_proto::diagnose::set::Member;
 use rillmark_proto::diagnose::sign::Against;
 use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Kind, Set, Sign};
+use rillmark_proto::record::Quantity;
+use rillmark_proto::record::fitted::Fitted;
+use rillmark_proto::record::verification::VerificationRecord;
 use serde_json::{Value, json};
 
+use super::sources::{PassedOver, Why};
 use crate::command::output::{Lean, Table};
-use crate::words::en::{diagnose as words, manners};
+use crate::command::reading_view::remark_json;
+use crate::command::record_view::{fitted_json, of, quantity_code, verification_json};
+use crate::words::en::{assess, diagnose as words, manners, verification};
 
-/// A diagnosis with the evidence that it rests on.
-pub(super) struct Found {
+/// A diagnosis with what it rests on, and what is to be said beside it.
+pub(super) struct Found<'a> {
+    /// What was looked at.
+    pub(super) fitted: Fitted,
     pub(super) evidence: Evidence,
     pub(super) diagnosis: Diagnosis,
+    /// Records that are no evidence.
+    pub(super) passed_over: Vec<PassedOver>,
+    /// Verifications that the calibrations looked at failed.
+    pub(super) failed: Vec<&'a VerificationRecord>,
+    /// Of the calibrations in force of a probe.
+    pub(super) remarks: Option<&'a [Remark]>,
 }
 
 /// Columns that a person's terminal has at least.
@@ -47,10 +62,14 @@ fn add(text: &mut String, indent: usize, words: &str) {
     text.push('\n');
 }
 
-impl Found {
+impl Found<'_> {
     pub(super) fn text(&self) -> String {
         let Diagnosis { observed, answer, findings, not_examined, not_ruled_out } = &self.diagnosis;
         let mut text = String::new();
+        if let Some(names) = self.looked_at() {
+            add(&mut text, 0, &names);
+            text.push('\n');
+        }
         if !observed.is_empty() {
             text.push_str(&self.table());
             text.push('\n');
@@ -116,7 +135,53 @@ impl Found {
                 line(2, &words::not_examined(words::cause(not.cause), &missing));
             }
         }
+        self.notes().iter().for_each(|note| line(0, &assess::said(note)));
         text
+    }
+
+    /// The sensors that were looked at; `None` without any.
+    fn looked_at(&self) -> Option<String> {
+        let Evidence { electrode, cell, thermometer } = &self.evidence;
+        let named = [
+            (Quantity::Ph, *electrode != Default::default()),
+            (Quantity::Conductivity, *cell != Default::default()),
+            (Quantity::Temperature, *thermometer != Default::default()),
+        ]
+        .into_iter()
+        .filter_map(|(quantity, seen)| {
+            let serial = self.fitted.serial_for(quantity);
+            (seen || serial.is_some()).then(|| of(quantity, serial))
+        });
+        let names: Vec<_> = named.collect();
+        (!names.is_empty()).then(|| words::looked_at(&names))
+    }
+
+    /// What is to be said besides.
+    fn notes(&self) -> Vec<String> {
+        let failed = self.failed.iter().map(|record| {
+            let VerificationRecord { found, point, .. } = record;
+            let (quantity, u) = (record.quantity(), record.expanded_uncertainty());
+            let found = verification::brief(quantity, *found, point.value, u);
+            words::failed(&of(quantity, record.verified()), &point.standard, &found)
+        });
+        let left_out = Some(self.evidence.electrode.rests_left_out).filter(|count| *count > 0);
+        let mut notes: Vec<String> = failed.chain(left_out.map(words::rests_left_out)).collect();
+        let mut told: Vec<&Why> = Vec::new();
+        for PassedOver { short, why } in &self.passed_over {
+            match why {
+                Why::Altered => notes.push(words::altered(short)),
+                Why::Unreadable => notes.push(words::unreadable(short)),
+                Why::NotFitted { .. } if told.contains(&why) => {}
+                Why::NotFitted { quantity, serial } => {
+                    told.push(why);
+                    let alike = self.passed_over.iter().filter(|other| other.why == *why);
+                    let of = of(*quantity, serial.as_ref());
+                    notes.push(words::not_fitted(alike.count(), &of));
+                }
+            }
+        }
+        notes.extend(self.remarks.into_iter().flatten().map(assess::sentence));
+        notes
     }
 
     fn table(&self) -> String {
@@ -142,7 +207,8 @@ impl Found {
         let names = |set: Set<Cause>| set.iter().map(words::cause).collect::<Vec<_>>();
         let examined = words::examined(self.diagnosis.examined().len(), Cause::ALL.len());
         match &self.diagnosis.answer {
-            Answer::NothingFound => words::nothing_found(&examined),
+            Answer::NothingFound if self.failed.is_empty() => words::nothing_found(&examined),
+            Answer::NothingFound => words::nothing_but_failed(&examined),
             Answer::Unclear { .. } => words::unclear(&examined),
             Answer::NotEnough => words::NOT_ENOUGH.to_owned(),
             Answer::Likely(set) => words::likely(&names(*set), &examined),
@@ -178,6 +244,7 @@ impl Found {
         };
         let examined = self.diagnosis.examined();
         json!({
+            "fitted": fitted_json(&self.fitted),
             "answer": name,
             "examined": causes(examined),
             "examined_count": examined.len(),
@@ -210,8 +277,27 @@ impl Found {
                 "cause": not.cause.code(),
                 "missing": codes(not.missing, Kind::code),
             })).collect::<Vec<_>>(),
+            "rests_left_out": self.evidence.electrode.rests_left_out,
+            "passed_over": self.passed_over.iter().map(passed_over_json).collect::<Vec<_>>(),
+            "failed_verifications":
+                self.failed.iter().map(|record| verification_json(record)).collect::<Vec<_>>(),
+            "remarks": self.remarks.map(|all| all.iter().map(remark_json).collect::<Vec<_>>()),
         })
     }
+}
+
+fn passed_over_json(passed: &PassedOver) -> Value {
+    let (why, quantity, serial) = match &passed.why {
+        Why::NotFitted { quantity, serial } => ("not-fitted", Some(*quantity), serial.as_ref()),
+        Why::Altered => ("altered", None, None),
+        Why::Unreadable => ("unreadable", None, None),
+    };
+    json!({
+        "record": passed.short.to_string(),
+        "why": why,
+        "quantity": quantity.map(quantity_code),
+        "serial": serial.map(|serial| serial.as_str()),
+    })
 }
 
 #[cfg(test)]

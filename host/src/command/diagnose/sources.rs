@@ -3,8 +3,13 @@
 use std::fs;
 use std::path::PathBuf;
 
-use rillmark_proto::record::{CalibrationRecord, Record, codec};
+use rillmark_proto::decision::Verdict;
+use rillmark_proto::identity::ShortId;
+use rillmark_proto::record::fitted::{Fitted, Serial};
+use rillmark_proto::record::verification::VerificationRecord;
+use rillmark_proto::record::{CalibrationRecord, Quantity, Record, codec};
 
+use crate::command::record_view::what;
 use crate::exit::{Exit, Failure};
 use crate::session::replay::{Session, open};
 use crate::words::en::{diagnose as words, session as file_words};
@@ -15,33 +20,153 @@ pub(super) struct Logged {
     pub(super) session: Session,
 }
 
+/// Why a record is no evidence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Why {
+    /// It is of a sensor that is not fitted.
+    NotFitted { quantity: Quantity, serial: Option<Serial> },
+    /// Its bytes are not those of its identity.
+    Altered,
+    /// This release cannot read it.
+    Unreadable,
+}
+
+/// A record that was passed over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct PassedOver {
+    pub(super) short: ShortId,
+    pub(super) why: Why,
+}
+
 /// What there is to look at.
 #[derive(Default)]
 pub(super) struct Sources {
     /// Calibrations, the latest first; each once.
-    pub(super) records: Vec<CalibrationRecord>,
+    calibrations: Vec<(ShortId, CalibrationRecord)>,
+    verifications: Vec<VerificationRecord>,
     /// Sessions, in the order named.
     pub(super) sessions: Vec<Logged>,
+    /// Records of which nothing is believed.
+    bad: Vec<PassedOver>,
 }
 
 impl Sources {
-    /// Records alone.
-    pub(super) fn of_records(records: impl Iterator<Item = Record>) -> Self {
-        let mut sources = Self::default();
-        sources.add(records);
-        sources
+    /// Takes a record; one that cannot be read is passed over.
+    pub(super) fn add(&mut self, short: ShortId, record: Result<Record, codec::DecodeError>) {
+        match record {
+            Ok(Record::Calibration(record)) => {
+                if self.calibrations.iter().all(|(_, known)| *known != record) {
+                    self.calibrations.push((short, record));
+                }
+                self.calibrations.sort_by_key(|(short, it)| (std::cmp::Reverse(it.utc_ms), *short));
+            }
+            Ok(Record::Verification(record)) => {
+                if !self.verifications.contains(&record) {
+                    self.verifications.push(record);
+                }
+                self.verifications.sort_by_key(|record| record.utc_ms);
+            }
+            Err(_) => self.pass_over(short, Why::Unreadable),
+        }
     }
 
-    fn add(&mut self, records: impl Iterator<Item = Record>) {
-        for record in records {
-            if let Record::Calibration(record) = record
-                && !self.records.contains(&record)
-            {
-                self.records.push(record);
+    fn pass_over(&mut self, short: ShortId, why: Why) {
+        let passed = PassedOver { short, why };
+        if !self.bad.contains(&passed) {
+            self.bad.push(passed);
+        }
+    }
+
+    fn take(&mut self, bytes: Vec<u8>, mut session: Session) {
+        for (short, held) in &session.records {
+            match held.altered {
+                true => self.pass_over(*short, Why::Altered),
+                false => self.add(*short, held.record.clone()),
             }
         }
-        self.records.sort_by_key(|record| std::cmp::Reverse(record.utc_ms));
+        // Nor is a reading computed with what somebody changed.
+        session.records.retain(|_, held| !held.altered);
+        self.sessions.push(Logged { bytes, session });
     }
+
+    /// The calibrations, the latest first.
+    pub(super) fn calibrations(&self) -> impl Iterator<Item = &CalibrationRecord> + Clone {
+        self.calibrations.iter().map(|(_, record)| record)
+    }
+
+    /// True without a session and without any record.
+    pub(super) fn are_empty(&self) -> bool {
+        self.sessions.is_empty() && self.calibrations.is_empty() && self.bad.is_empty()
+    }
+
+    /// What is judged: what is `told` or what the sessions say was fitted; where neither says anything,
+    /// what was calibrated last.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] when the sessions are of different sensors.
+    pub(super) fn fitted(&self, told: Option<Fitted>) -> Result<Fitted, Failure> {
+        let headers = self.sessions.iter().flat_map(|logged| &logged.session.headers);
+        let said = headers.filter_map(|header| Some(header.equipment.as_ref()?.fitted.clone()));
+        let said: Vec<Fitted> = told.into_iter().chain(said).collect();
+        let serial = |quantity| {
+            let mut named = said.iter().filter_map(|fitted| fitted.serial_for(quantity));
+            let first = named.next();
+            match (first, named.find(|other| Some(*other) != first)) {
+                (Some(one), Some(other)) => Err(Failure::new(
+                    Exit::BadInput,
+                    words::two_sensors(what(quantity), one, other),
+                )),
+                _ if said.is_empty() => {
+                    let latest = self.calibrations().find(|it| it.quantity() == quantity);
+                    Ok(latest.and_then(CalibrationRecord::calibrated).cloned())
+                }
+                (one, _) => Ok(one.cloned()),
+            }
+        };
+        Ok(Fitted {
+            electrode: serial(Quantity::Ph)?,
+            cell: serial(Quantity::Conductivity)?,
+            thermometer: serial(Quantity::Temperature)?,
+        })
+    }
+
+    /// The records that say nothing about what is fitted.
+    pub(super) fn passed_over(&self, fitted: &Fitted) -> Vec<PassedOver> {
+        let others = self.calibrations.iter().filter(|(_, it)| !is_of(it, fitted));
+        let not_fitted = others.map(|(short, it)| {
+            let why = Why::NotFitted { quantity: it.quantity(), serial: it.calibrated().cloned() };
+            PassedOver { short: *short, why }
+        });
+        self.bad.iter().cloned().chain(not_fitted).collect()
+    }
+
+    /// The verifications that the last calibrations of what is fitted failed: of several in one standard
+    /// the last one counts.
+    pub(super) fn failed(&self, fitted: &Fitted) -> Vec<&VerificationRecord> {
+        let of = |quantity| {
+            let mut all = self.calibrations.iter();
+            all.find(|(_, it)| it.quantity() == quantity && is_of(it, fitted))
+        };
+        let judged = [Quantity::Ph, Quantity::Conductivity, Quantity::Temperature].map(of);
+        let is_judged = |it: &&VerificationRecord| {
+            judged.iter().flatten().any(|(short, _)| *short == it.calibration)
+        };
+        let mut last: Vec<&VerificationRecord> = Vec::new();
+        for verification in self.verifications.iter().filter(is_judged) {
+            let same = |other: &&VerificationRecord| {
+                other.calibration == verification.calibration
+                    && other.point.standard == verification.point.standard
+            };
+            last.retain(|other| !same(other));
+            last.push(verification);
+        }
+        last.retain(|verification| verification.verdict == Verdict::Fail);
+        last
+    }
+}
+
+fn is_of(record: &CalibrationRecord, fitted: &Fitted) -> bool {
+    record.calibrated() == fitted.serial_for(record.quantity())
 }
 
 /// Reads the files. The records that a session carries count too.
@@ -52,13 +177,12 @@ pub(super) fn read(files: &[PathBuf]) -> Result<Sources, Failure> {
         let bytes = fs::read(path)
             .map_err(|error| Failure::new(Exit::Storage, file_words::cannot_read(&name, &error)))?;
         if let Ok(record) = codec::decode(&bytes) {
-            sources.add([record].into_iter());
+            sources.add(codec::identity(&bytes).short(), Ok(record));
             continue;
         }
         let session =
             open(&bytes).map_err(|_| Failure::new(Exit::BadInput, words::neither(&name)))?;
-        sources.add(session.records.values().filter_map(|held| held.record.clone().ok()));
-        sources.sessions.push(Logged { bytes, session });
+        sources.take(bytes, session);
     }
     Ok(sources)
 }

@@ -2,8 +2,10 @@
 //!
 //! Advice is common practice, no source, and leaves the last word to the maker.
 
+use rillmark_proto::diagnose::evidence::MAX_BEAKERS;
 use rillmark_proto::diagnose::sign::Against;
 use rillmark_proto::diagnose::{Cause, Grade, Kind, Observed, Sign};
+use rillmark_proto::identity::ShortId;
 
 /// Under `--help`.
 pub const EXAMPLE: &str = "\
@@ -20,8 +22,9 @@ Without a file the records that the probe keeps are looked at. Files are session
 The more kinds of evidence there are, the more can be told: stay three minutes in each beaker.
 
 Every answer says for how many of the twelve known causes the evidence was complete enough to
-rule them in or out. Ends with code 0 when nothing was found in those, 10 when something is
-wrong, 11 when something is unclear or there is too little evidence for anything.";
+rule them in or out. Records of an electrode or cell that is not fitted say nothing. Ends with
+code 0 when nothing was found, 10 when something is wrong or a verification failed, 11 when
+something is unclear or there is too little evidence for anything.";
 
 /// A mark that is none.
 pub const IN_FORM: &str = "say it as NAME@SECONDS, like technical-7.00@0";
@@ -177,6 +180,53 @@ pub fn examined(examined: usize, all: usize) -> String {
 /// No sign is present, and none is nearly.
 pub fn nothing_found(examined: &str) -> String {
     format!("Nothing found in what was examined ({examined}).")
+}
+/// No sign is present, and still a verification failed.
+pub fn nothing_but_failed(examined: &str) -> String {
+    format!(
+        "A verification FAILED, and nothing found in what was examined ({examined}) explains it."
+    )
+}
+/// What was looked at.
+pub fn looked_at(names: &[String]) -> String {
+    format!("Looked at: {}.", names.join(", "))
+}
+/// A verification that failed.
+pub fn failed(of: &str, standard: &str, found: &str) -> String {
+    format!(
+        "the last verification of {of} in {standard} FAILED: {found}. Verify again with a fresh portion; if \
+         it fails again, calibrate."
+    )
+}
+/// After a diagnosis that a failed verification stands beside.
+pub const VERIFICATION_FAILED: &str =
+    "a verification failed: verify again with a fresh portion, or calibrate, then diagnose again";
+/// Records of another sensor.
+pub fn not_fitted(count: usize, of: &str) -> String {
+    let records = if count == 1 { "record" } else { "records" };
+    format!("{count} {records} of {of}, which is not fitted, passed over.")
+}
+/// A record that somebody changed.
+pub fn altered(short: &ShortId) -> String {
+    format!(
+        "record {short} in the session was altered: its bytes are not those of its identity. It was passed \
+         over."
+    )
+}
+/// A record of a later release, or a damaged one.
+pub fn unreadable(short: &ShortId) -> String {
+    format!("record {short} cannot be read by this release and was passed over.")
+}
+/// More beakers than there is room for.
+pub fn rests_left_out(count: u32) -> String {
+    format!(
+        "{count} more stays in buffers were not looked at; look at fewer at a time (the first {MAX_BEAKERS} \
+         of a session count)."
+    )
+}
+/// Sessions of different sensors.
+pub fn two_sensors(what: &str, one: &str, other: &str) -> String {
+    format!("the sessions are of two sensors ({what} {one} and {other}): look at one at a time")
 }
 /// No sign is present, but some are more than healthy probes show.
 pub fn unclear(examined: &str) -> String {
