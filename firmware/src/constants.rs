@@ -155,7 +155,7 @@ pub const STORE_PROGRAM_US: u64 = 3_000;
 /// Idle time that a step ahead of the store wants, in µs: one erased page and sixteen programs, 448 ms.
 pub const STORE_STEP_US: u64 = 500_000;
 /// The longest that a start or a change keeps the store, in µs, on a flash at its slowest and with nothing
-/// turned ahead: twice of what was computed of counted erasures and programs (0.95 s). A watchdog has to
+/// turned ahead: twice of what was computed of counted erasures and programs (0.93 s). A watchdog has to
 /// wait for longer.
 pub const STORE_LONGEST_US: u64 = 2_000_000;
 

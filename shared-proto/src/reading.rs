@@ -69,7 +69,8 @@ impl Flags {
     pub const CELL_OVER_RANGE: Self = Self(1 << 5);
     /// The clock chip is silent or has lost its time.
     pub const CLOCK_LOST: Self = Self(1 << 6);
-    /// The store could not be read: calibrations may be missing.
+    /// The store could not be read, or something in it was damaged since the last start: calibrations may be
+    /// missing.
     pub const STORE_FAULT: Self = Self(1 << 7);
     /// The raw temperature is carried over from an earlier reading of the same sampling.
     pub const TEMPERATURE_HELD: Self = Self(1 << 8);

@@ -271,6 +271,7 @@ fn limits_are_the_ones_told() {
     told(PROTOCOL, format!("longer\nthan {} bytes", MAX_FRAME - 1));
     told(PROTOCOL, format!("bytes ≤ {}", record::MAX_RECORD_BYTES));
     told(PROTOCOL, format!("list of `Listed` ≤ {}", message::MAX_LISTED));
+    told(PROTOCOL, format!("size: u32, bytes ≤ {}", message::STORE_PIECE_BYTES));
     told(RECORDS, format!("at most {} bytes", record::MAX_RECORD_BYTES));
     told(RECORDS, format!("list of `Point` ≤ {}", record::MAX_POINTS));
     told(RECORDS, format!("list of `Override` ≤ {}", record::MAX_OVERRIDES));

@@ -106,6 +106,7 @@ fn order() {
         Order::TellRecord(_) => format!("05 {RECORD}"),
         Order::SetClock { utc_ms: _ } => "06 80 a0 bf e9 d6 66".into(),
         Order::TellClock => "07".into(),
+        Order::TellStore { offset: _ } => "08 ac 02".into(),
     });
 }
 
@@ -115,9 +116,10 @@ fn done() {
         Done::Plain => "00".into(),
         Done::Equipment(_) => format!("01 01 {EQUIPMENT}"),
         Done::Kept(_) => format!("02 {RECORD}"),
-        Done::Records(_) => format!("03 01 {RECORD} 00 01 01"),
+        Done::Records(_) => format!("03 01 {RECORD} 00 01 01 01"),
         Done::Record(_) => "04 03 01 00 ff".into(),
         Done::Clock(_) => "05 01 80 a0 bf e9 d6 66".into(),
+        Done::Store(_) => "06 80 80 08 03 00 01 ff".into(),
     });
 }
 
@@ -136,6 +138,7 @@ fn refusal() {
         Refusal::StoreFault => "09".into(),
         Refusal::ClockSilent => "0a".into(),
         Refusal::ClockRange => "0b".into(),
+        Refusal::RecordDamaged { id: _ } => format!("0c {RECORD}"),
     });
 }
 

@@ -144,6 +144,7 @@ where
             Order::Keep(bytes) => self.store.keep(bytes).await.map(Done::Kept),
             Order::ListRecords => self.store.listed().map(Done::Records),
             Order::TellRecord(id) => self.store.record(*id).await.map(Done::Record),
+            Order::TellStore { offset } => self.store.piece(*offset).await.map(Done::Store),
             Order::SetClock { utc_ms } => {
                 let set = ClockChip(self.sampler.front_end().bus()).set(*utc_ms).await;
                 set.map(|()| Done::Plain).map_err(refusal)

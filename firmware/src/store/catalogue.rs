@@ -46,7 +46,7 @@ impl Entry {
 /// What is fitted and what is kept.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Catalogue {
-    /// Counts changes; of two copies the higher one counts.
+    /// Counts changes; of the copies the highest one counts.
     pub change: u32,
     /// What is fitted; `None` when nobody ever said.
     pub equipment: Option<Equipment>,
@@ -111,14 +111,15 @@ impl Catalogue {
         self.entries[at + 1..].iter().any(|later| later.is_of_the_same(&self.entries[at]))
     }
 
-    /// The records as a host is told of them.
-    pub fn listed(&self) -> Vec<Listed, MAX_LISTED> {
+    /// The records as a host is told of them; `is_whole` says of a slot whether its record is.
+    pub fn listed(&self, is_whole: impl Fn(u8) -> bool) -> Vec<Listed, MAX_LISTED> {
         let in_force = |entry: &Entry| self.in_force(entry.quantity) == Some(entry);
         let listed = |entry: &Entry| Listed {
             id: entry.id,
             kind: entry.kind,
             quantity: entry.quantity,
             in_force: in_force(entry),
+            whole: is_whole(entry.slot),
         };
         self.entries.iter().map(listed).collect()
     }

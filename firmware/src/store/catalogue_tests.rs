@@ -62,7 +62,7 @@ fn the_last_two_of_each_are_kept_and_the_last_of_the_fitted_is_in_force() {
     assert_eq!(catalogue.in_force(Quantity::Conductivity), None);
     let other = catalogue.equipped(fitted("b", "c"));
     assert_eq!(in_force(&other), Some(2));
-    let listed = other.listed();
+    let listed = other.listed(|_| true);
     assert_eq!(listed.iter().filter(|l| l.in_force).map(|l| l.id).collect::<Vec<_, 4>>(), [id(2)]);
     assert_eq!(in_force(&catalogue.equipped(fitted("z", "c"))), None);
 }
@@ -113,7 +113,8 @@ fn verifications_are_kept_beside_calibrations_and_never_in_force() {
     }
     assert!(catalogue.is_last(id(12)) && !catalogue.is_last(id(11)) && catalogue.is_last(id(1)));
     assert!(!catalogue.is_last(id(99)), "not kept");
-    let kinds: std::vec::Vec<_> = catalogue.listed().iter().map(|l| (l.kind, l.in_force)).collect();
+    let kinds: std::vec::Vec<_> =
+        catalogue.listed(|_| true).iter().map(|l| (l.kind, l.in_force)).collect();
     let verification = (RecordKind::Verification, false);
     assert_eq!(kinds, [(RecordKind::Calibration, true), verification, verification]);
     // A later calibration is another line of its own: the verifications stay.

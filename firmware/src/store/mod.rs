@@ -1,20 +1,32 @@
 //! The store: boot count, equipment, calibration and verification records in flash.
 //!
-//! A map of few small items, with its cache: two copies each of the boot count and of the
+//! Maps of few small items, with their caches: three copies each of the boot count and of the
 //! [`catalogue`], and one slot for each record's canonical bytes, verbatim. A change first appends (the record to a
 //! free slot) and then switches (the catalogue, one copy after the other), so that a power cut
-//! leaves the old or the new state whole. The map passes over an item that it cannot read and gives
-//! the one before, so damage must be seen from here: a record by its identity; the others by their
-//! two copies, of which the first is always written first: when it is the older one, it has been
-//! damaged, and the second is used.
+//! leaves the old or the new state whole.
 //!
-//! Nothing is written before the region was found to be blank or ours; a damaged store is reported
-//! and never erased. No future of this module may be dropped before it is done.
+//! The map passes over an item that it cannot read and gives the one before, so damage must be seen from
+//! here. A record is known by its identity. Of the others the newest copy counts, and copies that no power
+//! cut leaves so are a fault. Two of them lie side by side in the main map, the third, the *witness*, in
+//! pages of its own: one or two bits anywhere, or a run of up to 256 bytes of zeros or ones, leave at least
+//! one of the newest. So an older calibration never comes into force unsaid: either the newest catalogue
+//! is found, and a record that is damaged is missed, or the store is refused.
+//!
+//! What cannot be seen: that every copy is older in the same way, as when the pages of both maps that were
+//! written last are lost at once (erased, or put back from an old copy of the flash). A host sees it, since
+//! the boot count went back.
+//!
+//! Nothing is written before the region was found to be blank or ours, or where the flash is not blank; a
+//! damaged store is reported and never erased. No future of this module may be dropped before it is done.
 
 mod ahead;
 pub mod catalogue;
+mod copies;
 mod failure;
 pub mod guard;
+mod layout;
+mod maps;
+mod mount;
 
 use core::ops::Range;
 
@@ -24,201 +36,82 @@ use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::reading::{CalibrationsUsed, Coefficients};
 use rillmark_proto::record::codec::{self, DecodeError};
 use rillmark_proto::record::fitted::Equipment;
-use rillmark_proto::record::{CalibrationResult, MAX_RECORD_BYTES, Quantity, Record, RecordBytes};
-use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
-use sequential_storage::cache::Cache;
-use sequential_storage::cache::key_pointers::ArrayKeyPointers;
-use sequential_storage::cache::page_pointers::ArrayPagePointers;
-use sequential_storage::cache::page_states::ArrayPageStates;
-use sequential_storage::map::{MapConfig, MapStorage};
+use rillmark_proto::record::{CalibrationResult, Quantity, Record, RecordBytes};
+use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal, StorePiece};
 
-use crate::constants::STORE_MAX_PAGES;
 use ahead::TURNS_AHEAD;
 use catalogue::{Catalogue, SLOTS};
 use failure::{Broken, Failure};
-use guard::{Guarded, Layout};
+use maps::{Maps, Place};
 
-/// The two copies of the boot count, in the order in which they are written.
-const KEY_BOOT: [u8; 2] = [0, 3];
-/// The two copies of the catalogue, in the order in which they are written.
-const KEY_CATALOGUE: [u8; 2] = [1, 2];
+/// The copies of the boot count, in the order in which they are written. Keys of a map never change; 0 to 3
+/// were those of a layout without a witness, whose stores are refused: they have no boot count of ours.
+const BOOT: [(Place, u8); 3] = [(Place::Main, 4), (Place::Main, 5), (Place::Witness, 4)];
+/// The copies of the catalogue, in the order in which they are written.
+const CATALOGUE: [(Place, u8); 3] = [(Place::Main, 6), (Place::Main, 7), (Place::Witness, 6)];
 const KEY_FIRST_SLOT: u8 = 16;
 const KEYS: usize = 4 + SLOTS as usize;
-/// A key and the longest value, rounded up to the longest word that the map allows.
-const BUFFER: usize = (1 + MAX_RECORD_BYTES).next_multiple_of(32);
-
-type MapCache = Cache<
-    ArrayPageStates<STORE_MAX_PAGES>,
-    ArrayPagePointers<STORE_MAX_PAGES>,
-    ArrayKeyPointers<u8, KEYS>,
-    u8,
->;
 
 /// The store of one board.
 pub struct Store<S: NorFlash> {
     board: BoardId,
-    /// `None` when the region cannot hold a map.
-    map: Option<MapStorage<u8, Guarded<S>, MapCache>>,
-    buffer: [u8; BUFFER],
+    /// `None` when the region cannot hold them.
+    maps: Option<Maps<S>>,
     catalogue: Catalogue,
     boot: u32,
     /// Nothing can be read or written.
     broken: Option<Broken>,
-    /// Some of it was lost, or could not be written twice.
+    /// The witness is damaged, or not ours: it is not written.
+    is_without_witness: bool,
+    /// Some of it was lost, or could not be written to every copy.
     is_damaged: bool,
+    /// Slots whose record is not what the catalogue says, a bit each.
+    damaged_slots: u32,
     coefficients: Coefficients,
     used: CalibrationsUsed,
     /// Pages that may still be turned ahead before the next change.
     turns_left: u8,
 }
 
+const _: () = assert!(SLOTS <= 32);
+
 impl<S: NorFlash> Store<S> {
-    /// Reads the store of this board and counts this start. Never fails: what is wrong shows in
-    /// [`Self::has_fault`] and in refusals.
-    ///
-    /// Of a region larger than [`STORE_MAX_PAGES`] pages the first ones are used.
-    pub async fn mount(flash: S, region: Range<u32>, board: BoardId) -> Self {
-        let most = (S::ERASE_SIZE * STORE_MAX_PAGES) as u32;
-        let end = region.end.min(region.start.saturating_add(most));
-        let region = region.start..end;
-        let config = if region.is_empty() { None } else { MapConfig::try_new(region.clone()).ok() };
-        let cache =
-            Cache::new(ArrayPageStates::new(), ArrayPagePointers::new(), ArrayKeyPointers::new());
-        let mut this = Self {
-            board,
-            map: config.map(|config| MapStorage::new(Guarded::shut(flash), config, cache)),
-            buffer: [0; BUFFER],
-            catalogue: Catalogue::default(),
-            boot: 0,
-            broken: None,
-            is_damaged: false,
-            coefficients: Coefficients::default(),
-            used: CalibrationsUsed::default(),
-            turns_left: TURNS_AHEAD,
-        };
-        if let Err(failure) = this.load(region).await {
-            let broken = match failure {
-                Failure::Broken(broken) => broken,
-                Failure::Full | Failure::Shut => Broken::Corrupt,
-            };
-            #[cfg(feature = "defmt")]
-            defmt::error!("store unusable: {}", broken == Broken::Corrupt);
-            this.guard(false);
-            this.broken = Some(broken);
-        }
-        this
+    fn maps(&mut self) -> Result<&mut Maps<S>, Failure> {
+        self.maps.as_mut().ok_or(Failure::Broken(Broken::Fault))
     }
 
-    async fn load(&mut self, region: Range<u32>) -> Result<(), Failure> {
-        let map = self.map.as_mut().ok_or(Failure::Broken(Broken::Fault))?;
-        let flash = map.flash();
-        let layout = guard::layout(flash, region).await;
-        let layout = layout.map_err(|_| Failure::Broken(Broken::Fault))?;
-        match layout {
-            Layout::Foreign => return Err(Failure::Broken(Broken::Corrupt)),
-            Layout::EraseCutShort(page) => {
-                flash.set_open(true);
-                let erased = flash.erase(page, page + S::ERASE_SIZE as u32).await;
-                flash.set_open(false);
-                erased.map_err(|_| Failure::Broken(Broken::Fault))?;
-            }
-            _ => {}
-        }
-        // The first look is with the guard shut; only a layout that a cut leaves lets the map write.
-        let boots = match self.fetch_boots().await {
-            Err(Failure::Shut) if layout != Layout::Doubtful => {
-                self.guard(true);
-                self.fetch_boots().await?
-            }
-            other => other?,
-        };
-        // The map passes over what it cannot read. The boot count is written before all else, so
-        // where there is anything, but no boot count, it is not ours.
-        let is_new = matches!(layout, Layout::Blank | Layout::Begun);
-        let boot = match boots[0].max(boots[1]) {
-            None if !is_new => return Err(Failure::Broken(Broken::Corrupt)),
-            boot => boot.unwrap_or(0).saturating_add(1),
-        };
-        let first = self.fetch_catalogue(KEY_CATALOGUE[0]).await?;
-        let second = self.fetch_catalogue(KEY_CATALOGUE[1]).await?;
-        self.guard(true);
-        self.boot = boot;
-        self.is_damaged = boots[0] < boots[1];
-        for key in KEY_BOOT {
-            self.is_damaged |= self.write(key, &boot.to_le_bytes()).await.is_err();
-        }
-        let change = |copy: &Option<Catalogue>| copy.as_ref().map(|catalogue| catalogue.change);
-        let (newest, stale) = match change(&first).cmp(&change(&second)) {
-            core::cmp::Ordering::Equal => (first, None),
-            core::cmp::Ordering::Greater => (first, Some(KEY_CATALOGUE[1])),
-            core::cmp::Ordering::Less => {
-                self.is_damaged = true;
-                (second, Some(KEY_CATALOGUE[0]))
-            }
-        };
-        self.catalogue = newest.unwrap_or_default();
-        if let Some(key) = stale {
-            self.is_damaged |= self.write_catalogue(key).await.is_err();
-        }
-        self.verify().await;
-        self.put_in_force().await;
-        Ok(())
+    async fn write_boot(&mut self, (place, key): (Place, u8)) -> Result<(), Failure> {
+        let boot = self.boot.to_le_bytes();
+        self.write(place, key, &boot).await
     }
 
-    fn guard(&mut self, open: bool) {
-        if let Some(map) = &mut self.map {
-            map.flash().set_open(open);
-        }
-    }
-
-    async fn fetch(&mut self, key: u8) -> Result<Option<&[u8]>, Failure> {
-        let map = self.map.as_mut().ok_or(Failure::Broken(Broken::Fault))?;
-        Ok(map.fetch_item::<&[u8]>(&mut self.buffer, &key).await?)
-    }
-
-    async fn write(&mut self, key: u8, bytes: &[u8]) -> Result<(), Failure> {
-        let map = self.map.as_mut().ok_or(Failure::Broken(Broken::Fault))?;
-        Ok(map.store_item(&mut self.buffer, &key, &bytes).await?)
-    }
-
-    async fn fetch_boots(&mut self) -> Result<[Option<u32>; 2], Failure> {
-        let mut boots = [None; 2];
-        for (key, boot) in KEY_BOOT.into_iter().zip(&mut boots) {
-            *boot = match self.fetch(key).await?.map(<[u8; 4]>::try_from) {
-                None => None,
-                Some(Ok(bytes)) => Some(u32::from_le_bytes(bytes)),
-                Some(Err(_)) => return Err(Failure::Broken(Broken::Corrupt)),
-            };
-        }
-        Ok(boots)
-    }
-
-    async fn fetch_catalogue(&mut self, key: u8) -> Result<Option<Catalogue>, Failure> {
-        let Some(bytes) = self.fetch(key).await? else { return Ok(None) };
-        let found = Catalogue::from_bytes(bytes);
-        // Its CRC was right, so somebody else wrote it: a later firmware.
-        found.map(Some).ok_or(Failure::Broken(Broken::Corrupt))
-    }
-
-    async fn write_catalogue(&mut self, key: u8) -> Result<(), Failure> {
+    async fn write_catalogue(&mut self, (place, key): (Place, u8)) -> Result<(), Failure> {
         let bytes = self.catalogue.to_bytes().ok_or(Failure::Full)?;
-        self.write(key, &bytes).await
+        self.write(place, key, &bytes).await
+    }
+
+    async fn write(&mut self, place: Place, key: u8, bytes: &[u8]) -> Result<(), Failure> {
+        if place == Place::Witness && self.is_without_witness {
+            return Ok(());
+        }
+        self.maps()?.write(place, key, bytes).await
     }
 
     /// Reads the record in a slot, if its bytes are those of this identity.
     async fn fetch_record(&mut self, id: RecordId, slot: u8) -> Result<Option<&[u8]>, Failure> {
-        let bytes = self.fetch(KEY_FIRST_SLOT + slot).await?;
+        let bytes = self.maps()?.fetch(Place::Main, KEY_FIRST_SLOT + slot).await?;
         Ok(bytes.filter(|bytes| codec::identity(bytes) == id))
     }
 
-    /// Makes sure that every record listed can be read.
-    async fn verify(&mut self) {
-        let all: Vec<_, MAX_LISTED> =
-            self.catalogue.entries().iter().map(|entry| (entry.id, entry.slot)).collect();
-        for (id, slot) in all {
-            let is_whole = matches!(self.fetch_record(id, slot).await, Ok(Some(_)));
-            self.is_damaged |= !is_whole;
-        }
+    /// Looks whether a record can be read, and remembers it.
+    async fn is_whole(&mut self, id: RecordId, slot: u8) -> bool {
+        let is_whole = matches!(self.fetch_record(id, slot).await, Ok(Some(_)));
+        self.damaged_slots = if is_whole {
+            self.damaged_slots & !(1 << slot)
+        } else {
+            self.damaged_slots | 1 << slot
+        };
+        is_whole
     }
 
     /// Reads the coefficients of the records in force. One of a later release stays kept and unread,
@@ -229,6 +122,9 @@ impl<S: NorFlash> Store<S> {
         for quantity in Quantity::ALL {
             let entry = self.catalogue.in_force(quantity);
             let Some((id, slot)) = entry.map(|entry| (entry.id, entry.slot)) else { continue };
+            if !self.is_whole(id, slot).await {
+                continue;
+            }
             let record = match self.fetch_record(id, slot).await {
                 Ok(Some(bytes)) => codec::decode(bytes),
                 _ => Err(DecodeError::Malformed),
@@ -261,15 +157,22 @@ impl<S: NorFlash> Store<S> {
     /// Writes the new catalogue, one copy after the other, and puts it in force.
     async fn switch(&mut self, next: Catalogue) -> Result<(), Refusal> {
         let old = core::mem::replace(&mut self.catalogue, next);
-        if let Err(failure) = self.write_catalogue(KEY_CATALOGUE[0]).await {
+        let [first, others @ ..] = CATALOGUE;
+        if let Err(failure) = self.write_catalogue(first).await {
             self.catalogue = old;
             return Err(failure.refusal(catalogue::MAX_BYTES));
         }
         self.turns_left = TURNS_AHEAD;
-        // The change is done; a second copy that fails costs only the spare.
-        self.is_damaged |= self.write_catalogue(KEY_CATALOGUE[1]).await.is_err();
+        // The change is done; another copy that fails costs only the spare.
+        for copy in others {
+            self.is_damaged |= self.write_catalogue(copy).await.is_err();
+        }
         self.put_in_force().await;
         Ok(())
+    }
+
+    fn is_slot_whole(&self, slot: u8) -> bool {
+        self.damaged_slots & 1 << slot == 0
     }
 
     /// Number of this start, counted from 1; 0 when the store cannot be read.
@@ -279,7 +182,8 @@ impl<S: NorFlash> Store<S> {
 
     /// True when the store cannot be used, or when something in it was lost.
     pub fn has_fault(&self) -> bool {
-        self.broken.is_some() || self.is_damaged
+        let mut slots = self.catalogue.entries().iter().map(|entry| entry.slot);
+        self.broken.is_some() || self.is_damaged || !slots.all(|slot| self.is_slot_whole(slot))
     }
 
     /// The coefficients in force for what is fitted.
@@ -305,7 +209,7 @@ impl<S: NorFlash> Store<S> {
     /// # Errors
     /// When the store cannot be used.
     pub fn listed(&self) -> Result<Vec<Listed, MAX_LISTED>, Refusal> {
-        self.usable().map(|()| self.catalogue.listed())
+        self.usable().map(|()| self.catalogue.listed(|slot| self.is_slot_whole(slot)))
     }
 
     /// Stores what is fitted.
@@ -320,17 +224,24 @@ impl<S: NorFlash> Store<S> {
     /// One record's canonical bytes.
     ///
     /// # Errors
-    /// When there is none of this identity, or it cannot be read.
+    /// When there is none of this identity, or it is damaged.
     pub async fn record(&mut self, id: RecordId) -> Result<RecordBytes, Refusal> {
         self.usable()?;
         let slot = self.catalogue.entry(id).ok_or(Refusal::NoSuchRecord { id })?.slot;
+        self.is_whole(id, slot).await;
         let found = self.fetch_record(id, slot).await;
         let bytes = found.map(|bytes| bytes.and_then(|bytes| RecordBytes::from_slice(bytes).ok()));
-        let bytes = bytes.map_err(|failure| failure.refusal(0))?;
-        if bytes.is_none() {
-            self.is_damaged = true;
-        }
-        bytes.ok_or(Refusal::StoreCorrupt)
+        bytes.map_err(|failure| failure.refusal(0))?.ok_or(Refusal::RecordDamaged { id })
+    }
+
+    /// A piece of the store's region as it is, also of a store that cannot be used.
+    ///
+    /// # Errors
+    /// When the region cannot hold a store, or the flash cannot be read.
+    pub async fn piece(&mut self, offset: u32) -> Result<StorePiece, Refusal> {
+        let maps = self.maps.as_mut().ok_or(Refusal::StoreFault)?;
+        let piece = maps.piece(offset).await;
+        piece.map(|(size, bytes)| StorePiece { size, bytes }).map_err(|failure| failure.refusal(0))
     }
 
     /// Keeps a record's canonical bytes; a calibration is in force then.
@@ -356,10 +267,11 @@ impl<S: NorFlash> Store<S> {
         let id = codec::identity(bytes);
         let (next, slot) =
             self.catalogue.with_record(id, record.kind(), quantity, serial, bytes.len())?;
-        let there = self.fetch_record(id, slot).await.is_ok_and(|there| there.is_some());
+        let there = self.is_whole(id, slot).await;
         if !there {
-            let written = self.write(KEY_FIRST_SLOT + slot, bytes).await;
+            let written = self.write(Place::Main, KEY_FIRST_SLOT + slot, bytes).await;
             written.map_err(|failure| failure.refusal(bytes.len()))?;
+            self.is_whole(id, slot).await;
         }
         if self.catalogue.is_last(id) && there {
             return Ok(id);

@@ -1,8 +1,8 @@
 //! For tests: a NOR flash stricter than the chip.
 //!
-//! A word is programmed once between two erasures, aligned, and inside the chip; anything else is a
-//! panic. Power can be cut after a number of operations: a program counts one a word, an erase one
-//! a quarter of a page, so both can be cut short in the middle.
+//! A word is programmed once between two erasures, aligned, inside the chip, and so that it takes;
+//! anything else is a panic. Power can be cut after a number of operations: a program counts one a word, an
+//! erase one a quarter of a page, so both can be cut short in the middle.
 
 use embedded_storage_async::nor_flash::{
     ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash,
@@ -113,7 +113,11 @@ impl NorFlash for &mut StrictFlash {
             self.operation()?;
             assert!(!self.is_programmed[at / WORD], "programmed twice at {at:#x}");
             self.is_programmed[at / WORD] = true;
-            self.bytes[at..at + WORD].copy_from_slice(word);
+            for (at, byte) in (at..).zip(word) {
+                // Programming turns ones into zeros and nothing else.
+                self.bytes[at] &= byte;
+            }
+            assert!(self.bytes[at..at + WORD] == *word, "programmed over damage at {at:#x}");
         }
         Ok(())
     }

@@ -1,6 +1,7 @@
 //! The store against the strict flash: refusals, damage, and power cuts compared with a model.
 
 mod ahead;
+mod damage;
 mod duration;
 mod golden;
 mod records;
@@ -19,6 +20,11 @@ const BOARD: BoardId = BoardId([7; 8]);
 fn mount(flash: &mut StrictFlash) -> Store<&mut StrictFlash> {
     let region = 0..flash.bytes.len() as u32;
     block_on(Store::mount(flash, region, BOARD))
+}
+
+/// The flash under a store.
+fn chip<'a>(store: &'a mut Store<&mut StrictFlash>) -> &'a mut StrictFlash {
+    store.maps.as_mut().unwrap().flash().unwrap().flash_mut()
 }
 
 fn offset(store: &Store<&mut StrictFlash>) -> Option<f64> {
@@ -124,7 +130,7 @@ fn a_verification_is_kept_beside_the_calibration_and_puts_nothing_in_force() {
 
 #[test]
 fn a_small_region_is_full_in_the_end_and_keeps_what_it_has() {
-    let mut flash = StrictFlash::new(2);
+    let mut flash = StrictFlash::new(4);
     let mut store = mount(&mut flash);
     let mut kept = List::new();
     let refused = (0..16).find_map(|number| {
@@ -150,89 +156,8 @@ fn a_small_region_is_full_in_the_end_and_keeps_what_it_has() {
 }
 
 #[test]
-fn foreign_and_damaged_flash_is_reported_and_never_written() {
-    let text = b"Somebody else's file. ".iter().copied().cycle();
-    let mut state = 1_u32;
-    let noise = core::iter::from_fn(|| {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        Some((state >> 24) as u8)
-    });
-    let fillings: [List<u8>; 9] = [
-        text.clone().take(4 * PAGE).collect(),
-        text.clone().take(2 * PAGE).collect(),
-        text.clone().skip(1).take(4 * PAGE).collect(),
-        text.clone().skip(2).take(3 * PAGE - 1).collect(),
-        text.clone().take(PAGE + 100).collect(),
-        noise.take(4 * PAGE).collect(),
-        vec![0; 4 * PAGE],
-        [&[0; 4][..], &text.clone().take(300).collect::<List<u8>>()].concat(),
-        // Page 0 is blank at its start, then somebody else's.
-        vec![0xff; 100].into_iter().chain(text.clone().take(PAGE)).collect(),
-    ];
-    for (number, filling) in fillings.into_iter().enumerate() {
-        let mut flash = StrictFlash::new(4);
-        flash.bytes[..filling.len()].copy_from_slice(&filling);
-        assert_refused(flash, number);
-    }
-}
-
-fn assert_refused(mut flash: StrictFlash, number: usize) {
-    let (before, done) = (flash.bytes.clone(), flash.done);
-    let mut store = mount(&mut flash);
-    assert!(store.has_fault(), "filling {number}");
-    assert_eq!(store.boot(), 0);
-    assert_eq!(store.equipment(), Err(Refusal::StoreCorrupt), "filling {number}");
-    assert_eq!(store.listed(), Err(Refusal::StoreCorrupt));
-    assert_eq!(block_on(store.equip(equipment("e"))), Err(Refusal::StoreCorrupt));
-    let bytes = bytes(&record("e", 1, ph(1.0)));
-    assert_eq!(block_on(store.keep(&bytes)), Err(Refusal::StoreCorrupt));
-    assert!(flash.bytes == before && flash.done == done, "filling {number} was written");
-}
-
-#[test]
-fn one_damaged_item_is_noticed_and_the_rest_still_serves() {
-    let mut flash = StrictFlash::new(4);
-    let mut store = mount(&mut flash);
-    let kept = bytes(&record("e", 1, ph(1.0)));
-    block_on(store.equip(equipment("e"))).unwrap();
-    block_on(store.keep(&kept)).unwrap();
-    let whole = flash.clone();
-    let at = |flash: &StrictFlash, what: &[u8]| {
-        flash.bytes.windows(what.len()).rposition(|window| window == what).unwrap()
-    };
-    // A bit of the length of the very first item, the first copy of the boot count.
-    flash.bytes[4 + 4] ^= 0x10;
-    let store = mount(&mut flash);
-    assert_eq!((store.has_fault(), store.boot(), offset(&store)), (true, 2, Some(1.0)));
-    let store = mount(&mut flash);
-    assert_eq!((store.has_fault(), store.boot()), (false, 3));
-    // A bit of the record.
-    let mut flash = whole.clone();
-    let position = at(&flash, &kept);
-    flash.bytes[position + 20] ^= 1;
-    let mut store = mount(&mut flash);
-    assert!(store.has_fault());
-    assert_eq!((offset(&store), store.equipment()), (None, Ok(Some(equipment("e")))));
-    let id = codec::identity(&kept);
-    assert_eq!(block_on(store.record(id)), Err(Refusal::StoreCorrupt));
-    // Keeping it again mends it.
-    assert_eq!(block_on(store.keep(&kept)), Ok(id));
-    let again = mount(&mut flash);
-    assert_eq!((again.has_fault(), offset(&again)), (false, Some(1.0)));
-    // A bit of the first copy of the newest catalogue: the second copy serves, and mends it.
-    let mut flash = whole;
-    let second = at(&flash, &id.0);
-    let first = at(&StrictFlash { bytes: flash.bytes[..second].to_vec(), ..flash.clone() }, &id.0);
-    flash.bytes[first] ^= 1;
-    let store = mount(&mut flash);
-    assert_eq!((store.has_fault(), offset(&store)), (true, Some(1.0)));
-    let again = mount(&mut flash);
-    assert_eq!((again.has_fault(), offset(&again)), (false, Some(1.0)));
-}
-
-#[test]
 fn a_region_that_cannot_hold_a_store_is_a_fault() {
-    for region in [0..0, 0..PAGE as u32, 1..2 * PAGE as u32] {
+    for region in [0..0, 0..3 * PAGE as u32, 1..4 * PAGE as u32] {
         let mut flash = StrictFlash::new(4);
         let mut store = block_on(Store::mount(&mut flash, region, BOARD));
         assert_eq!((store.has_fault(), store.listed()), (true, Err(Refusal::StoreFault)));
@@ -270,7 +195,7 @@ fn change(store: &mut Store<&mut StrictFlash>, number: i64) -> Result<(), Refusa
 
 #[test]
 fn a_power_cut_at_any_operation_leaves_the_old_or_the_new_state() {
-    let (mut flash, mut cuts, mut erasures) = (StrictFlash::new(5), 0, 0);
+    let (mut flash, mut cuts, mut erasures) = (StrictFlash::new(7), 0, 0);
     for number in 0..60 {
         let old = see(&mut mount(&mut flash.clone()));
         let mut after = flash.clone();
@@ -306,16 +231,51 @@ fn a_power_cut_at_any_operation_leaves_the_old_or_the_new_state() {
 }
 
 #[test]
+fn power_cuts_at_one_start_after_another_are_no_fault() {
+    let starts = |flash: &StrictFlash, left: Option<usize>| {
+        let mut flash = flash.clone();
+        (flash.left, flash.done) = (left, 0);
+        mount(&mut flash);
+        flash.left = None;
+        flash
+    };
+    let mut flash = StrictFlash::new(5);
+    let (mut cuts, mut turns) = (0, 0);
+    for number in 0..12 {
+        change(&mut mount(&mut flash), number).unwrap();
+        let old = see(&mut mount(&mut flash.clone()));
+        // Programs alone; steps that are prime to everything where a page is turned.
+        let started = starts(&flash, None);
+        turns += usize::from(started.erasures != flash.erasures);
+        let step = if started.done < 50 { 1 } else { 37 };
+        for first in (1..started.done).step_by(step) {
+            let once = starts(&flash, Some(first));
+            for second in (1..starts(&once, None).done).step_by(step) {
+                let mut twice = starts(&once, Some(second));
+                let mut store = mount(&mut twice);
+                assert!(
+                    !store.has_fault(),
+                    "change {number}, cut after {first}, then after {second}"
+                );
+                assert_eq!(see(&mut store), old);
+                cuts += 1;
+            }
+        }
+    }
+    assert!(cuts > 1000 && turns > 0, "{cuts} cuts, {turns} page turns");
+}
+
+#[test]
 fn no_change_reads_the_flash_more_than_a_watchdog_would_bear() {
     let mut flash = StrictFlash::new(16);
     let mut worst = 0;
     let mut erased = 0;
     for number in 0..60 {
         let mut store = mount(&mut flash);
-        store.map.as_mut().unwrap().flash().flash_mut().reads = 0;
+        chip(&mut store).reads = 0;
         for number in 5 * number..5 * number + 5 {
             change(&mut store, number).unwrap();
-            let flash = store.map.as_mut().unwrap().flash().flash_mut();
+            let flash = chip(&mut store);
             worst = worst.max(core::mem::take(&mut flash.reads));
             erased = flash.erasures.iter().sum();
         }

@@ -117,6 +117,7 @@ impl World {
             }
             Order::SetClock { .. } => Done::Plain,
             Order::TellClock => Done::Clock(None),
+            Order::TellStore { .. } => return Err(Refusal::UnknownOrder),
         })
     }
 

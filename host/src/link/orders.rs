@@ -112,5 +112,6 @@ pub(super) fn order_name(order: &Order) -> &'static str {
         Order::TellRecord(_) => words::order::TELL_RECORD,
         Order::SetClock { .. } => words::order::SET_CLOCK,
         Order::TellClock => words::order::TELL_CLOCK,
+        Order::TellStore { .. } => words::order::TELL_STORE,
     }
 }

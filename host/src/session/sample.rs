@@ -254,7 +254,7 @@ pub(crate) fn kept(record: &CalibrationRecord, in_force: bool) -> (Listed, Recor
 pub(crate) fn kept_record(record: &Record, in_force: bool) -> (Listed, RecordBytes) {
     let bytes = codec::encode(record).expect("a record has bytes");
     let id = codec::identity(&bytes);
-    (Listed { id, kind: record.kind(), quantity: record.quantity(), in_force }, bytes)
+    (Listed { id, kind: record.kind(), quantity: record.quantity(), in_force, whole: true }, bytes)
 }
 
 fn short(record: &CalibrationRecord) -> ShortId {

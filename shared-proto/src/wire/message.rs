@@ -12,6 +12,8 @@ use crate::record::{Quantity, RecordBytes, RecordKind};
 pub const WIRE_VERSION: u8 = 1;
 /// The most records that a probe lists in one answer.
 pub const MAX_LISTED: usize = 16;
+/// The most bytes of the store in one answer.
+pub const STORE_PIECE_BYTES: usize = 1024;
 
 /// What a probe samples.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -61,6 +63,12 @@ pub enum Order {
     },
     /// Ask the clock chip's time.
     TellClock,
+    /// Hand out the store's part of the flash as it is, from this byte on; also of a store that cannot
+    /// be used.
+    TellStore {
+        /// The first byte, counted from the start of that part.
+        offset: u32,
+    },
 }
 
 /// The one answer to a command.
@@ -89,6 +97,18 @@ pub enum Done {
     Record(RecordBytes),
     /// The clock chip's time in milliseconds since 1970-01-01 UTC; `None` when it lost its time.
     Clock(Option<i64>),
+    /// A piece of the store's part of the flash.
+    Store(StorePiece),
+}
+
+/// A piece of the store's part of the flash.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StorePiece {
+    /// Bytes of the whole part.
+    pub size: u32,
+    /// The bytes from the offset that was asked for: none from the end on, else as many as there are and
+    /// an answer holds.
+    pub bytes: Vec<u8, STORE_PIECE_BYTES>,
 }
 
 /// One kept record.
@@ -102,6 +122,8 @@ pub struct Listed {
     pub quantity: Quantity,
     /// True when readings are computed with it now; never of a verification.
     pub in_force: bool,
+    /// False when its bytes are damaged: it cannot be handed out, and nothing is computed with it.
+    pub whole: bool,
 }
 
 /// Why a command was not done; the numbers are what a person needs to mend it.
@@ -148,6 +170,11 @@ pub enum Refusal {
     ClockSilent,
     /// The time is outside what the clock chip can hold (2000 to 2099).
     ClockRange,
+    /// This record is kept, but its bytes are damaged. The rest of the store can be used.
+    RecordDamaged {
+        /// What was asked for.
+        id: RecordId,
+    },
 }
 
 /// What a probe says unasked or in answer.

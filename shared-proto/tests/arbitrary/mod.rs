@@ -25,7 +25,8 @@ use rillmark_proto::record::{
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{
-    Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, Sampling,
+    Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, STORE_PIECE_BYTES,
+    Sampling, StorePiece,
 };
 
 fn finite() -> impl Strategy<Value = f64> {
@@ -92,6 +93,7 @@ fn order() -> impl Strategy<Value = Order> {
         record_id().prop_map(Order::TellRecord),
         any::<i64>().prop_map(|utc_ms| Order::SetClock { utc_ms }),
         Just(Order::TellClock),
+        any::<u32>().prop_map(|offset| Order::TellStore { offset }),
     ]
 }
 
@@ -105,8 +107,9 @@ fn quantity() -> impl Strategy<Value = Quantity> {
 
 fn listed() -> impl Strategy<Value = Listed> {
     let kind = prop_oneof![Just(RecordKind::Calibration), Just(RecordKind::Verification)];
-    (record_id(), kind, quantity(), any::<bool>())
-        .prop_map(|(id, kind, quantity, in_force)| Listed { id, kind, quantity, in_force })
+    (record_id(), kind, quantity(), any::<bool>(), any::<bool>()).prop_map(
+        |(id, kind, quantity, in_force, whole)| Listed { id, kind, quantity, in_force, whole },
+    )
 }
 
 fn done() -> impl Strategy<Value = Done> {
@@ -117,6 +120,8 @@ fn done() -> impl Strategy<Value = Done> {
         list::<_, MAX_LISTED>(listed()).prop_map(Done::Records),
         record_bytes().prop_map(Done::Record),
         option::of(any::<i64>()).prop_map(Done::Clock),
+        (any::<u32>(), list::<_, STORE_PIECE_BYTES>(any::<u8>()))
+            .prop_map(|(size, bytes)| Done::Store(StorePiece { size, bytes })),
     ]
 }
 
@@ -134,6 +139,7 @@ fn refusal() -> impl Strategy<Value = Refusal> {
         Just(Refusal::StoreFault),
         Just(Refusal::ClockSilent),
         Just(Refusal::ClockRange),
+        record_id().prop_map(|id| Refusal::RecordDamaged { id }),
     ]
 }
 

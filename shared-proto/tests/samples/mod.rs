@@ -23,7 +23,7 @@ use rillmark_proto::record::{
 use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{
-    Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
+    Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling, StorePiece,
 };
 use rillmark_proto::wire::start::{Cause, FileTail, Start, Trouble};
 
@@ -86,12 +86,13 @@ pub(crate) fn orders() -> Vec<Order> {
         Order::TellRecord(RECORD),
         Order::SetClock { utc_ms: 1_764_000_000_000 },
         Order::TellClock,
+        Order::TellStore { offset: 300 },
     ]
 }
 
 pub(crate) fn listed() -> Listed {
     let (kind, quantity) = (RecordKind::Calibration, Quantity::Conductivity);
-    Listed { id: RECORD, kind, quantity, in_force: true }
+    Listed { id: RECORD, kind, quantity, in_force: true, whole: true }
 }
 
 pub(crate) fn dones() -> Vec<Done> {
@@ -102,6 +103,10 @@ pub(crate) fn dones() -> Vec<Done> {
         Done::Records(heapless::Vec::from_slice(&[listed()]).expect("fits")),
         Done::Record(record_bytes(&[1, 0, 255])),
         Done::Clock(Some(1_764_000_000_000)),
+        Done::Store(StorePiece {
+            size: 131_072,
+            bytes: heapless::Vec::from_slice(&[0, 1, 255]).expect("fits"),
+        }),
     ]
 }
 
@@ -119,6 +124,7 @@ pub(crate) fn refusals() -> Vec<Refusal> {
         Refusal::StoreFault,
         Refusal::ClockSilent,
         Refusal::ClockRange,
+        Refusal::RecordDamaged { id: RECORD },
     ]
 }
 

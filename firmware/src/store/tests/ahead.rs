@@ -5,9 +5,8 @@ use super::*;
 fn make_ready(store: &mut Store<&mut StrictFlash>) -> usize {
     let mut steps = 0;
     while !store.is_ready() {
-        let erased = |store: &mut Store<&mut StrictFlash>| -> usize {
-            store.map.as_mut().unwrap().flash().flash_mut().erasures.iter().sum()
-        };
+        let erased =
+            |store: &mut Store<&mut StrictFlash>| -> usize { chip(store).erasures.iter().sum() };
         let before = erased(store);
         block_on(store.make_ready());
         assert!(erased(store) <= before + 1, "a step erases one page at the most");
@@ -26,7 +25,7 @@ fn a_change_that_was_made_ready_for_erases_nothing() {
         make_ready(&mut store);
         boot += 1;
         assert_eq!((store.boot(), store.has_fault()), (boot, false));
-        let ahead = store.map.as_mut().unwrap().flash().flash_mut().erasures.clone();
+        let ahead = chip(&mut store).erasures.clone();
         erased_ahead += usize::from(ahead != erasures);
         change(&mut store, number).unwrap();
         assert_eq!(flash.erasures, ahead, "change {number}");
@@ -36,7 +35,7 @@ fn a_change_that_was_made_ready_for_erases_nothing() {
 
 #[test]
 fn a_power_cut_while_making_ready_changes_nothing() {
-    let (mut flash, mut cuts) = (StrictFlash::new(5), 0);
+    let (mut flash, mut cuts) = (StrictFlash::new(7), 0);
     for number in 0..20 {
         let old = see(&mut mount(&mut flash.clone()));
         let mut after = flash.clone();
@@ -67,7 +66,7 @@ fn a_power_cut_while_making_ready_changes_nothing() {
 
 #[test]
 fn a_store_without_room_is_not_turned_without_end() {
-    let mut flash = StrictFlash::new(2);
+    let mut flash = StrictFlash::new(4);
     let mut store = mount(&mut flash);
     for number in 0..5 {
         let _ = change(&mut store, number);

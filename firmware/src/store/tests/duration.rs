@@ -1,7 +1,7 @@
 //! How long a start or a change takes on a chip at its slowest, which a watchdog has to wait for.
 
 use super::*;
-use crate::constants::{STORE_ERASE_US, STORE_LONGEST_US, STORE_PROGRAM_US};
+use crate::constants::{STORE_ERASE_US, STORE_LONGEST_US, STORE_MAX_PAGES, STORE_PROGRAM_US};
 use rillmark_proto::record::{Override, Reason};
 
 /// A record as long as one can be in words that a person writes.
@@ -17,7 +17,7 @@ fn long_record(electrode: &str, number: i64) -> RecordBytes {
 
 /// Time of everything that was ever done to the flash, in µs.
 fn spent_us(store: &mut Store<&mut StrictFlash>) -> u64 {
-    let flash = store.map.as_mut().unwrap().flash().flash_mut();
+    let flash = chip(store);
     let erasures = flash.erasures.iter().sum::<usize>() as u64;
     erasures * STORE_ERASE_US + flash.programs as u64 * STORE_PROGRAM_US
 }

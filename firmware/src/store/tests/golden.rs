@@ -2,6 +2,7 @@
 //! writes them): whatever firmware comes later has to go on reading these bytes.
 
 use super::*;
+use crate::constants::STORE_MAX_PAGES;
 
 /// A flash of as many pages as the board's store has, which begins so.
 fn flash(image: &[u8]) -> StrictFlash {

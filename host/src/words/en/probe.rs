@@ -161,6 +161,8 @@ pub mod order {
     pub const SET_CLOCK: &str = "set its clock";
     /// Tell the clock.
     pub const TELL_CLOCK: &str = "tell its clock";
+    /// Hand out the store's bytes.
+    pub const TELL_STORE: &str = "hand out its store";
 }
 
 /// A typed refusal as a sentence.
@@ -198,6 +200,10 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::StoreCorrupt => "the probe's store is damaged. Nothing was erased; have its \
              flash looked at before anything is written to it."
             .into(),
+        Refusal::RecordDamaged { id } => format!(
+            "the probe's record {id} is damaged, and nothing is computed with it. The others can be used; \
+             keep it again from a copy, or calibrate."
+        ),
         Refusal::StoreFault => {
             "the probe's flash chip reported an error; nothing was changed. Take the probe's power \
              away, give it back and try again."
