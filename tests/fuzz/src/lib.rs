@@ -1,0 +1,4 @@
+//! Whatever comes in from outside, altered: fuzz targets, and trials of a damaged store.
+
+pub mod random;
+pub mod store;
