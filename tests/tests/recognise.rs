@@ -6,8 +6,10 @@ use std::collections::BTreeMap;
 
 use rillmark_bench::{Beaker, Content, Faults, QuickProbe, Truth};
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
+use rillmark_proto::calibration::drift::SensorDrift;
 use rillmark_proto::calibration::ph::{self, PhPoint};
 use rillmark_proto::reading::Coefficients;
+use rillmark_proto::reading::uncertainty::Circumstances;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::routine::limits;
@@ -100,14 +102,17 @@ fn calibrated_cell(probe: &mut QuickProbe) -> ConductivityCalibration {
 }
 
 /// What may change while a sensor stays healthy: up to two of the standard uncertainties that the
-/// limits allow for its age, and never beyond what any healthy electrode is.
+/// limits and its drift allow for its age, and never beyond what any healthy electrode is.
 fn aged(truth: &Truth, days: f64, random: &mut Random) -> Truth {
-    let mut by = |ageing: limits::Ageing| {
-        let most = 2.0 * ageing.after(Some(days));
+    let mut by = |ageing: limits::Ageing, drifted: f64| {
+        let most = 2.0 * ageing.with(Some(drifted));
         random.between(-most, most)
     };
-    let (offset, slope) = (by(limits::OFFSET_AGEING_MV.value), by(limits::SLOPE_AGEING.value));
-    let cell = by(limits::CELL_AGEING.value);
+    let electrode = Circumstances::drifted(&SensorDrift::ELECTRODE, days);
+    let fouled = Circumstances::drifted(&SensorDrift::CELL, days);
+    let offset = by(limits::OFFSET_AGEING_MV.value, electrode.offset_drift_mv);
+    let slope = by(limits::SLOPE_AGEING.value, electrode.slope_drift);
+    let cell = by(limits::CELL_AGEING.value, fouled.cell_drift);
     let (least, most) = limits::ANY_SLOPE.value;
     Truth {
         offset_mv: truth.offset_mv + offset,
@@ -200,7 +205,8 @@ fn a_healthy_electrode_is_never_told_a_wrong_buffer() {
         let calibration = calibrated_electrode(&mut fresh);
         let days = random.between(0.0, 90.0);
         let mut old = QuickProbe::new(seed, aged(&truth, days, &mut random), Faults::default());
-        let calibrated = Known::Electrode { calibration, age_days: Some(days) };
+        let drifted = Some(Circumstances::drifted(&SensorDrift::ELECTRODE, days));
+        let calibrated = Known::Electrode { calibration, drifted };
         for (at, standards) in [named(&USUAL_PH), all_buffers()].iter().enumerate() {
             let (beaker, source) = beaker(&mut random, standards);
             let sight = sight(&mut old, Quantity::Ph, beaker);
@@ -237,7 +243,8 @@ fn a_healthy_cell_is_never_told_a_wrong_standard() {
         let calibration = calibrated_cell(&mut fresh);
         let days = random.between(0.0, 90.0);
         let mut old = QuickProbe::new(seed, aged(&truth, days, &mut random), Faults::default());
-        let calibrated = Known::Cell { calibration, age_days: Some(days) };
+        let drifted = Some(Circumstances::drifted(&SensorDrift::CELL, days));
+        let calibrated = Known::Cell { calibration, drifted };
         let nominal = Known::NominalCell { cell_constant_per_cm: 1.0 };
         for (at, standards) in [named(&USUAL_US_CM), within_reach.clone()].iter().enumerate() {
             let (beaker, source) = beaker(&mut random, standards);
@@ -266,7 +273,8 @@ fn water_far_from_every_candidate_is_none_of_them() {
         let truth = Truth::seeded(seed);
         let mut probe = QuickProbe::new(seed, truth, Faults::default());
         let calibration = calibrated_electrode(&mut probe);
-        let known = Known::Electrode { calibration, age_days: Some(7.0) };
+        let drifted = Some(Circumstances::drifted(&SensorDrift::ELECTRODE, 7.0));
+        let known = Known::Electrode { calibration, drifted };
         let ph = random.between(4.5, 9.5);
         let content = Content::Sample { ph, specific_us_cm: 400.0, per_kelvin: 0.02 };
         let beaker = Beaker { content, temperature_c: random.between(10.0, 30.0) };
@@ -280,7 +288,7 @@ fn water_far_from_every_candidate_is_none_of_them() {
             }
             Recognised::One(_) => {
                 like += 1;
-                // Three times 5.1 mV of ageing in a week is 0.26 pH.
+                // Three times 4.4 mV, the root of the squares of 3 and 3.2 mV in a week, is 0.22 pH.
                 assert!(away < 0.35, "pH {ph} does not");
             }
             Recognised::Ambiguous(near) => panic!("{near:?} are 3 pH apart"),

@@ -21,6 +21,17 @@ const STANDS_MS: u64 = 500_000;
 
 /// A probe in an invented water, its coefficients as the bench's truth has them.
 fn probe(seed: u64, specific_us_cm: f64, ailments: Ailments, calibrated: bool) -> Probe {
+    probe_due(seed, specific_us_cm, ailments, calibrated, None)
+}
+
+/// The same with calibrations that are due then.
+fn probe_due(
+    seed: u64,
+    specific_us_cm: f64,
+    ailments: Ailments,
+    calibrated: bool,
+    due_utc_ms: Option<i64>,
+) -> Probe {
     let setup = Setup { seed, ..Setup::default() };
     let mut link = VirtualLink::with(setup, "bench").expect("a bench in memory");
     let content = Content::Sample { ph: 6.4, specific_us_cm, per_kelvin: 0.0191 };
@@ -48,7 +59,7 @@ fn probe(seed: u64, specific_us_cm: f64, ailments: Ailments, calibrated: bool) -
             board: probe.answer().board,
             fitted: fitted.clone(),
             utc_ms: 0,
-            due_utc_ms: None,
+            due_utc_ms,
             operator: "made up".try_into().expect("fits"),
             points: Default::default(),
             result,
@@ -117,6 +128,25 @@ fn a_healthy_junction_passes_and_a_clogged_one_does_not() {
         failed += i32::from(clogged["verdict"] == "fail");
     }
     assert!(failed >= 2, "{failed}");
+}
+
+#[test]
+fn an_overdue_calibration_is_told() {
+    let mut probe = probe_due(1, 400.0, Ailments::default(), true, Some(1));
+    let found: Value =
+        serde_json::from_str(&checked(&mut probe, true).expect("compared")).expect("one object");
+    let codes: Vec<_> = found["remarks"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|remark| (remark["code"].as_str(), remark["quantity"].as_str()))
+        .collect();
+    let overdue = Some("overdue");
+    assert_eq!(codes, [(overdue, Some("ph")), (overdue, Some("conductivity"))]);
+    assert!(
+        checked(&mut probe, false).expect("again").contains("note: The pH calibration is overdue")
+    );
+    assert_eq!(json(1, 400.0, Ailments::default())["remarks"], serde_json::json!([]));
 }
 
 #[test]

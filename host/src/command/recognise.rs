@@ -3,8 +3,8 @@
 mod answer;
 
 use clap::{Args, Subcommand};
-use rillmark_proto::reading::Coefficients;
-use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity};
+use rillmark_metrology::assess::InForce;
+use rillmark_proto::record::Quantity;
 use rillmark_proto::reference::{buffers, conductivity_standards};
 use rillmark_proto::routine::look::{Look, Looked, Sight};
 use rillmark_proto::routine::recognise::{Known, MOST_CANDIDATES};
@@ -12,6 +12,7 @@ use rillmark_proto::wire::message::Sampling;
 
 use self::answer::{Answer, Calibration};
 use super::calibrate::spec::Spec;
+use super::in_force::{in_force, lines, remarks_json};
 use super::record_view::{Kept, kept_records};
 use super::{Context, interrupt, output};
 use crate::exit::{Exit, Failure};
@@ -22,7 +23,6 @@ use crate::words::en::{judgement, recognise as words, routine, standard};
 const READING_MS: u64 = 15_000;
 /// Progress is said again after so many ms of probe time.
 const SAY_EVERY_MS: u64 = 5_000;
-const MS_PER_DAY: f64 = 86_400_000.0;
 
 /// `rillmark recognise …`
 #[derive(Debug, Args)]
@@ -85,12 +85,26 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(beaker) = &common.beaker {
         place(&mut probe, beaker, common.at)?;
     }
+    look_at(&mut probe, quantity, nominal, &specs, interrupted, context)
+}
+
+/// The same on a line that is open already.
+fn look_at(
+    probe: &mut Probe,
+    quantity: Quantity,
+    nominal: Option<f64>,
+    specs: &[Spec],
+    interrupted: fn() -> bool,
+    context: &mut Context<'_>,
+) -> Result<(), Failure> {
+    let bad = |sentence| Failure::new(Exit::BadInput, sentence);
     probe.sample(Sampling::Off)?;
-    let kept = kept_records(&mut probe)?;
-    let (known, calibration) = known(&kept, quantity, nominal, probe.link().utc_ms())
+    let kept = kept_records(probe)?;
+    let in_force = in_force(&kept, probe.link().utc_ms());
+    let (known, calibration) = known(&in_force, &kept, quantity, nominal)
         .ok_or_else(|| bad(words::NOTHING_KNOWN.to_owned()))?;
-    let look = Look::new(quantity, coefficients(&kept));
-    let sight = look_until_seen(&mut probe, quantity, look, context, interrupted);
+    let look = Look::new(quantity, in_force.coefficients);
+    let sight = look_until_seen(probe, quantity, look, context, interrupted);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     let sight = sight?;
@@ -98,10 +112,12 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let recognition = sight.recognise(&known, sources);
     let names = specs.iter().map(|spec| spec.planned.name.as_str()).collect();
     let answer = Answer { quantity, sight, recognition, names, calibration };
-    match context.json {
-        true => output::json(context.out, &answer.json()),
-        false => output::text(context.out, &answer.text()),
+    if !context.json {
+        return output::text(context.out, &(answer.text() + &lines(&in_force)));
     }
+    let mut value = answer.json();
+    value["remarks"] = remarks_json(&in_force);
+    output::json(context.out, &value)
 }
 
 /// The standards that it may be.
@@ -136,49 +152,32 @@ fn place(probe: &mut Probe, beaker: &str, at_c: Option<f64>) -> Result<(), Failu
     }
 }
 
-fn in_force(kept: &[Kept]) -> impl Iterator<Item = (&Kept, &CalibrationRecord)> {
-    let readable = kept.iter().filter(|kept| kept.in_force);
-    readable.filter_map(|kept| Some((kept, kept.record.as_ref().ok()?.calibration()?)))
-}
-
-fn coefficients(kept: &[Kept]) -> Coefficients {
-    let mut coefficients = Coefficients::default();
-    for (_, record) in in_force(kept) {
-        match record.result {
-            CalibrationResult::Ph(ph) => coefficients.ph = Some(ph),
-            CalibrationResult::Conductivity(cell) => coefficients.conductivity = Some(cell),
-            CalibrationResult::Temperature(found) => coefficients.temperature = Some(found),
-        }
-    }
-    coefficients
-}
-
 /// What is known about the sensor, and from which calibration; `None` for a cell of which nothing is.
 fn known(
+    in_force: &InForce,
     kept: &[Kept],
     quantity: Quantity,
     nominal: Option<f64>,
-    now_ms: i64,
 ) -> Option<(Known, Option<Calibration>)> {
-    let found = in_force(kept).find(|(_, record)| record.quantity() == quantity);
-    let Some((kept, record)) = found else {
-        let known = match quantity {
-            Quantity::Conductivity => Known::NominalCell { cell_constant_per_cm: nominal? },
-            Quantity::Ph | Quantity::Temperature => Known::AnyElectrode,
-        };
-        return Some((known, None));
+    let InForce { coefficients, ages, circumstances, .. } = in_force;
+    let drifted = |age_days: Option<f64>| age_days.map(|_| *circumstances);
+    let (known, age_days) = match quantity {
+        Quantity::Conductivity => match coefficients.conductivity {
+            Some(calibration) => {
+                let drifted = drifted(ages.conductivity);
+                (Known::Cell { calibration, drifted }, ages.conductivity)
+            }
+            None => return Some((Known::NominalCell { cell_constant_per_cm: nominal? }, None)),
+        },
+        Quantity::Ph | Quantity::Temperature => match coefficients.ph {
+            Some(calibration) => {
+                (Known::Electrode { calibration, drifted: drifted(ages.ph) }, ages.ph)
+            }
+            None => return Some((Known::AnyElectrode, None)),
+        },
     };
-    let age_days = now_ms.saturating_sub(record.utc_ms) as f64 / MS_PER_DAY;
-    let known = match record.result {
-        CalibrationResult::Ph(calibration) => {
-            Known::Electrode { calibration, age_days: Some(age_days) }
-        }
-        CalibrationResult::Conductivity(calibration) => {
-            Known::Cell { calibration, age_days: Some(age_days) }
-        }
-        CalibrationResult::Temperature(_) => return None,
-    };
-    Some((known, Some(Calibration { short: kept.id.short().to_string(), age_days })))
+    let used = kept.iter().find(|kept| kept.in_force && kept.quantity == quantity)?;
+    Some((known, Some(Calibration { short: used.id.short().to_string(), age_days })))
 }
 
 /// Reads until the beaker's signal and temperature have come to rest, or will not.
@@ -220,3 +219,7 @@ fn look_until_seen(
         }
     }
 }
+
+#[cfg(test)]
+#[path = "recognise_tests.rs"]
+mod tests;

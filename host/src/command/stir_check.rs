@@ -13,7 +13,9 @@ use rillmark_proto::wire::message::Sampling;
 use serde_json::{Value, json};
 
 use super::guided::report::judgement_json;
+use super::in_force::{in_force, lines, remarks_json};
 use super::output::Table;
+use super::record_view::kept_records;
 use super::{Context, interrupt, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, connect};
@@ -57,16 +59,19 @@ pub fn check(
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
     probe.sample(Sampling::Off)?;
+    let in_force = in_force(&kept_records(probe)?, probe.link().utc_ms());
     let found = Check { patience_s, interrupted }.both(probe, context);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     let _ = probe.link_mut().stir(false);
     probe.forget_readings();
     let found = found?;
-    match context.json {
-        true => output::json(context.out, &found.json()),
-        false => output::text(context.out, &found.text()),
+    if !context.json {
+        return output::text(context.out, &(found.text() + &lines(&in_force)));
     }
+    let mut value = found.json();
+    value["remarks"] = remarks_json(&in_force);
+    output::json(context.out, &value)
 }
 
 struct Check {

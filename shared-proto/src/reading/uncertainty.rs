@@ -1,6 +1,7 @@
 //! How uncertain the values of one reading are.
 
 use super::{Coefficients, Raw, since};
+use crate::calibration::drift::{Drift, SensorDrift};
 use crate::calibration::{conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
@@ -35,6 +36,23 @@ pub struct Circumstances {
     pub thermometer_drift_k: f64,
     /// Of the residual junction potential in this very water, in pH, where a stir check told it.
     pub junction_ph: Option<f64>,
+}
+
+impl Circumstances {
+    /// What a sensor has drifted by in so many days without a check.
+    #[must_use]
+    pub fn drifted(drift: &SensorDrift, days: f64) -> Self {
+        let by = |drift: &Drift| libm::sqrt(drift.growth(days));
+        match drift {
+            SensorDrift::Electrode { offset_mv, slope } => {
+                Self { offset_drift_mv: by(offset_mv), slope_drift: by(slope), ..Self::default() }
+            }
+            SensorDrift::Cell { relative } => Self { cell_drift: by(relative), ..Self::default() },
+            SensorDrift::Thermometer { offset_k } => {
+                Self { thermometer_drift_k: by(offset_k), ..Self::default() }
+            }
+        }
+    }
 }
 
 /// What the lag of the sensors still hides in a reading that moves, as standard uncertainties.

@@ -149,36 +149,26 @@ pub const NEAR: Limit<f64> = practice(3.0);
 /// What a healthy sensor may have changed by since its calibration, as a standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ageing {
-    /// On the same day: rinsing, temperature, another beaker.
+    /// On the same day: rinsing, temperature, another beaker. What it has drifted by comes to it.
     pub at_once: f64,
-    /// More for each day.
-    pub per_day: f64,
     /// At most this, however old the calibration is.
     pub most: f64,
 }
 
 impl Ageing {
-    /// After so many days; an unknown age is the oldest, and so is one of more than a day below zero:
-    /// that clock cannot be right. Less is two clocks that disagree a little.
-    pub fn after(&self, days: Option<f64>) -> f64 {
-        match days {
-            Some(days) if days > -1.0 => {
-                libm::fmin(self.at_once + self.per_day * libm::fmax(days, 0.0), self.most)
-            }
-            _ => self.most,
-        }
+    /// With what it has drifted by, as a standard uncertainty; the most when nobody knows.
+    pub fn with(&self, drifted: Option<f64>) -> f64 {
+        let all = |drifted| libm::fmin(libm::hypot(self.at_once, drifted), self.most);
+        drifted.map_or(self.most, all)
     }
 }
 
 /// Of an electrode's offset, in mV. Three of the most are the 60 mV that any electrode is given.
-pub const OFFSET_AGEING_MV: Limit<Ageing> =
-    practice(Ageing { at_once: 3.0, per_day: 0.3, most: 20.0 });
+pub const OFFSET_AGEING_MV: Limit<Ageing> = practice(Ageing { at_once: 3.0, most: 20.0 });
 /// Of an electrode's slope, as a fraction of Nernst.
-pub const SLOPE_AGEING: Limit<Ageing> =
-    practice(Ageing { at_once: 0.005, per_day: 0.000_5, most: 0.05 });
+pub const SLOPE_AGEING: Limit<Ageing> = practice(Ageing { at_once: 0.005, most: 0.05 });
 /// Of a cell constant, as a fraction of it: deposits, and bubbles that are not seen.
-pub const CELL_AGEING: Limit<Ageing> =
-    practice(Ageing { at_once: 0.01, per_day: 0.001, most: 0.05 });
+pub const CELL_AGEING: Limit<Ageing> = practice(Ageing { at_once: 0.01, most: 0.05 });
 /// Largest offset in mV, either sign, of an electrode of which nothing is known.
 pub const ANY_OFFSET_MV: Limit<f64> = practice(60.0);
 /// Slope, as a fraction of Nernst, of an electrode of which nothing is known.

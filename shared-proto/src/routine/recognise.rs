@@ -17,6 +17,7 @@ use super::limits;
 use super::standard::Source;
 use crate::calibration::conductivity::{ConductivityCalibration, Range};
 use crate::calibration::ph::PhCalibration;
+use crate::reading::uncertainty::Circumstances;
 use crate::record::Quantity;
 use crate::units::{Celsius, Microsiemens, Millivolts};
 
@@ -33,8 +34,8 @@ pub enum Known {
     Electrode {
         /// Its coefficients.
         calibration: PhCalibration,
-        /// Their age in days; `None` when no clock tells it.
-        age_days: Option<f64>,
+        /// What it has drifted by since; `None` when no clock tells their age.
+        drifted: Option<Circumstances>,
     },
     /// An electrode of which nothing is known but that it works.
     AnyElectrode,
@@ -42,8 +43,8 @@ pub enum Known {
     Cell {
         /// Its coefficients.
         calibration: ConductivityCalibration,
-        /// Their age in days; `None` when no clock tells it.
-        age_days: Option<f64>,
+        /// What it has drifted by since; `None` when no clock tells their age.
+        drifted: Option<Circumstances>,
     },
     /// A cell of which nothing is known but the cell constant in 1/cm that its maker states.
     NominalCell {

@@ -13,8 +13,8 @@ use crate::words::en::{probe, recognise as words};
 pub(super) struct Calibration {
     /// Short form of its record.
     pub(super) short: String,
-    /// Its age.
-    pub(super) age_days: f64,
+    /// Its age; `None` when the clock cannot tell.
+    pub(super) age_days: Option<f64>,
 }
 
 /// The answer with all it rests on.
@@ -68,7 +68,7 @@ impl Answer<'_> {
             "conductance_us": conductance_us,
             "settled": self.sight.settled,
             "calibration": self.calibration.as_ref().map(|used| &used.short),
-            "calibration_age_days": self.calibration.as_ref().map(|used| used.age_days),
+            "calibration_age_days": self.calibration.as_ref().and_then(|used| used.age_days),
         })
     }
 
@@ -81,7 +81,11 @@ impl Answer<'_> {
     }
 
     pub(super) fn text(&self) -> String {
-        let age = self.calibration.as_ref().map(|used| probe::old(used.age_days));
+        let old = |age_days: Option<f64>| match age_days {
+            Some(days) => probe::old(days),
+            None => words::AGE_NOT_KNOWN.to_owned(),
+        };
+        let age = self.calibration.as_ref().map(|used| old(used.age_days));
         let used = self.calibration.as_ref().map(|used| used.short.as_str()).zip(age.as_deref());
         let celsius = self.sight.temperature.get();
         let mut text = words::found(self.ph(), self.recognition.found, celsius, used);

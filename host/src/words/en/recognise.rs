@@ -35,6 +35,8 @@ pub fn found(ph: bool, found: Option<f64>, celsius: f64, used: Option<(&str, &st
     format!("{value} at {celsius:.2} °C, {with}.\n")
 }
 
+/// The age of a calibration in the clock's future.
+pub const AGE_NOT_KNOWN: &str = "whose age is not known";
 /// It was not waited for any longer.
 pub const NOT_SETTLED: &str = "The signal has not settled, so more is possible.\n";
 

@@ -2,6 +2,7 @@
 
 use super::{conductance, potential};
 use crate::calibration::ph::PhPoint;
+use crate::reading::uncertainty::Circumstances;
 use crate::record::Signal;
 use crate::reference::{buffers, conductivity_standards};
 use crate::routine::collect::Mean;
@@ -89,17 +90,18 @@ pub(super) fn judge(
 /// What is known about the sensor before this calibration; `None` for a cell of which nothing is.
 fn known(plan: &Plan, situation: &Situation) -> Option<Known> {
     use crate::record::Quantity;
-    let age_days = situation
-        .before
-        .as_ref()
-        .map(|before| situation.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY);
+    // A day in the clock's future is two clocks that disagree a little; with more the age is not known.
+    let drifted = situation.before.as_ref().and_then(|before| {
+        let days = situation.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY;
+        (days > -1.0).then(|| Circumstances::drifted(&before.drift, days))
+    });
     match plan.quantity {
         Quantity::Ph => Some(match situation.in_force.ph {
-            Some(calibration) => Known::Electrode { calibration, age_days },
+            Some(calibration) => Known::Electrode { calibration, drifted },
             None => Known::AnyElectrode,
         }),
         Quantity::Conductivity => match situation.in_force.conductivity {
-            Some(calibration) => Some(Known::Cell { calibration, age_days }),
+            Some(calibration) => Some(Known::Cell { calibration, drifted }),
             None => plan
                 .nominal_cell_constant
                 .map(|cell_constant_per_cm| Known::NominalCell { cell_constant_per_cm }),

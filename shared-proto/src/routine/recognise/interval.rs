@@ -9,6 +9,7 @@ use crate::calibration::ph::{
     DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY, OFFSET_PH, PhCalibration,
 };
 use crate::calibration::temperature::uncalibrated_k;
+use crate::reading::uncertainty::Circumstances;
 use crate::reference::compensation::DEFAULT_PER_KELVIN;
 use crate::reference::nernst;
 use crate::routine::limits;
@@ -46,14 +47,14 @@ impl Interval {
         unsettled: f64,
     ) -> Option<Self> {
         match known {
-            Known::Electrode { calibration, age_days } => {
-                electrode(calibration, *age_days, standard, temperature, unsettled)
+            Known::Electrode { calibration, drifted } => {
+                electrode(calibration, drifted.as_ref(), standard, temperature, unsettled)
             }
             Known::AnyElectrode => Some(any_electrode(standard, temperature, unsettled)),
-            Known::Cell { calibration, age_days } => {
+            Known::Cell { calibration, drifted } => {
                 let constant =
                     calibration.standard_uncertainty() / calibration.cell_constant_per_cm;
-                let ageing = limits::CELL_AGEING.value.after(*age_days);
+                let ageing = limits::CELL_AGEING.value.with(drifted.map(|by| by.cell_drift));
                 let u = root_of_squares(&[
                     constant,
                     ageing,
@@ -82,7 +83,7 @@ fn potential_u(standard: &Value, per_ph: f64, temperature: Celsius, unsettled: f
 
 fn electrode(
     calibration: &PhCalibration,
-    age_days: Option<f64>,
+    drifted: Option<&Circumstances>,
     standard: &Value,
     temperature: Celsius,
     unsettled: f64,
@@ -99,8 +100,8 @@ fn electrode(
     let u = root_of_squares(&[
         // Rounding may leave a variance of nothing just below zero.
         libm::sqrt(libm::fmax(fitted, 0.0)),
-        limits::OFFSET_AGEING_MV.value.after(age_days),
-        limits::SLOPE_AGEING.value.after(age_days) * by_slope,
+        limits::OFFSET_AGEING_MV.value.with(drifted.map(|by| by.offset_drift_mv)),
+        limits::SLOPE_AGEING.value.with(drifted.map(|by| by.slope_drift)) * by_slope,
         by_isopotential * calibration.isopotential.standard_uncertainty,
         potential_u(standard, calibration.slope_fraction * k, temperature, unsettled),
     ]);

@@ -2,6 +2,7 @@ use std::vec::Vec;
 
 use super::*;
 use crate::calibration::conductivity::Compensation;
+use crate::calibration::drift::SensorDrift;
 use crate::calibration::ph::PhCovariance;
 use crate::reference::{buffers, conductivity_standards};
 use crate::routine::standard::{Printed, Stated};
@@ -31,8 +32,10 @@ fn all_buffers() -> Vec<Source> {
     buffers::ALL.iter().map(Source::Buffer).collect()
 }
 
-fn electrode(age_days: f64) -> Known {
-    Known::Electrode { calibration: ELECTRODE, age_days: Some(age_days) }
+/// So many days after its calibration, with the drift of one of which nothing is known.
+fn electrode(days: f64) -> Known {
+    let drifted = Some(Circumstances::drifted(&SensorDrift::ELECTRODE, days));
+    Known::Electrode { calibration: ELECTRODE, drifted }
 }
 
 /// Names of what is near when the electrode stands in this pH, `off` mV away from its calibration.
@@ -108,10 +111,8 @@ fn neighbours_are_ambiguous_and_more_of_them_the_older_the_calibration() {
         before = count;
     }
     // An unknown age is the oldest.
-    let unknown = Known::Electrode { calibration: ELECTRODE, age_days: None };
+    let unknown = Known::Electrode { calibration: ELECTRODE, drifted: None };
     assert_eq!(near(&unknown, &all_buffers(), 7.0, 0.0).1.len(), before);
-    let ahead = electrode(-3.0);
-    assert_eq!(near(&ahead, &all_buffers(), 7.0, 0.0).1.len(), before);
     // Two clocks that disagree by hours.
     let fresh = near(&electrode(0.0), &all_buffers(), 7.0, 0.0);
     assert_eq!(near(&electrode(-0.2), &all_buffers(), 7.0, 0.0), fresh);
@@ -124,11 +125,11 @@ fn conductivity(known: &Known, us_cm: f64, names: &[&str]) -> (&'static str, Vec
 
 #[test]
 fn conductivity_standards_are_told_apart_but_1408_and_1413_are_not() {
-    let (fresh, old) = (Some(0.0), None);
+    let (fresh, old) = (Some(Circumstances::default()), None);
     let nominal = Known::NominalCell { cell_constant_per_cm: 1.0 };
     let labels = ["84", "147", "1413", "12880", "108620"];
-    for age_days in [fresh, old] {
-        let known = Known::Cell { calibration: CELL, age_days };
+    for drifted in [fresh, old] {
+        let known = Known::Cell { calibration: CELL, drifted };
         for (index, us_cm) in [84.0, 146.9, 1413.0, 12_880.0, 108_620.0].into_iter().enumerate() {
             assert_eq!(conductivity(&known, us_cm, &labels), ("one", std::vec![index]));
             assert_eq!(conductivity(&nominal, us_cm, &labels), ("one", std::vec![index]));
@@ -148,7 +149,7 @@ fn conductivity_standards_are_told_apart_but_1408_and_1413_are_not() {
 
 #[test]
 fn air_is_none_and_a_foreign_signal_is_none() {
-    let cell = Known::Cell { calibration: CELL, age_days: None };
+    let cell = Known::Cell { calibration: CELL, drifted: None };
     let standards = sources(&["1413", "7.00"]);
     for us in [0.0, -0.1, f64::NAN] {
         let seen = Seen::Conductance(Microsiemens::new(us), Range::Ohm1k);
