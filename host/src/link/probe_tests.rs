@@ -3,15 +3,15 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use rillmark_proto::record::codec::RECORD_VERSION;
+use rillmark_proto::record::codec::{self, RECORD_VERSION};
 use rillmark_proto::record::fitted::Equipment;
-use rillmark_proto::wire::message::{Refusal, Sampling};
+use rillmark_proto::record::{Quantity, RecordBytes, RecordKind};
+use rillmark_proto::wire::message::{Listed, Refusal, Sampling};
 
 use super::*;
 use crate::exit::Exit;
 use crate::link::LinkError;
 use crate::link::fake::{FakeLink, World, empty_reading};
-use crate::session::sample::{kept, ph_record};
 
 fn connect(world: &Rc<RefCell<World>>) -> Result<Probe, ProbeError> {
     Probe::connect(Box::new(FakeLink(Rc::clone(world))))
@@ -147,18 +147,19 @@ fn a_refusal_is_a_sentence_with_its_numbers() {
 
 #[test]
 fn a_record_that_is_not_the_one_asked_for_is_refused() {
-    let (world, asked) = (World::new(), kept(&ph_record(0.98), true));
+    let bytes = |content: &[u8]| RecordBytes::from_slice(content).expect("it fits");
+    let (world, record) = (World::new(), bytes(b"what was asked for"));
     let mut probe = connect(&world).expect("it answers");
-    world.borrow_mut().records = vec![asked.clone()];
-    assert_eq!(probe.record(asked.0.id).expect("it is the one"), asked.1);
-    let (_, other) = kept(&ph_record(0.80), true);
-    let mut flipped = asked.1.clone();
-    *flipped.last_mut().expect("it has bytes") ^= 1;
-    for bytes in [other, flipped, Default::default()] {
-        world.borrow_mut().records = vec![(asked.0, bytes)];
-        let failure = Failure::from(probe.record(asked.0.id).expect_err("another one"));
+    let id = codec::identity(&record);
+    let (kind, quantity) = (RecordKind::Calibration, Quantity::Ph);
+    let listed = Listed { id, kind, quantity, in_force: true };
+    world.borrow_mut().records = vec![(listed, record.clone())];
+    assert_eq!(probe.record(id).expect("it is the one"), record);
+    for other in [&b"another one"[..], b"what was asked foR", b""] {
+        world.borrow_mut().records = vec![(listed, bytes(other))];
+        let failure = Failure::from(probe.record(id).expect_err("another one"));
         assert_eq!(failure.exit, Exit::Probe);
-        assert!(failure.sentence.contains(&asked.0.id.short().to_string()), "{failure}");
+        assert!(failure.sentence.contains(&id.short().to_string()), "{failure}");
     }
 }
 
