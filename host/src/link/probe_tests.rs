@@ -152,7 +152,7 @@ fn a_record_that_is_not_the_one_asked_for_is_refused() {
     let mut probe = connect(&world).expect("it answers");
     let id = codec::identity(&record);
     let (kind, quantity) = (RecordKind::Calibration, Quantity::Ph);
-    let listed = Listed { id, kind, quantity, in_force: true };
+    let listed = Listed { id, kind, quantity, in_force: true, whole: true };
     world.borrow_mut().records = vec![(listed, record.clone())];
     assert_eq!(probe.record(id).expect("it is the one"), record);
     for other in [&b"another one"[..], b"what was asked foR", b""] {
