@@ -34,7 +34,7 @@ pub const RAM_BYTES: u32 = 264 * 1024;
 pub const RAM_BUDGET: u32 = 64 * 1024;
 /// The farthest that the stack may reach, as an address: it begins at the end of RAM and grows down.
 pub const STACK_END: u32 = 0x2003_0000;
-/// Bytes of the stack, twice of what was measured (35 KB).
+/// Bytes of the stack, 1.8 times what was measured (40 KB; a test keeps it at 1.5 times or more).
 pub const STACK_BYTES: u32 = RAM_ADDRESS + RAM_BYTES - STACK_END;
 /// Bytes before the stack's end that nobody may touch: more than any one function puts on the stack,
 /// so that none steps over them.
