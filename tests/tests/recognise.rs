@@ -81,6 +81,7 @@ fn calibrated_electrode(probe: &mut QuickProbe) -> ph::PhCalibration {
             buffer_per_kelvin: buffer.ph_per_kelvin(temperature).expect("in range"),
             potential: raw.potential().expect("a potential"),
             temperature,
+            bottle: None,
         }
     });
     ph::fit(&points).expect("a line").calibration

@@ -146,6 +146,10 @@ const ONE_BUFFER_PH: f64 = 0.05;
 /// The same of conductivity standards referred to 25 °C, as a fraction.
 const ONE_STANDARD: f64 = 0.01;
 
+/// Rows of one bottle within so many K of each other tell one potential of it, however many they are. Own
+/// choice: what one temperature is in a calibration (`limits::TEMPERATURE_SPAN_K`).
+const ONE_STAND_K: f64 = 2.0;
+
 /// Fits and prints.
 ///
 /// # Errors
@@ -196,6 +200,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
                 buffer_per_kelvin: per_kelvin.unwrap_or(0.0),
                 potential: Millivolts::new(potential?),
                 temperature: Celsius::new(temperature?),
+                bottle: None,
             })
         })
         .collect::<Option<_>>()
@@ -207,11 +212,16 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         (points[one].buffer.get() - points[other].buffer.get()).abs() <= ONE_BUFFER_PH
     };
     let bottles = Bottles::new(table.bottles(near));
-    let isopotential = match asked.isopotential {
-        None => DEFAULT_ISOPOTENTIAL,
-        Some(Known::Given(given)) => given,
-        // A bottle's error is the same at both temperatures, and makes no other isopotential pH.
-        Some(Known::Measure) => ph::measure_isopotential(&points).map_err(unusable)?,
+    let (isopotential, measured) = match asked.isopotential {
+        None => (DEFAULT_ISOPOTENTIAL, None),
+        Some(Known::Given(given)) => (given, None),
+        Some(Known::Measure) => match ph::measure_isopotential(&stands(&points, &bottles)) {
+            Ok(found) => (found, Some(found.standard_uncertainty)),
+            Err(FitError::IsopotentialUnknown { standard_uncertainty }) => {
+                (DEFAULT_ISOPOTENTIAL, Some(standard_uncertainty))
+            }
+            Err(error) => return Err(unusable(error)),
+        },
     };
     // Two points and more find their own slope; a single one needs one that is known beforehand.
     let slope = asked.slope.or((points.len() == 1).then_some(NOMINAL_SLOPE));
@@ -219,11 +229,17 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         let own = point.buffer_uncertainty.unwrap_or(DEFAULT_BUFFER_UNCERTAINTY.value);
         let own =
             meant(row, "standard uncertainty of the buffer in pH", own, BUFFER_UNCERTAINTY_RANGE)?;
-        Ok(PhPoint { buffer_uncertainty: Some(bottles.shared(row, own)), ..*point })
+        let buffer_uncertainty = Some(bottles.shared(row, own));
+        Ok(PhPoint { buffer_uncertainty, bottle: bottles.shared_by(row), ..*point })
     });
     let points: Vec<_> = shared.collect::<Result<_, _>>().map_err(unusable)?;
-    let fit = ph::fit_assuming(&points, &Assumed { isopotential, slope, ..Assumed::default() })
-        .map_err(unusable)?;
+    let assumed = Assumed {
+        isopotential,
+        isopotential_fitted: measured.is_some_and(|u| u <= isopotential.standard_uncertainty),
+        slope,
+        ..Assumed::default()
+    };
+    let fit = ph::fit_assuming(&points, &assumed).map_err(unusable)?;
     let evaluated = asked.evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
         let (potential, temperature) = (Millivolts::new(mv), Celsius::new(c));
         let ph = fit.calibration.ph(potential, temperature);
@@ -237,7 +253,31 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         });
         Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })
     });
-    Ok(PhAnswer { fit, points, bottles, evaluated: evaluated.transpose()? })
+    Ok(PhAnswer { fit, points, bottles, measured, evaluated: evaluated.transpose()? })
+}
+
+/// Rows of one bottle within [`ONE_STAND_K`] of the first of them, as their mean.
+fn stands(points: &[PhPoint], bottles: &Bottles) -> Vec<PhPoint> {
+    let mut stands: Vec<(usize, Vec<PhPoint>)> = Vec::new();
+    for (point, bottle) in points.iter().zip(bottles.numbers()) {
+        let near = |first: &PhPoint| {
+            (first.temperature.get() - point.temperature.get()).abs() <= ONE_STAND_K
+        };
+        match stands.iter_mut().find(|(of, stand)| *of == bottle && near(&stand[0])) {
+            Some((_, stand)) => stand.push(*point),
+            None => stands.push((bottle, vec![*point])),
+        }
+    }
+    let mean = |stand: &[PhPoint], of: fn(&PhPoint) -> f64| {
+        stand.iter().map(of).sum::<f64>() / stand.len() as f64
+    };
+    let one = |(_, stand): &(usize, Vec<PhPoint>)| PhPoint {
+        buffer: Ph::new(mean(stand, |point| point.buffer.get())),
+        potential: Millivolts::new(mean(stand, |point| point.potential.get())),
+        temperature: Celsius::new(mean(stand, |point| point.temperature.get())),
+        ..stand[0]
+    };
+    stands.iter().map(one).collect()
 }
 
 /// Lets a number of a row through when it can be meant.
@@ -265,6 +305,7 @@ fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure>
                 conductance,
                 range: Range::for_conductance(conductance),
                 temperature: Celsius::new(temperature?),
+                bottle: None,
             })
         })
         .collect::<Option<_>>()
@@ -280,7 +321,9 @@ fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure>
         let own = point.standard_uncertainty.unwrap_or_else(default);
         let what = "standard uncertainty of the standard in µS/cm";
         let own = meant(row, what, own, (0.0, point.standard.get()))?;
-        Ok(ConductivityPoint { standard_uncertainty: Some(bottles.shared(row, own)), ..*point })
+        let standard_uncertainty = Some(bottles.shared(row, own));
+        let bottle = bottles.shared_by(row);
+        Ok(ConductivityPoint { standard_uncertainty, bottle, ..*point })
     });
     let unusable = |error| {
         Failure::new(Exit::BadInput, words::no_fit(table.name(), &error, |n| table.line(n)))

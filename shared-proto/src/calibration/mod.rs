@@ -4,6 +4,7 @@ pub mod conductivity;
 pub mod drift;
 mod error;
 pub mod ph;
+mod scatter;
 pub mod temperature;
 
 pub use error::FitError;

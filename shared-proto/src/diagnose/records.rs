@@ -85,6 +85,7 @@ fn stand(point: &Point) -> Option<Stand> {
             buffer_per_kelvin: point.value_per_kelvin,
             potential: Millivolts::new(f64::from(nv) / 1e6),
             temperature: Celsius::new(point.temperature_c),
+            bottle: None,
         },
         rest: None,
         waited_s: f64::from(point.settling.waited_ms) / 1e3,
@@ -131,6 +132,7 @@ fn constant_alone(point: &Point) -> Option<f64> {
         conductance: Microsiemens::new(raw.conductance_ps as f64 / 1e6),
         range: raw.range,
         temperature: Celsius::new(point.temperature_c),
+        bottle: None,
     };
     stays::constant_alone(point)
 }

@@ -65,6 +65,7 @@ impl Stay<'_> {
                 buffer_per_kelvin: buffer.per_kelvin,
                 potential,
                 temperature: Celsius::new(buffer.temperature_c),
+                bottle: None,
             },
             rest,
             waited_s: end.saturating_sub(self.placed_ms) as f64 / 1e3,

@@ -43,7 +43,12 @@ pub(super) fn conclude(
             let points: Vec<_, MAX_POINTS> = points.iter().filter_map(of).collect();
             let slope = (points.len() == 1).then(|| Plan::slope(situation));
             let thermometer_k = situation.in_force.thermometer_k();
-            let assumed = ph::Assumed { isopotential: plan.isopotential, slope, thermometer_k };
+            let assumed = ph::Assumed {
+                isopotential: plan.isopotential,
+                slope,
+                thermometer_k,
+                ..ph::Assumed::default()
+            };
             ph::fit_assuming(&points, &assumed).ok().map(|fit| {
                 said.say_all(judge_ph_fit(&fit, &points).all().iter().filter(news).copied());
                 CalibrationResult::Ph(fit.calibration)

@@ -109,6 +109,7 @@ fn found(
                 isopotential: left.isopotential,
                 slope: (of.len() == 1).then(|| SlopePrior::earlier(left)),
                 thermometer_k: left.shared.thermometer_k,
+                ..ph::Assumed::default()
             };
             let fit = ph::fit_assuming(&of, &assumed).ok()?;
             Some(CalibrationResult::Ph(fit.calibration))

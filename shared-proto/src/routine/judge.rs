@@ -67,9 +67,9 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
     }
     // A point that lies far off is named already.
     let named = said.all().iter().any(|said| matches!(said, Judgement::ResidualLarge { .. }));
-    match (points.len(), chi_squared::upper_99(fit.degrees_of_freedom)) {
-        (2, _) => said.say(Judgement::TwoPointsOnly {}),
-        (_, Some(limit)) if fit.chi_squared > limit && !named => {
+    match chi_squared::upper_99(fit.degrees_of_freedom) {
+        None if points.len() > 1 => said.say(Judgement::TwoPointsOnly {}),
+        Some(limit) if fit.chi_squared > limit && !named => {
             let chi_squared = fit.chi_squared;
             said.say(Judgement::PhPointsContradict { chi_squared, limit });
         }

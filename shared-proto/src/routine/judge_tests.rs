@@ -20,7 +20,14 @@ fn ph_points(electrode: PhCalibration, buffers: &[Stood]) -> Vec<PhPoint> {
         let (buffer, temperature) = (Ph::new(buffer), Celsius::new(celsius));
         let potential = electrode.potential(buffer, temperature).expect("in range").get() + error;
         let potential = Millivolts::new(potential);
-        PhPoint { buffer, buffer_uncertainty: None, buffer_per_kelvin: 0.0, potential, temperature }
+        PhPoint {
+            buffer,
+            buffer_uncertainty: None,
+            buffer_per_kelvin: 0.0,
+            potential,
+            temperature,
+            bottle: None,
+        }
     };
     buffers.iter().map(point).collect()
 }
@@ -39,6 +46,7 @@ fn said_of_cell(per_cm: f64, standards: &[Stood]) -> Said {
         conductance: Microsiemens::new(standard / per_cm * (1.0 + error / 100.0)),
         range: Range::Ohm1k,
         temperature: Celsius::new(celsius),
+        bottle: None,
     };
     let points: Vec<_> = standards.iter().map(point).collect();
     let compensation = Compensation::Linear { per_kelvin: 0.02 };

@@ -194,6 +194,11 @@ fn shared_uncertainty(point: &Point, all: &[Point]) -> f64 {
     of_one_bottle(point.value_uncertainty, in_it)
 }
 
+/// Number of a point's bottle: that of the first point in it.
+fn bottle(point: &Point, all: &[Point]) -> Option<usize> {
+    all.iter().position(|other| same_standard(point, other))
+}
+
 /// A point as the pH fit wants it.
 pub(super) fn ph_point(point: &Point, all: &[Point]) -> Option<PhPoint> {
     Some(PhPoint {
@@ -202,6 +207,7 @@ pub(super) fn ph_point(point: &Point, all: &[Point]) -> Option<PhPoint> {
         buffer_per_kelvin: point.value_per_kelvin,
         potential: potential(point.signal)?,
         temperature: Celsius::new(point.temperature_c),
+        bottle: bottle(point, all),
     })
 }
 
@@ -215,6 +221,7 @@ pub(super) fn conductivity_point(point: &Point, all: &[Point]) -> Option<Conduct
         conductance,
         range,
         temperature: Celsius::new(point.temperature_c),
+        bottle: bottle(point, all),
     })
 }
 
@@ -223,7 +230,7 @@ pub(super) fn temperature_point(point: &Point, all: &[Point]) -> Option<Temperat
     Some(TemperaturePoint {
         reference: Celsius::new(point.value),
         reference_uncertainty_k: point.value_uncertainty,
-        reference_number: all.iter().position(|other| same_standard(point, other))?,
+        reference_number: bottle(point, all)?,
         resistance: resistance(point.signal)?,
     })
 }

@@ -175,6 +175,7 @@ impl Beaker<'_> {
             conductance: Microsiemens::new(us),
             range,
             temperature,
+            bottle: None,
         })
     }
 }

@@ -31,6 +31,8 @@ pub(super) struct PhAnswer {
     pub(super) fit: PhFit,
     pub(super) points: Vec<PhPoint>,
     pub(super) bottles: Bottles,
+    /// Standard uncertainty with which the points tell the isopotential pH, where they were asked.
+    pub(super) measured: Option<f64>,
     pub(super) evaluated: Option<Evaluated>,
 }
 
@@ -84,6 +86,10 @@ impl PhAnswer {
             "residual_ph": self.residuals().collect::<Vec<_>>(),
             "judgements": judgements_json(said.all()),
         });
+        if let Some(measured) = self.measured {
+            // Infinite becomes null.
+            keys["isopotential_ph_points_standard_uncertainty"] = measured.into();
+        }
         if let Some(evaluated) = self.evaluated {
             keys["ph"] = evaluated.ph.into();
             keys["ph_standard_uncertainty"] = evaluated.standard_uncertainty.into();
@@ -113,10 +119,12 @@ impl PhAnswer {
             found.row([words::CORRELATION.to_owned(), format!("{correlation:.3}")]);
         }
         let isopotential = self.fit.calibration.isopotential;
-        found.row([
-            words::ISOPOTENTIAL.to_owned(),
-            words::isopotential(isopotential.ph, isopotential.standard_uncertainty),
-        ]);
+        let (ph, u) = (isopotential.ph, isopotential.standard_uncertainty);
+        let told = match self.measured.filter(|measured| *measured > u) {
+            Some(measured) => words::isopotential_unknown(ph, u, measured),
+            None => words::isopotential(ph, u),
+        };
+        found.row([words::ISOPOTENTIAL.to_owned(), told]);
         found.row([
             words::SCATTER.to_owned(),
             words::scatter(self.fit.chi_squared, self.fit.degrees_of_freedom, self.fit.widening),

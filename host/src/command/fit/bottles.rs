@@ -26,6 +26,12 @@ impl Bottles {
         of_one_bottle(standard_uncertainty, self.rows[self.of_row[row]])
     }
 
+    /// The number of a row's bottle, where other rows are of it too.
+    pub(super) fn shared_by(&self, row: usize) -> Option<usize> {
+        let bottle = self.of_row[row];
+        (self.rows[bottle] > 1).then_some(bottle)
+    }
+
     /// Says that rows share bottles, if they do.
     pub(super) fn judgement(&self) -> Option<Judgement> {
         let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);

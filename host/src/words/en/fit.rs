@@ -97,10 +97,26 @@ pub fn isopotential(ph: f64, uncertainty: f64) -> String {
     format!("{ph:.2} (standard uncertainty {uncertainty:.2})")
 }
 
+/// One that stays at its default, since the points tell it no better than to `measured`.
+pub fn isopotential_unknown(ph: f64, uncertainty: f64, measured: f64) -> String {
+    let told = if measured.is_finite() {
+        format!("the points tell it to {measured:.2} only")
+    } else {
+        "the points do not tell it".to_owned()
+    };
+    format!(
+        "{}: not known, and left at its default, since {told}. {ISOPOTENTIAL_TAKES}",
+        isopotential(ph, uncertainty)
+    )
+}
+
+const ISOPOTENTIAL_TAKES: &str = "It takes several buffers, each in its own stand at two temperatures \
+     at least 10 K apart, that agree.";
+
 /// Chi-squared against what the stated uncertainties let expect.
 pub fn scatter(chi_squared: f64, degrees_of_freedom: usize, widening: f64) -> String {
     match degrees_of_freedom {
-        0 => "no point is left over that could show an error".to_owned(),
+        0 => "no bottle is left over that could show an error".to_owned(),
         degrees => {
             let widened = if widening > 1.0 {
                 format!(
@@ -232,10 +248,9 @@ pub fn no_fit(file: &str, error: &FitError, line: impl Fn(usize) -> Option<usize
             "{file}: the points scatter as far as they extend, so no line comes to rest. Look for a \
              swapped row or a wrong unit."
         ),
-        FitError::IsopotentialUnknown { .. } => format!(
-            "{file}: the points do not tell the isopotential pH. It takes three points and more, \
-             some of them at least 10 K warmer than the others, over several pH."
-        ),
+        FitError::IsopotentialUnknown { .. } => {
+            format!("{file}: the points do not tell the isopotential pH. {ISOPOTENTIAL_TAKES}")
+        }
         FitError::Compensation(range) => format!("{file}: {range}. Choose another."),
     }
 }

@@ -269,8 +269,8 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} lies {residual_ph:+.3} pH from the line through all, beyond \
              ±{limit_ph} pH. Repeat it in a fresh portion."
         ),
-        J::TwoPointsOnly {} => "Two points make a line whatever they are: nothing is left over \
-             that would show a bad buffer. A third point would."
+        J::TwoPointsOnly {} => "Two buffers make a line whatever they are: nothing is left over \
+             that would show a bad one. A third buffer would."
             .into(),
         J::NoLine {} => "No line can be drawn through these points. Check that the standards \
              differ and the readings are real."

@@ -192,6 +192,7 @@ fn electrode(practice: Practice, believed: Believed, chance: &mut Chance) -> Fou
             buffer_per_kelvin: planned.source.per_kelvin(shown),
             potential: Millivolts::new(truth_mv(in_beaker, room_c) + 0.3 * chance.0.normal()),
             temperature: shown,
+            bottle: None,
         }
     });
     let calibration =
@@ -253,6 +254,7 @@ fn cell(practice: Practice, believed: Believed, chance: &mut Chance) -> Found {
         conductance,
         range,
         temperature: shown,
+        bottle: None,
     };
     let compensation = Compensation::Linear { per_kelvin: 0.0191 };
     let fit = fit_cell(

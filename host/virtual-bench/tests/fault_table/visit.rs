@@ -296,6 +296,7 @@ impl Hands {
                     conductance: Microsiemens::new(us),
                     range: reading.raw.conductance?.range,
                     temperature,
+                    bottle: None,
                 })
             });
             self.cells.push((moments, true, point));

@@ -32,6 +32,7 @@ fn point(cell: &ConductivityCalibration, standard: f64, t: f64, range: Range) ->
         conductance: cell.conductance(standard, range).unwrap(),
         range,
         temperature: Celsius::new(t),
+        bottle: None,
     }
 }
 

@@ -1,10 +1,11 @@
 //! From points in conductivity standards to a cell constant.
 
 use super::super::error::check;
+use super::super::scatter::{Residual, Scatter};
 use super::super::{FitError, TEMPERATURE_RANGE, temperature};
 use super::{Compensation, ConductivityCalibration, Estimate, OHM_PER_PER_MICROSIEMENS, Range};
 use crate::circuit::surroundings;
-use crate::least_squares::{self, LineError, both_axes, chi_squared};
+use crate::least_squares::{self, LineError, both_axes};
 use crate::reference::{OutOfRange, Sourced, Tag, compensation, quantity};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
@@ -72,6 +73,8 @@ pub struct ConductivityPoint {
     pub range: Range,
     /// Mean temperature.
     pub temperature: Celsius,
+    /// Number of the bottle, where other points were taken in it too.
+    pub bottle: Option<usize>,
 }
 
 /// What is taken as known beside the points.
@@ -101,10 +104,12 @@ impl Default for Assumed {
 pub struct ConductivityFit {
     /// The coefficients; the covariance is already widened by [`Self::widening`].
     pub calibration: ConductivityCalibration,
-    /// Sum of the squared residuals in units of the uncertainties stated beforehand.
+    /// Sum of the squared residuals of the bottles in units of the uncertainties stated beforehand.
     pub chi_squared: f64,
-    /// Points beyond the coefficients that they alone tell: the cell constant, and a factor for
-    /// each further range where [`Self::per_range`].
+    /// Bottles beyond the coefficients that they alone tell: the cell constant, and a factor for
+    /// each further range where [`Self::per_range`], with a bottle in each of its ranges. Where the
+    /// points of one bottle contradict each other more than the bottles do, points beyond the bottles,
+    /// and [`Self::chi_squared`] is of those.
     pub degrees_of_freedom: usize,
     /// Factor on the covariance: 1, or chi-squared per degree of freedom where it is larger than
     /// the stated uncertainties give once in a hundred times. A lucky fit never narrows it.
@@ -195,14 +200,6 @@ fn check_compensation(compensation: Compensation) -> Result<(), FitError> {
     }
 }
 
-/// The factor on a covariance that chi-squared asks for.
-fn widening(chi_squared: f64, degrees_of_freedom: usize) -> f64 {
-    match chi_squared::upper_99(degrees_of_freedom) {
-        Some(limit) if chi_squared > limit => chi_squared / degrees_of_freedom as f64,
-        _ => 1.0,
-    }
-}
-
 /// Resistance in Ω of a conductance in µS, or the other way round.
 fn inverse(value: f64) -> f64 {
     OHM_PER_PER_MICROSIEMENS / value
@@ -226,12 +223,31 @@ impl Points<'_> {
         inverse(point.standard.get() + cell_constant * self.assumed.zero_us.value)
     }
 
-    /// Relative standard uncertainty of a point's standard, the temperature's part included.
-    fn relative_standard(point: &ConductivityPoint) -> f64 {
+    /// Relative standard uncertainty of what is in a point's bottle.
+    fn relative_bottle(point: &ConductivityPoint) -> f64 {
         let value = point.standard.get();
-        let own =
-            point.standard_uncertainty.map_or(DEFAULT_STANDARD_UNCERTAINTY.value, |u| u / value);
-        libm::hypot(own, DEFAULT_GRADIENT_K.value * point.standard_per_kelvin / value)
+        point.standard_uncertainty.map_or(DEFAULT_STANDARD_UNCERTAINTY.value, |u| u / value)
+    }
+
+    /// The same of a point's standard, the temperature's part included.
+    fn relative_standard(point: &ConductivityPoint) -> f64 {
+        libm::hypot(Self::relative_bottle(point), Self::relative_gradient(point))
+    }
+
+    /// What [`DEFAULT_GRADIENT_K`] makes of a standard, relative.
+    fn relative_gradient(point: &ConductivityPoint) -> f64 {
+        DEFAULT_GRADIENT_K.value * point.standard_per_kelvin / point.standard.get()
+    }
+
+    /// How far a point lies off, where its signal is `signal` and the standard makes `standard` of it.
+    fn residual(point: &ConductivityPoint, off: f64, signal: f64, standard: f64) -> Residual {
+        let (signal, gradient, bottle) = (
+            signal * DEFAULT_CONDUCTANCE_UNCERTAINTY.value,
+            standard * Self::relative_gradient(point),
+            standard * Self::relative_bottle(point),
+        );
+        let own = signal * signal + gradient * gradient;
+        Residual { bottle: point.bottle, off, own, standard: bottle * bottle }
     }
 
     /// One cell constant for all ranges.
@@ -245,8 +261,19 @@ impl Points<'_> {
             cell_constant = line.slope;
             line = self.line(cell_constant)?;
         }
-        let degrees_of_freedom = self.points.len() - 1;
-        let widening = widening(line.chi_squared, degrees_of_freedom);
+        let series = self.assumed.series_ohm;
+        let prior = Residual {
+            bottle: None,
+            off: series.value - line.intercept,
+            own: series.standard_uncertainty * series.standard_uncertainty,
+            standard: 0.0,
+        };
+        let residuals = self.points.iter().map(|point| {
+            let (x, y) = (self.abscissa(point, cell_constant), inverse(point.conductance.get()));
+            Self::residual(point, y - line.at(x), y, line.slope * x)
+        });
+        let scatter = Scatter::of(residuals.chain([prior]), 2, 0);
+        let widening = scatter.widening();
         let covariance = line.covariance.scaled(widening);
         // A standard that is taken as too strong stands too far to the left; so does, by what K·G₀
         // makes of it, a zero that is taken as too large.
@@ -272,11 +299,10 @@ impl Points<'_> {
                 .map(|range| self.points.iter().any(|point| point.range == range).then_some(1.0)),
             compensation,
         };
-        let chi_squared = line.chi_squared;
         Ok(ConductivityFit {
             calibration,
-            chi_squared,
-            degrees_of_freedom,
+            chi_squared: scatter.chi_squared,
+            degrees_of_freedom: scatter.degrees_of_freedom,
             widening,
             per_range: false,
         })
@@ -345,17 +371,18 @@ impl Points<'_> {
         };
         let (overall, ..) = mean(&|_| true)?;
         let ranges = Range::ALL.map(|range| mean(&|point| point.range == range));
-        let chi_squared: f64 = self
-            .points
-            .iter()
-            .filter_map(|point| {
-                let (of_range, ..) = ranges[point.range as usize]?;
-                let (found, weight, _) = own(point);
-                Some(weight * (found - of_range) * (found - of_range))
-            })
-            .sum();
-        let degrees_of_freedom = self.points.len() - self.ranges();
-        let widening = widening(chi_squared, degrees_of_freedom);
+        let residuals = self.points.iter().filter_map(|point| {
+            let (of_range, ..) = ranges[point.range as usize]?;
+            let (found, ..) = own(point);
+            // A bottle is another one in each range.
+            let of_range_too = |bottle: usize| {
+                bottle.wrapping_mul(Range::COUNT).wrapping_add(point.range as usize)
+            };
+            let residual = Self::residual(point, found - of_range, found, found);
+            Some(Residual { bottle: point.bottle.map(of_range_too), ..residual })
+        });
+        let scatter = Scatter::of(residuals, self.ranges(), 0);
+        let widening = scatter.widening();
         // The range that is known worst stands for all.
         let (variance, steep) =
             ranges.iter().flatten().fold((0.0, 0.0), |(most, of_most), &(_, variance, steep)| {
@@ -375,8 +402,8 @@ impl Points<'_> {
         };
         let fit = ConductivityFit {
             calibration,
-            chi_squared,
-            degrees_of_freedom,
+            chi_squared: scatter.chi_squared,
+            degrees_of_freedom: scatter.degrees_of_freedom,
             widening,
             per_range: true,
         };

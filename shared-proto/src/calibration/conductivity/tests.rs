@@ -15,6 +15,7 @@ fn point(standard: f64, conductance: f64) -> ConductivityPoint {
         conductance: Microsiemens::new(conductance),
         range: Range::Ohm1k,
         temperature: Celsius::new(21.0),
+        bottle: None,
     }
 }
 

@@ -1,12 +1,13 @@
 //! From points in buffers to a pH line.
 
 use super::super::error::check;
+use super::super::scatter::{Residual, Scatter};
 use super::super::{FitError, TEMPERATURE_RANGE, temperature};
 use super::{
     DEFAULT_ISOPOTENTIAL, Isopotential, OFFSET_PH, PH_RANGE, PhCalibration, PhCovariance,
     PhResponse, PhShared,
 };
-use crate::least_squares::{self, LineError, both_axes, chi_squared};
+use crate::least_squares::{self, LineError, both_axes};
 use crate::reference::{Sourced, Tag, nernst, quantity};
 use crate::units::{Celsius, Millivolts, Ph};
 
@@ -65,6 +66,8 @@ pub struct PhPoint {
     pub potential: Millivolts,
     /// Mean temperature.
     pub temperature: Celsius,
+    /// Number of the bottle, where other points were taken in it too.
+    pub bottle: Option<usize>,
 }
 
 impl PhPoint {
@@ -109,6 +112,8 @@ impl SlopePrior {
 pub struct Assumed {
     /// The isopotential pH.
     pub isopotential: Isopotential,
+    /// True when it follows from the very points of the line, as [`measure_isopotential`] finds it.
+    pub isopotential_fitted: bool,
     /// The slope, for a single point; two points and more find their own.
     pub slope: Option<SlopePrior>,
     /// Standard uncertainty of the thermometer at 25 °C in K.
@@ -119,6 +124,7 @@ impl Default for Assumed {
     fn default() -> Self {
         Self {
             isopotential: DEFAULT_ISOPOTENTIAL,
+            isopotential_fitted: false,
             slope: None,
             thermometer_k: temperature::uncalibrated_k(Celsius::new(25.0)),
         }
@@ -130,9 +136,10 @@ impl Default for Assumed {
 pub struct PhFit {
     /// The coefficients; their covariance is already widened by [`Self::widening`].
     pub calibration: PhCalibration,
-    /// Sum of the squared residuals in units of the uncertainties stated beforehand.
+    /// Sum of the squared residuals of the bottles in units of the uncertainties stated beforehand.
     pub chi_squared: f64,
-    /// Points beyond two.
+    /// Bottles beyond two; where the points of one bottle contradict each other more than the bottles do,
+    /// points beyond the bottles, and [`Self::chi_squared`] is of those.
     pub degrees_of_freedom: usize,
     /// Factor on the covariance: 1, or chi-squared per degree of freedom where it is larger than
     /// the stated uncertainties give once in a hundred times. A lucky fit never narrows it.
@@ -232,19 +239,35 @@ impl<'a> Points<'a> {
             - self.away_mv(point) * (self.assumed.isopotential.ph - OFFSET_PH)
     }
 
-    /// E over the abscissa: a line of slope −s through the offset.
-    fn line(&self) -> Result<PhFit, LineError> {
-        let line = both_axes::fit(self.points.iter().map(|point| both_axes::Observation {
+    fn observed(&self, point: &PhPoint) -> both_axes::Observation {
+        both_axes::Observation {
             x: self.abscissa(point),
             y: point.potential.get(),
             u_x: point.buffer_mv(),
             u_y: DEFAULT_POTENTIAL_UNCERTAINTY.value,
-        }))?;
-        let degrees_of_freedom = line.degrees_of_freedom();
-        let widening = match chi_squared::upper_99(degrees_of_freedom) {
-            Some(limit) if line.chi_squared > limit => line.chi_squared / degrees_of_freedom as f64,
-            _ => 1.0,
-        };
+        }
+    }
+
+    /// E over the abscissa: a line of slope −s through the offset.
+    fn both_axes(&self) -> Result<both_axes::Line, LineError> {
+        both_axes::fit(self.points.iter().map(|point| self.observed(point)))
+    }
+
+    /// The line with what it says about the electrode.
+    fn line(&self) -> Result<PhFit, LineError> {
+        let line = self.both_axes()?;
+        let residuals = self.points.iter().map(|point| {
+            let (seen, bottle) = (self.observed(point), line.slope * point.buffer_mv());
+            Residual {
+                bottle: point.bottle,
+                off: line.residual(&seen),
+                own: seen.u_y * seen.u_y,
+                standard: bottle * bottle,
+            }
+        });
+        let inside = usize::from(self.assumed.isopotential_fitted);
+        let scatter = Scatter::of(residuals, 2, inside);
+        let widening = scatter.widening();
         let covariance = line.covariance.scaled(widening);
         let slope_fraction = -line.slope;
         // An error in a point's abscissa acts as s times that in its potential.
@@ -268,7 +291,8 @@ impl<'a> Points<'a> {
             },
             shared,
         };
-        Ok(PhFit { calibration, chi_squared: line.chi_squared, degrees_of_freedom, widening })
+        let Scatter { chi_squared, degrees_of_freedom } = scatter;
+        Ok(PhFit { calibration, chi_squared, degrees_of_freedom, widening })
     }
 
     /// What the coefficients change by when every potential is higher by what `error_mv` says: the
@@ -320,37 +344,55 @@ fn one_point(point: &PhPoint, slope: &SlopePrior, assumed: &Assumed) -> PhFit {
 }
 
 /// Finds the isopotential pH from points at two temperatures or more: the one under which they fall
-/// best on a line, with the standard uncertainty that the points' own leave.
+/// best on a line, with the standard uncertainty that the points' own leave. Where they lie off that line
+/// further than chance takes them once in a hundred times, it is widened as the line is, with slope,
+/// offset and isopotential pH fitted.
+///
+/// Each point is a stand of its own: several readings of one bottle at one temperature belong into one
+/// point, their mean. Where bottles are the same at both temperatures their errors cancel, and the
+/// uncertainty is on the safe side.
 ///
 /// # Errors
 /// [`FitError`]: those of [`fit`], and [`FitError::IsopotentialUnknown`] when the points do not tell
-/// it better than [`DEFAULT_ISOPOTENTIAL`]: too few, or too much at one temperature.
+/// it better than [`DEFAULT_ISOPOTENTIAL`]: too few, too much at one temperature, or too far off.
 pub fn measure_isopotential(points: &[PhPoint]) -> Result<Isopotential, FitError> {
     /// Step in pH between the lines compared; chi-squared is all but a parabola over it.
     const STEP: f64 = 0.5;
     /// The parabola's vertex moves by less than its uncertainty's rounding after this many.
     const ROUNDS: usize = 4;
+    /// Slope, offset and isopotential pH.
+    const FITTED: usize = 3;
     let chi_squared = |ph: f64| {
         let isopotential = Isopotential { ph, standard_uncertainty: 0.0 };
-        fit_assuming(points, &Assumed { isopotential, ..Assumed::default() })
-            .map(|fit| fit.chi_squared)
+        let assumed = Assumed { isopotential, ..Assumed::default() };
+        let line = Points::new(points, &assumed).both_axes();
+        line.map(|line| line.chi_squared).map_err(|_| FitError::Scattered)
     };
     let unknown = |standard_uncertainty| FitError::IsopotentialUnknown { standard_uncertainty };
+    fit_assuming(points, &Assumed::default())?;
+    if points.len() < FITTED {
+        return Err(unknown(f64::INFINITY));
+    }
     let mut found = DEFAULT_ISOPOTENTIAL;
     for _ in 0..ROUNDS {
         let (below, at, above) =
             (chi_squared(found.ph - STEP)?, chi_squared(found.ph)?, chi_squared(found.ph + STEP)?);
         // Chi-squared is the minimum plus ((pH − pHᵢ)/u)².
         let bend = (below - 2.0 * at + above) / (2.0 * STEP * STEP);
-        if points.len() < 3 || bend.is_nan() || bend <= 0.0 {
+        if bend.is_nan() || bend <= 0.0 {
             return Err(unknown(f64::INFINITY));
         }
         let moved = (below - above) / (4.0 * STEP * bend);
         found = Isopotential { ph: found.ph + moved, standard_uncertainty: 1.0 / libm::sqrt(bend) };
-        let worse = found.standard_uncertainty >= DEFAULT_ISOPOTENTIAL.standard_uncertainty;
-        if worse || !super::super::within(found.ph, PH_RANGE) {
-            return Err(unknown(found.standard_uncertainty));
+        if !super::super::within(found.ph, PH_RANGE) {
+            return Err(unknown(f64::INFINITY));
         }
+    }
+    let scatter =
+        Scatter { chi_squared: chi_squared(found.ph)?, degrees_of_freedom: points.len() - FITTED };
+    found.standard_uncertainty *= libm::sqrt(scatter.widening());
+    if found.standard_uncertainty >= DEFAULT_ISOPOTENTIAL.standard_uncertainty {
+        return Err(unknown(found.standard_uncertainty));
     }
     Ok(found)
 }

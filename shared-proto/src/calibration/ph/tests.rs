@@ -17,6 +17,7 @@ fn point(ph: f64, mv: f64, t: f64) -> PhPoint {
         buffer_per_kelvin: 0.0,
         potential: Millivolts::new(mv),
         temperature: Celsius::new(t),
+        bottle: None,
     }
 }
 

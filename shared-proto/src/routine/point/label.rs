@@ -42,6 +42,7 @@ pub(super) fn judge(
                     buffer_per_kelvin: 0.0,
                     potential: mv,
                     temperature: mean.temperature,
+                    bottle: None,
                 };
                 NOMINAL_ELECTRODE.residual(&buffer).map(|residual| expected + residual)
             };

@@ -121,6 +121,7 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
                 conductance: Microsiemens::new(raw.conductance_ps as f64 / MICRO),
                 range: raw.range,
                 temperature: shown,
+                bottle: None,
             }
         })
         .collect();

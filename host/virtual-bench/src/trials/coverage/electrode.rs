@@ -130,6 +130,7 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
                 buffer_per_kelvin: source.per_kelvin(shown),
                 potential: Millivolts::new(f64::from(nv) / 1e6),
                 temperature: shown,
+                bottle: bottles.iter().position(|(name, _)| *name == buffer.name()),
             }
         })
         .collect();
