@@ -9,8 +9,8 @@ mod fit;
 pub use budget::uncalibrated_k;
 pub use fit::{
     DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR,
-    REFERENCE_UNCERTAINTY_RANGE_K, THERMISTOR_BEND_PER_K, THERMISTOR_GAIN_PRIOR, TemperatureFit,
-    TemperaturePoint, fit,
+    REFERENCE_UNCERTAINTY_RANGE_K, STEINHART_HART_GAIN_PRIOR, THERMISTOR_BEND_PER_K,
+    THERMISTOR_GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit,
 };
 
 use serde::{Deserialize, Serialize};

@@ -12,26 +12,40 @@ pub const PLATINUM_GAIN_PRIOR: Sourced = Sourced {
     value: 0.0,
     standard_uncertainty: Some(0.002_9),
     source: "class B of IEC 60751, 0.3 K + 0.005 |t|: 0.005 / sqrt(3)",
-    tag: Tag::SeenAtOneRemove,
+    tag: Tag::Recalled,
 };
 
-/// The same of a thermistor: beta is sold within 1 % and is another 1 % away where the maker did not
-/// state it; a beta that is 1 % off makes a gain that is 1 % off.
+/// The same of a thermistor by its beta equation: a beta that is 1 % off makes a gain that is 1 % off. Sold
+/// within 1 %, it is another 1.2 to 4.2 % away at 22 °C where the maker states it for 25 and 50 or 85 °C (two
+/// of the triples of REFERENCES 14; computed), 2.8 % in all, in the root of the mean square.
 pub const THERMISTOR_GAIN_PRIOR: Sourced = Sourced {
     value: 0.0,
-    standard_uncertainty: Some(0.015),
-    source: "beta within 1 %, and 1 % with the range: common practice, no source",
+    standard_uncertainty: Some(0.028),
+    source: "beta within 1 %, and 1 to 4 % away where it is not stated: Steinhart-Hart curves, 0 to 85 °C",
+    tag: Tag::Computed,
+};
+
+/// The same of a thermistor by its maker's a, b and c, which leave only what its type is sold within.
+pub const STEINHART_HART_GAIN_PRIOR: Sourced = Sourced {
+    value: 0.0,
+    standard_uncertainty: Some(0.006),
+    source: "its type sold with beta within 1 %, 0.01 / sqrt(3): common practice, no source",
     tag: Tag::CommonPractice,
 };
 
 /// How far a thermistor bends away from its beta equation: by this times (t - t1)·(t - t2) in K,
-/// where t1 and t2 are the temperatures at which both agree.
+/// where t1 and t2 are the temperatures at which both agree. Three public triples of coefficients
+/// (REFERENCES 14) bend by 3.3e-4 to 7.1e-4: taken as a standard uncertainty, it covers them with k = 2.
 pub const THERMISTOR_BEND_PER_K: Sourced = Sourced {
     value: 3.8e-4,
     standard_uncertainty: None,
     source: "beta equation against an illustrative Steinhart-Hart curve, 0 to 50 °C",
     tag: Tag::Computed,
 };
+
+/// Temperatures in °C over which the bend is to be covered. Own choice: waters, and what the curves are
+/// known for.
+const BENT_OVER: (f64, f64) = (0.0, 50.0);
 
 /// Standard uncertainty in K of thermometer and reference being equally warm in stirred water.
 pub const EQUALLY_WARM_K: Sourced = Sourced {
@@ -99,8 +113,14 @@ impl TemperatureFit {
 ///
 /// **Uncertainty.** The error of a reference moves all its points together, so it stays in the offset
 /// whatever their number. In the gain it would fall out, if it were the same at every temperature;
-/// nobody knows that, so for the gain every point counts as if its error were its own. A thermistor's
-/// bend ([`THERMISTOR_BEND_PER_K`]) is added to both. Nothing is made smaller by points that agree.
+/// nobody knows that, so for the gain every point counts as if its error were its own. Nothing is made
+/// smaller by points that agree.
+///
+/// A thermistor by its beta equation bends between and beyond its points ([`THERMISTOR_BEND_PER_K`]): with
+/// a the distance from the middle and h that of the points, by b·(a² − h²), which is nothing at the points.
+/// Offset and gain can only carry a variance v + g·a²; taken is the least that is no smaller anywhere
+/// between 0 and 50 °C, b²·(h⁴ + (A² − 2h²)·a²) with A the farthest of them. It is too much at the points
+/// themselves, by up to the bend in the middle between them.
 ///
 /// # Errors
 /// [`FitError`]: no point, numbers that are not finite or cannot be meant (reference −5 to 100 °C,
@@ -124,9 +144,8 @@ pub fn fit(
     let (at_c, offset_k) = (sum_t / total, sum_off / total);
     let (prior, bend) = match thermometer {
         Thermometer::Platinum { .. } => (PLATINUM_GAIN_PRIOR, 0.0),
-        Thermometer::Thermistor { .. } | Thermometer::SteinhartHart { .. } => {
-            (THERMISTOR_GAIN_PRIOR, THERMISTOR_BEND_PER_K.value)
-        }
+        Thermometer::SteinhartHart { .. } => (STEINHART_HART_GAIN_PRIOR, 0.0),
+        Thermometer::Thermistor { .. } => (THERMISTOR_GAIN_PRIOR, THERMISTOR_BEND_PER_K.value),
     };
     let prior = prior.standard_uncertainty.unwrap_or(0.0);
     let (mut spread, mut together) = (1.0 / (prior * prior), 0.0);
@@ -142,16 +161,19 @@ pub fn fit(
         let residual = off - offset_k - gain * (nominal - at_c);
         chi_squared += weight * residual * residual;
     }
-    // In the middle between two points the bend is (Δ/2)²; at the outer ones it rises by Δ per kelvin.
-    let span = highest - lowest;
-    let (bent_k, bent) = (bend * 0.25 * span * span, bend * span);
+    let half = 0.5 * (highest - lowest);
+    let farthest = libm::fmax(at_c - BENT_OVER.0, BENT_OVER.1 - at_c);
+    let bent_k = bend * half * half;
+    let bent2 = bend * bend * libm::fmax(farthest * farthest - 2.0 * half * half, 0.0);
+    // One point shows no gain: what the prior says of it has the bend in it.
+    let bent2 = if half > 0.0 { bent2 } else { 0.0 };
     let calibration = TemperatureCalibration {
         thermometer,
         offset_k,
         gain,
         at_c,
         variance_k2: offset_variance(points) + bent_k * bent_k,
-        gain_variance: 1.0 / spread + bent * bent,
+        gain_variance: 1.0 / spread + bent2,
         offset_gain_k: 0.0,
     };
     let degrees_of_freedom = points.len() - 1;
