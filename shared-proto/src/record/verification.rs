@@ -4,9 +4,12 @@ use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
 
 use super::fitted::{Fitted, Serial};
-use super::{MAX_OVERRIDES, Operator, Override, Point, Quantity};
+use super::{CalibrationResult, MAX_OVERRIDES, Operator, Override, Point, Quantity, Signal};
+use crate::calibration::{conductivity, ph};
 use crate::decision::{COVERAGE_FACTOR, DecisionError, Tolerance, Verdict};
 use crate::identity::{BoardId, ShortId};
+use crate::reading::RawConductance;
+use crate::units::{Celsius, Microsiemens, Millivolts};
 
 /// Name of the profile that a limit is from.
 pub type ProfileName = String<24>;
@@ -66,8 +69,9 @@ pub struct VerificationRecord {
     pub point: Point,
     /// What the calibration made of the reading: pH, µS/cm, or °C.
     pub found: f64,
-    /// Standard uncertainty of the difference found − standard, in the same unit, from everything
-    /// but the standard's own value: calibration, signal and thermometer.
+    /// Standard uncertainty with which the difference found − standard shows the probe's error, in the same
+    /// unit, from everything but the standard's own value: how this reading repeats, and what the thermometer
+    /// does to reading and standard. Nothing of the calibration: what that has wrong is what is verified.
     pub found_uncertainty: f64,
     /// What the difference may be.
     pub limit: Limit,
@@ -100,9 +104,51 @@ impl VerificationRecord {
         self.found - self.point.value
     }
 
-    /// Expanded uncertainty (k = 2) of [`Self::difference`].
+    /// Expanded uncertainty (k = 2) with which [`Self::difference`] shows the probe's error.
+    ///
+    /// The standard's own uncertainty counts in full, also in the bottle of the calibration: there the
+    /// bottle's error is in the probe's too, and no difference shows it.
     #[must_use]
     pub fn expanded_uncertainty(&self) -> f64 {
         COVERAGE_FACTOR * libm::hypot(self.found_uncertainty, self.point.value_uncertainty)
     }
+
+    /// Standard uncertainty of what the calibration that was verified makes wrong in this reading, in the unit
+    /// of [`Self::difference`]: what its points leave, and gain, isopotential pH, zero or an uncalibrated
+    /// range.
+    ///
+    /// It is no part of [`Self::found_uncertainty`], and belongs beside it where the difference is to tell
+    /// what has changed since that calibration. `None` for a calibration of another quantity, or under which
+    /// the reading has no value.
+    #[must_use]
+    pub fn calibration_uncertainty(&self, verified: &CalibrationResult) -> Option<f64> {
+        let at = Celsius::new(self.point.temperature_c);
+        match (verified, self.point.signal) {
+            (CalibrationResult::Ph(electrode), Signal::PotentialNv(nv)) => {
+                use ph::budget::Cause::{Calibration, Gain, Isopotential};
+                let potential = Millivolts::new(f64::from(nv) / 1e6);
+                let conditions = ph::budget::Conditions::new(potential, 0.0, None);
+                let budget = electrode.budget(potential, at, &conditions)?;
+                let parts = [Calibration, Gain, Isopotential].map(|cause| budget.of(cause).u_ph);
+                Some(root_of_squares(parts))
+            }
+            (CalibrationResult::Conductivity(cell), Signal::Conductance(raw)) => {
+                use conductivity::budget::Cause::{Calibration, Range, Zero};
+                let RawConductance { conductance_ps, range } = raw;
+                let conductance = Microsiemens::new(conductance_ps as f64 / 1e6);
+                let conditions = conductivity::budget::Conditions::new(conductance, range, 0.0);
+                let budget = cell.budget(conductance, range, &conditions)?;
+                let parts = [Calibration, Zero, Range].map(|cause| budget.of(cause).relative);
+                Some(libm::fabs(budget.value.get()) * root_of_squares(parts))
+            }
+            (CalibrationResult::Temperature(thermometer), Signal::ThermometerMilliohm(_)) => {
+                Some(thermometer.standard_uncertainty(at))
+            }
+            _ => None,
+        }
+    }
+}
+
+fn root_of_squares(parts: [f64; 3]) -> f64 {
+    libm::sqrt(parts.iter().map(|part| part * part).sum())
 }

@@ -15,9 +15,10 @@ Example:
   rillmark verify conductivity --standard 1413,lot=A13 --limit 2% --limit-source \"our plan, page 3\"
 
 Put the probe into a check standard of another bottle or lot than the calibration's. It passes
-when it reads within the limit by at least U, the expanded uncertainty (k = 2) of found minus
-standard, fails when it reads outside by more than U, and in between nobody can tell (JCGM
-106:2012). Nothing is adjusted; the probe keeps the record.
+when it reads within the limit by at least U, fails when it reads outside by more than U, and in
+between nobody can tell (JCGM 106:2012). U is the expanded uncertainty (k = 2) with which found minus
+standard shows the probe's error: that of the standard and of this reading, not of the calibration,
+which is what is judged. Nothing is adjusted; the probe keeps the record.
 
 Profiles, none of them a law; the text says where each limit comes from:
   field       pH 0.2, conductivity 5 µS/cm or 3 % if that is more, 0.2 K [default]
@@ -217,15 +218,16 @@ pub fn cannot_tell(quantity: Quantity, hopeless: bool, standards_part: bool) -> 
         }
         (true, _) => "The larger part of U is the standard's: take one of smaller uncertainty.",
         (false, Quantity::Ph) => {
-            "The larger part of U is the reading's and its calibration's: calibrate with better or more buffers, \
-             or verify nearer to where it was calibrated."
+            "The larger part of U is the reading's own: let electrode and buffer come to one temperature and \
+             to rest, and verify again."
         }
         (false, Quantity::Conductivity) => {
-            "The larger part of U is the reading's and its calibration's: calibrate with a better standard, or \
-             verify nearer to the value it was calibrated with."
+            "The larger part of U is the reading's own: shake bubbles off, let cell, thermometer and standard \
+             come to one temperature, and verify again."
         }
         (false, Quantity::Temperature) => {
-            "The larger part of U is the thermometer's own calibration: calibrate beside a better reference."
+            "The larger part of U is the reading's own: let thermometer and reference come to rest side by side \
+             in a stirred bath, and verify again."
         }
     };
     format!(
@@ -266,7 +268,7 @@ pub fn difference(quantity: Quantity, difference: f64, expanded: f64) -> String 
 pub fn parts(quantity: Quantity, found: f64, value: f64) -> String {
     let (n, unit) = unit_of_difference(quantity);
     let n = n + 1;
-    format!("reading and calibration {found:.n$}, standard {value:.n$}{unit} (k = 1)")
+    format!("reading {found:.n$}, standard {value:.n$}{unit} (k = 1)")
 }
 
 /// What the difference may be, and who says so.

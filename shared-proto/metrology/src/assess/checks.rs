@@ -12,7 +12,9 @@ use rillmark_proto::units::Celsius;
 /// thermometer's offset. `days` is its time since the calibration.
 ///
 /// A single check cannot tell offset from slope: it is taken as one of the offset, less sure by what the
-/// slope may have drifted.
+/// slope may have drifted. What the calibration had wrong from the beginning is in the difference and has
+/// not drifted, so its uncertainty counts here, though not in the verification's verdict. In the
+/// calibration's own bottle part of both cancels; that is left out, on the safe side.
 pub(super) fn of_verification(
     verification: &VerificationRecord,
     calibration: &CalibrationResult,
@@ -21,7 +23,8 @@ pub(super) fn of_verification(
 ) -> Check {
     let point = &verification.point;
     let per_unit = per_unit(calibration, point);
-    let u = libm::hypot(verification.found_uncertainty, point.value_uncertainty);
+    let own = libm::hypot(verification.found_uncertainty, point.value_uncertainty);
+    let u = libm::hypot(own, verification.calibration_uncertainty(calibration).unwrap_or(0.0));
     let slope_mv = match (calibration, drift) {
         (CalibrationResult::Ph(_), SensorDrift::Electrode { slope, .. }) => {
             libm::sqrt(slope.growth(days)) * per_ph_mv(point) * (point.value - OFFSET_PH)

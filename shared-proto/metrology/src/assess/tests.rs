@@ -161,6 +161,19 @@ fn verification(day: i64, found: f64) -> VerificationRecord {
     }
 }
 
+/// By hand at pH 7 and 25 °C: the reading's and the buffer's 0.01 pH are 0.592 mV each; what the calibration
+/// left of its offset, 1 mV, was wrong from the beginning and is no drift either: √(2 · 0.592² + 1) mV.
+#[test]
+fn what_the_calibration_left_open_is_no_drift() {
+    let mut line = PhCalibration::exact(1.0, 0.0);
+    line.covariance.offset_mv2 = 1.0;
+    let result = CalibrationResult::Ph(line);
+    let check =
+        checks::of_verification(&verification(130, 7.0), &result, &SensorDrift::ELECTRODE, 30.0);
+    let expected = libm::sqrt(2.0 * 0.591_594 * 0.591_594 + 1.0);
+    assert!(libm::fabs(check.standard_uncertainty - expected) < 1e-3, "{check:?}");
+}
+
 #[test]
 fn a_verification_takes_doubt_away_from_its_day_on_whichever_record_comes_first() {
     let at = |day, with: Option<f64>, first: bool| {

@@ -90,12 +90,15 @@ impl Outcome {
     }
 }
 
-/// Standard uncertainty of the difference found − standard from everything but the standard's own
-/// value: the budget of the reading, with the two errors of temperature taken from the difference,
-/// since the standard's value moves with them too.
+/// Standard uncertainty with which the difference found − standard shows the error of the probe, from
+/// everything but the standard's own value: how the reading repeats, what the front end adds from one time
+/// to another, and what temperature does to reading and standard together.
 ///
-/// The residual junction potential is left out: a check buffer is as salty as the calibration's
-/// buffers, and what remains of it is part of what is judged.
+/// What the calibration has wrong is the very error that is judged, so neither its points nor gain,
+/// isopotential pH, zero or an uncalibrated range are in it
+/// ([`VerificationRecord::calibration_uncertainty`](crate::record::verification::VerificationRecord::calibration_uncertainty)
+/// tells them). The same holds of the residual junction potential: a
+/// check buffer is as salty as the calibration's buffers.
 fn uncertainty(
     verified: &CalibrationResult,
     mean: &Mean,
@@ -119,6 +122,7 @@ fn uncertainty(
             let parts = budget.contributions.iter().map(|part| {
                 use ph::budget::Cause;
                 match (part.cause, part.input, part.sensitivity) {
+                    (Cause::Calibration | Cause::Gain | Cause::Isopotential, ..) => 0.0,
                     (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
                         input * (by - value_per_kelvin)
                     }
@@ -141,6 +145,7 @@ fn uncertainty(
             let parts = budget.contributions.iter().map(|part| {
                 use conductivity::budget::Cause;
                 match (part.cause, part.input, part.sensitivity) {
+                    (Cause::Calibration | Cause::Zero | Cause::Range, ..) => 0.0,
                     (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
                         input * (value * by - value_per_kelvin)
                     }
@@ -149,7 +154,10 @@ fn uncertainty(
             });
             parts.map(|part| part * part).sum::<f64>()
         }
-        CalibrationResult::Temperature(_) => thermometer_k * thermometer_k + scatter * scatter,
+        CalibrationResult::Temperature(verified) => {
+            let front_end = verified.thermometer.front_end(at).calibrated();
+            front_end * front_end + scatter * scatter
+        }
     };
     let u = libm::sqrt(variance);
     u.is_finite().then_some(u)
