@@ -11,7 +11,24 @@ mod cell;
 mod electrode;
 mod thermometer;
 
+use rillmark_proto::routine::standard::{Planned, Source, Value};
+use rillmark_proto::units::Celsius;
+
 use crate::random::Random;
+
+/// The day of all calibrations, counted from 1970-01-01.
+const TODAY: i32 = 20_000;
+
+/// A bottle as most people have it: bought, opened today, nothing stated but its name.
+fn bottle(name: &str, source: Source) -> Planned {
+    let name = name.try_into().expect("the name of a standard");
+    Planned { opened_days: Some(TODAY), ..Planned::new(name, source) }
+}
+
+/// What a calibration takes its content for.
+fn value(bottle: &Planned, at: Celsius) -> Value {
+    bottle.value(at, i64::from(TODAY)).expect("a room's temperature is in the table")
+}
 
 /// What a statement is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

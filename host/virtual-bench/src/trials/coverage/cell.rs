@@ -16,7 +16,7 @@ use rillmark_proto::routine::standard::Source;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::thermometer::{Known, Thermometer};
-use super::{Chance, Found, Scene, Stated};
+use super::{Chance, Found, Scene, Stated, bottle, value};
 
 /// Cell constants in 1/cm that are drawn.
 const CELLS_PER_CM: (f64, f64) = (0.4, 1.5);
@@ -27,8 +27,6 @@ const WATERS_US_CM: (f64, f64) = (100.0, 5_000.0);
 const EXPONENTS: (f64, f64) = (0.79, 0.99);
 /// One S in µS.
 const MICRO: f64 = 1e6;
-
-const IN_TABLE: &str = "a room's temperature is in the table";
 
 /// What is true.
 struct Cell {
@@ -105,19 +103,19 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
         .iter()
         .map(|name| {
             let standard = conductivity_standards::by_name(name).expect("a published standard");
-            let source = Source::Solution(standard);
+            let planned = bottle(name, Source::Solution(standard));
             let water_c = room_c + chance.between(-1.0, 1.0);
             let shown = thermometer.shown(water_c);
-            let stated = source.value(shown).expect(IN_TABLE);
-            let u = stated.standard_uncertainty.expect("a published standard states it");
+            let stated = value(&planned, shown);
+            let u = stated.standard_uncertainty.expect("every bottle has it");
             let cell_c = water_c + chance.normal(DEFAULT_GRADIENT_K.value);
-            let us_cm = source.value(Celsius::new(cell_c)).expect(IN_TABLE).value
+            let us_cm = value(&planned, Celsius::new(cell_c)).value
                 * (1.0 + chance.normal(u / stated.value));
             let raw = cell.measured(us_cm, chance);
             ConductivityPoint {
                 standard: MicrosiemensPerCm::new(stated.value),
                 standard_uncertainty: Some(u),
-                standard_per_kelvin: source.per_kelvin(shown),
+                standard_per_kelvin: planned.source.per_kelvin(shown),
                 conductance: Microsiemens::new(raw.conductance_ps as f64 / MICRO),
                 range: raw.range,
                 temperature: shown,

@@ -16,7 +16,7 @@ use rillmark_proto::routine::standard::Source;
 use rillmark_proto::units::{Celsius, MicrosiemensPerCm, Millivolts, Ph};
 
 use super::thermometer::{Known, Thermometer};
-use super::{Chance, Found, Scene, Stated};
+use super::{Chance, Found, Scene, Stated, bottle, value};
 
 /// Standard deviation of the offsets of electrodes in mV: half of what counts as none of a fault
 /// (30 mV, `limits::OFFSET_MV`).
@@ -110,9 +110,9 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
         .map(|(buffer, apart)| {
             let water_c = room_c + apart;
             let shown = thermometer.shown(water_c);
-            let source = Source::Buffer(buffer);
-            let stated = source.value(shown).expect("a room's temperature is in the table");
-            let u = stated.standard_uncertainty.expect("a published buffer states it");
+            let planned = bottle(buffer.name(), Source::Buffer(buffer));
+            let stated = value(&planned, shown);
+            let u = stated.standard_uncertainty.expect("every bottle has it");
             let off = match bottles.iter().find(|(name, _)| *name == buffer.name()) {
                 Some((_, off)) => *off,
                 None => {
@@ -122,12 +122,12 @@ pub(super) fn run(scene: Scene, chance: &mut Chance) -> Vec<Found> {
                 }
             };
             let in_it = beakers.iter().filter(|(other, _)| other.name() == buffer.name()).count();
-            let at_glass = source.value(Celsius::new(water_c)).expect("the same table").value;
+            let at_glass = value(&planned, Celsius::new(water_c)).value;
             let nv = electrode.measured_nv(at_glass + off, water_c, chance);
             PhPoint {
                 buffer: Ph::new(stated.value),
                 buffer_uncertainty: Some(of_one_bottle(u, in_it)),
-                buffer_per_kelvin: source.per_kelvin(shown),
+                buffer_per_kelvin: planned.source.per_kelvin(shown),
                 potential: Millivolts::new(f64::from(nv) / 1e6),
                 temperature: shown,
                 bottle: bottles.iter().position(|(name, _)| *name == buffer.name()),
