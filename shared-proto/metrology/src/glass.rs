@@ -8,7 +8,8 @@
 use rillmark_proto::reference::ionic_strength;
 use rillmark_proto::units::MicrosiemensPerCm;
 
-/// Above this pH glass reads low where there is sodium: EPA method 150.1 (REFERENCES 17; seen).
+/// Above this pH sodium interferes with glass: EPA method 150.1 (REFERENCES 17; seen). It then reads low
+/// (recalled, not checked).
 pub const ALKALINE_ABOVE_PH: f64 = 10.0;
 /// Below this pH glass reads high (recalled, not checked: below 0.5 to 1).
 pub const ACID_BELOW_PH: f64 = 1.0;

@@ -193,9 +193,9 @@ impl SensorDrift {
     /// A cell of which nothing is known: 1 % a month. A clean one keeps to about 1 % a year (common
     /// practice; recalled, not checked); that water fouls it ten times faster is an own choice.
     pub const CELL: Self = Self::Cell { relative: usual(0.01 * 7.0 / 30.4) };
-    /// A thermometer of which nothing is known: 0.05 K a year. Thermistors drifted by tens of mK in two
-    /// years (Wood, Mangum, Filliben and Tillett, J. Res. NBS 83, 247, 1978; abstract seen), standard
-    /// platinum ones by 5 mK a year (abstract seen); an own choice between.
+    /// A thermometer of which nothing is known: 0.05 K a year. Thermistors drift at the level of some
+    /// tens of mK in two years, standard platinum ones by 5 mK a year (REFERENCES 27; abstracts seen); an own
+    /// choice between.
     pub const THERMOMETER: Self = Self::Thermometer { offset_k: usual(0.05 * 7.0 / 365.0) };
 
     /// The drift of each coefficient.

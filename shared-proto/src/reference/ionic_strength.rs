@@ -105,8 +105,8 @@ pub fn estimate(specific_conductance: MicrosiemensPerCm) -> Result<Sourced, OutO
 
 /// Standard uncertainty in pH that the residual liquid-junction potential gives in waters like the
 /// buffers: 1.8 mV. Laboratories differ by about 0.03 pH (standard deviation) in rain that is made up for
-/// comparison (computed from a fragment of J. Res. NBS 91(1), 1986; REFERENCES 18); taken for all
-/// waters: common practice.
+/// comparison (computed from a fragment of J. Res. NBS 91(1), 1986; REFERENCES 18). Taken for waters like the
+/// buffers too, as the least: common practice, no source.
 const JUNCTION_PH: f64 = 0.03;
 
 /// Where dilution adds as much again, in µS/cm: the beginning of the dilute waters. At 10 µS/cm the whole

@@ -25,8 +25,8 @@ pub const R0_RANGE: (f64, f64) = (10.0, 10_000.0);
 /// Standard uncertainty in K of a thermometer that is taken at its maker's word: class B, within
 /// 0.3 K + 0.005·|t|, as a rectangular distribution (a divisor of √3).
 ///
-/// 0.173 K at 0 °C, 0.245 K at 25 °C, 0.318 K at 50 °C. Source: IEC 60751, tolerance classes; seen
-/// at one remove. The shape is common practice: a class is a limit, not a distribution.
+/// 0.173 K at 0 °C, 0.245 K at 25 °C, 0.318 K at 50 °C. Source: IEC 60751, tolerance classes (REFERENCES 13);
+/// recalled, not checked. The shape is common practice: a class is a limit, not a distribution.
 pub fn class_b_uncertainty(temperature: Celsius) -> f64 {
     const AT_ZERO_K: f64 = 0.3;
     const PER_KELVIN: f64 = 0.005;
@@ -90,8 +90,8 @@ mod tests {
         }
     }
 
-    /// Class B at 0 and 25 °C: 0.3 K and 0.425 K (REFERENCES 13; seen at one remove), divided by √3
-    /// by hand.
+    /// Class B at 0 and 25 °C: 0.3 K and 0.425 K (REFERENCES 13; recalled, not checked), divided by
+    /// √3 by hand.
     #[test]
     fn a_class_is_a_rectangle_about_the_maker_s_word() {
         for (t, u) in [(0.0, 0.173_205), (25.0, 0.245_374), (-25.0, 0.245_374)] {

@@ -223,7 +223,7 @@ pub const REFERENCE_READ_MS: Limit<i64> = practice(60_000);
 /// 25 °C.
 pub const REFERENCE_COARSE_K: Limit<f64> = Limit {
     value: 0.245,
-    source: sourced!(SeenAtOneRemove, "IEC 60751, class B at 25 °C: 0.425 K / sqrt(3)"),
+    source: sourced!(Recalled, "IEC 60751, class B at 25 °C: 0.425 K / sqrt(3)"),
 };
 /// Least distance in K between the coldest and the warmest point that tells a gain.
 pub const THERMOMETER_SPAN_K: Limit<f64> = practice(10.0);

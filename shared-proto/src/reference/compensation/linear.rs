@@ -7,7 +7,7 @@ use super::natural_water::off_natural_waters;
 use crate::reference::{OutOfRange, Sourced, Tag, quantity, within};
 use crate::units::{Celsius, MicrosiemensPerCm};
 
-/// The default coefficient in 1/K. Source: Standard Methods 2510 B (REFERENCES 9); seen at one remove.
+/// The default coefficient in 1/K. Source: Standard Methods 2510 B (REFERENCES 9); recalled, not checked.
 pub const DEFAULT_PER_KELVIN: f64 = 0.0191;
 
 /// Where the default coefficient comes from.
@@ -15,7 +15,7 @@ pub const DEFAULT_SOURCE: &str =
     "linear, k25 = k / (1 + a (t - 25 °C)), a = 0.0191 per kelvin (Standard Methods 2510 B)";
 
 /// How the default coefficient came to this project.
-pub const DEFAULT_TAG: Tag = Tag::SeenAtOneRemove;
+pub const DEFAULT_TAG: Tag = Tag::Recalled;
 
 /// Coefficients in 1/K that are accepted. Common practice, no source.
 pub const PER_KELVIN_RANGE: (f64, f64) = (0.0, 0.1);

@@ -1,6 +1,6 @@
 //! What natural waters conduct at each temperature, from their ions.
 //!
-//! McCleskey, Nordstrom, Ryan and Ball, Geochim. Cosmochim. Acta 77, 369 (2012): κ = Σ m (λ − A √I/(1 +
+//! McCleskey, Nordstrom, Ryan and Ball, Geochim. Cosmochim. Acta 77, 369 (2012; REFERENCES 10): κ = Σ m (λ − A √I/(1 +
 //! B √I)), λ and A quadratic in t, m in mmol/kg gives µS/cm (seen at one remove; two public copies
 //! differ in signs, of which those that meet the limiting conductances at 25 °C are taken). Ratios of
 //! it hold within 0.4 % for potassium chloride from 0 to 35 °C (computed).
@@ -108,7 +108,7 @@ pub(crate) enum Conducts {
 
 impl Conducts {
     /// Hayashi's natural waters: 1.75 to 1.98 %/K of the conductivity at 25 °C along a line (Environ.
-    /// Monit. Assess. 96, 119 (2004); seen in its abstract, which calls the line slightly bent).
+    /// Monit. Assess. 96, 119 (2004; REFERENCES 9); seen in its abstract, which calls the line slightly bent).
     pub(crate) fn hayashi(at_25: f64, chance: &mut Chance) -> Self {
         Self::Line { at_25, per_kelvin: chance.between(0.0175, 0.0198) }
     }
