@@ -49,7 +49,7 @@ fn every_answer_has_the_documented_keys() {
         (
             "compensation --conductivity 420 --temperature 12 --method linear",
             "uS/cm",
-            "seen-at-one-remove",
+            "recalled-not-checked",
         ),
         (
             "compensation --conductivity 420 --temperature 12 --method linear \

@@ -225,7 +225,7 @@ fn the_stated_uncertainty_covers_the_truth() {
 /// resistance and of beta (rectangles) and taken by the beta that their maker states for 25 and 50 or 85 °C or
 /// by a, b and c, each compared with one reference that is off by 0.05 K (k = 1) in one bath or two, and read
 /// in a water of 0 to 40 °C. U (k = 2) covers the truth in at least 95 %; with a, b and c it is no more than
-/// twice what would be needed.
+/// twice what would be needed. Measured: 96.2, 96.6 and 99.0 % by beta, 96.5 and 96.2 % by a, b and c.
 #[test]
 fn the_stated_uncertainty_covers_real_thermistors() {
     let taken = |triple: [f64; 3], warm: f64| {
@@ -279,7 +279,6 @@ fn the_stated_uncertainty_covers_real_thermistors() {
         }
         errors.sort_by(f64::total_cmp);
         let (part, needed) = (covered as f64 / count as f64, errors[count * 95 / 100]);
-        std::eprintln!("{baths:?} {by_beta}: {part} U {stated} needed {needed}");
         assert!(part >= 0.95, "{part} with {baths:?}");
         assert!(by_beta || stated < 2.0 * needed, "{stated} where {needed} is needed");
     }
