@@ -20,7 +20,8 @@ pub enum Exit {
     Refused = 6,
     /// A file could not be written or read.
     Storage = 7,
-    /// A replay found readings that do not match their raw values.
+    /// A replay found readings that do not match their raw values, or not the records that their doubt
+    /// rests on.
     Mismatch = 8,
     /// The operator cancelled; nothing was changed.
     Cancelled = 9,

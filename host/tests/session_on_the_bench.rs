@@ -78,7 +78,7 @@ fn logged(probe: &mut Probe, file: &Path, for_s: u64) -> (Logged, Vec<Assessment
     let mut writer = Writer::create(file).expect("a new file");
     let mut live = Vec::new();
     let watch = &mut |event: Event<'_>| {
-        if let Event::Reading(_, assessment, _) = event {
+        if let Event::Reading { assessment, .. } = event {
             live.push(assessment.clone());
         }
         Ok(())
@@ -115,6 +115,7 @@ fn ten_minutes_of_the_lake_match_to_the_bit() {
     let (session, summary) = replayed(&file, &live);
     let expected = Summary {
         readings: logged.readings,
+        parts: 1,
         end: Some(EndReason::Done),
         tally: logged.tally,
         ..Summary::default()

@@ -8,6 +8,7 @@ use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
+use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows};
 use super::{Context, interrupt, output};
 use crate::exit::Failure;
 use crate::link::probe::connect;
@@ -68,7 +69,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
             Event::Began => format!("{}\n", words::logging_into(&name)),
-            Event::Reading(arrived, assessment, new) => {
+            Event::Reading { reading, utc_ms, assessment, new } => {
                 // What is said of many readings is said once.
                 let mut text = String::new();
                 for remark in new {
@@ -77,13 +78,15 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                     text.push_str(&format!("{newline}{sentence}\n"));
                 }
                 if live {
-                    let reading = &arrived.reading;
                     let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);
-                    let utc_ms = Some(arrived.utc_ms);
                     let line = line(reading, &reading.computed, uncertainty, states, utc_ms);
                     text.push_str(&format!("\r\x1b[K{}", line.trim_end()));
                 }
                 text
+            }
+            Event::ClockSet(set) => {
+                let newline = if live { "\r\x1b[K" } else { "" };
+                format!("{newline}{}\n", words::clock_set(set.running, set.by_ms, set.or_slept))
             }
             Event::GapBegan(cause, error) => {
                 gone = error.to_string();
@@ -123,6 +126,9 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "readings": logged.readings,
             "gaps": logged.gaps,
             "line_damaged_bytes": logged.line_damaged_bytes,
+            "duplicates": logged.duplicates,
+            "contradictions": logged.contradictions,
+            "clock_set": clock_sets_json(&logged.clock_sets),
             "interrupted": logged.interrupted,
             "states": tally["states"],
             "remarks": tally["remarks"],
@@ -135,6 +141,8 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
     table.row([words::READINGS.to_owned(), logged.readings.to_string()]);
     table.row([words::GAPS.to_owned(), logged.gaps.to_string()]);
     table.row([words::LINE_DAMAGE.to_owned(), logged.line_damaged_bytes.to_string()]);
+    doubled_rows(logged.duplicates, logged.contradictions, &mut table);
+    clock_set_rows(&logged.clock_sets, &mut table);
     tally_rows(&logged.tally, &mut table);
     output::text(context.out, &(table.text() + &tally_lines(&logged.tally)))
 }

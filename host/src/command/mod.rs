@@ -19,6 +19,7 @@ pub mod recognise;
 mod record_view;
 pub mod reference;
 pub mod replay;
+mod session_view;
 pub mod show;
 mod start_view;
 pub mod stir_check;

@@ -61,7 +61,7 @@ struct Other {
 /// Reads, computes again, compares and prints.
 ///
 /// # Errors
-/// [`Exit::Mismatch`] when a reading does not match its raw values or a record was altered;
+/// [`Exit::Mismatch`] when a reading does not match its raw values, or a record was altered or is missing;
 /// [`Exit::BadInput`] for a file that is no session or no record; [`Exit::Storage`] when a file
 /// cannot be read or written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
@@ -123,7 +123,13 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         true => Ok(()),
         false => Err(Failure::new(
             Exit::Mismatch,
-            words::does_not_match(summary.mismatches, summary.readings, summary.altered_records),
+            words::does_not_match(
+                summary.mismatches,
+                summary.readings,
+                summary.altered_records,
+                summary.missing_verifications.len(),
+                summary.without_header,
+            ),
         )),
     }
 }

@@ -42,6 +42,8 @@ pub(crate) struct World {
     pub(crate) pulls: Vec<(u64, u64)>,
     /// When the computer was asleep, and for how long: of the two clocks only UTC goes on.
     pub(crate) slept: Option<(u64, u64)>,
+    /// When the computer's clock was set, and by how many ms.
+    pub(crate) set: Option<(u64, i64)>,
     connected: bool,
     decoder: Decoder,
 }
@@ -70,6 +72,7 @@ impl World {
             coming: BTreeMap::new(),
             pulls: Vec::new(),
             slept: None,
+            set: None,
             connected: true,
             decoder: Decoder::new(),
         }))
@@ -252,7 +255,8 @@ impl Link for FakeLink {
     fn utc_ms(&self) -> i64 {
         let world = self.0.borrow();
         let slept = world.slept.filter(|(at, _)| world.now >= *at).map_or(0, |(_, long)| long);
-        UTC_AT_ZERO + (world.now + slept) as i64
+        let set = world.set.filter(|(at, _)| world.now >= *at).map_or(0, |(_, by)| by);
+        UTC_AT_ZERO + (world.now + slept) as i64 + set
     }
 
     fn wait(&mut self, ms: u64) {

@@ -58,17 +58,10 @@ pub enum Entry {
         reason: EndReason,
         /// When.
         at: HostTime,
-        /// Readings written.
+        /// Readings written since the last header that began.
         readings: u64,
         /// Bytes that came over the line and belonged to no whole frame.
         line_damaged_bytes: u64,
-    },
-    /// What a stir check told of the reference electrode's junction in the water of this session.
-    Junction {
-        /// Standard uncertainty that it gives a pH.
-        u_ph: f64,
-        /// When the operator said it.
-        at: HostTime,
     },
 }
 
@@ -96,6 +89,12 @@ pub struct Header {
     /// Identities of the records in force; the records themselves are in the file before the
     /// first reading that uses them.
     pub in_force: Vec<RecordId>,
+    /// Identities of the records that verified them, which are in the file too: without one of them the
+    /// doubt of a reading would be told too small.
+    pub verifications: Vec<RecordId>,
+    /// Standard uncertainty that the reference electrode's junction gives a pH in this water, as a stir
+    /// check told; `None` when nobody said.
+    pub junction_ph: Option<f64>,
     /// When.
     pub at: HostTime,
 }
@@ -103,7 +102,7 @@ pub struct Header {
 /// Why a header is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum HeaderReason {
-    /// The session begins.
+    /// The session begins, or another run of the log goes on in its file.
     Began,
     /// The probe was reached again, and something above has changed.
     Changed,

@@ -24,6 +24,8 @@ fn header() -> Header {
         sampling: Sampling::Full { interval_ms: 60_000 },
         equipment: Some(equipment()),
         in_force: vec![RecordId([0xaa; 16])],
+        verifications: vec![RecordId([0xcc; 16])],
+        junction_ph: Some(0.0625),
         at: host_time(7),
     }
 }
@@ -35,7 +37,8 @@ fn pinned(entry: &Entry) -> &'static str {
         Entry::Header(_) => {
             "01 05 30 2e 31 2e 30 01 02 03 04 05 06 07 08 82 02 00 01 02 01 03 01 01 03 e0 d4 03 \
              01 01 04 45 2d 31 37 01 02 4b 31 00 c0 f6 cd ed ee 66 01 aa aa aa aa aa aa aa aa aa aa \
-             aa aa aa aa aa aa 07 8e a0 d5 ed ee 66"
+             aa aa aa aa aa aa 01 cc cc cc cc cc cc cc cc cc cc cc cc cc cc cc cc 01 00 00 00 00 \
+             00 00 b0 3f 07 8e a0 d5 ed ee 66"
         }
         Entry::Record { .. } => "02 bb bb bb bb bb bb bb bb bb bb bb bb bb bb bb bb 03 01 00 ff",
         Entry::Mark(_) => "03 02 f0 a2 04 07 8e a0 d5 ed ee 66",
@@ -43,7 +46,6 @@ fn pinned(entry: &Entry) -> &'static str {
         Entry::GapEnded { .. } => "05 07 8e a0 d5 ed ee 66",
         Entry::Note { .. } => "06 07 8e a0 d5 ed ee 66 03 c2 b5 53",
         Entry::End { .. } => "07 01 07 8e a0 d5 ed ee 66 ac 02 05",
-        Entry::Junction { .. } => "08 00 00 00 00 00 00 b0 3f 07 8e a0 d5 ed ee 66",
     }
 }
 
@@ -58,7 +60,6 @@ fn one_of_each() -> Vec<Entry> {
         Entry::GapEnded { at },
         Entry::Note { at, text: "µS".into() },
         Entry::End { reason: EndReason::Interrupted, at, readings: 300, line_damaged_bytes: 5 },
-        Entry::Junction { u_ph: 0.0625, at },
     ]
 }
 

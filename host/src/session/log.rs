@@ -2,15 +2,18 @@
 
 mod state;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Remark, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::reading::Reading;
 use rillmark_proto::record::{RecordBytes, codec};
 use rillmark_proto::wire::message::Sampling;
 
 use self::state::State;
 use super::entry::{Cause, EndReason, Entry, Header, HeaderReason, HostTime, MAX_NOTE, Mark};
+use super::recent::{Came, Recent};
+use super::time::{ClockSet, Dating};
 use super::writer::Writer;
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Arrived, Probe, ProbeError};
@@ -26,8 +29,6 @@ const OVERDUE_MS: u64 = 15_000;
 const ASK_EVERY_MS: u64 = 15_000;
 /// Wait between two attempts to reach the probe again.
 const RETRY_MS: u64 = 500;
-/// Probe time is anchored to UTC this often.
-const MARK_EVERY_MS: u64 = 60_000;
 
 /// What to log, and how long.
 #[derive(Clone, Debug)]
@@ -49,8 +50,19 @@ pub struct Plan {
 pub enum Event<'a> {
     /// Sampling was started.
     Began,
-    /// A reading is in the file; what it is worth, and those of its remarks that are new.
-    Reading(&'a Arrived, &'a Assessment, &'a [Remark]),
+    /// A reading is in the file.
+    Reading {
+        /// The reading.
+        reading: &'a Reading,
+        /// When it was taken, as the replay of this file will say.
+        utc_ms: Option<i64>,
+        /// What it is worth.
+        assessment: &'a Assessment,
+        /// Those of its remarks that are new.
+        new: &'a [Remark],
+    },
+    /// The computer's clock was set before the reading that follows.
+    ClockSet(&'a ClockSet),
     /// The probe cannot be reached.
     GapBegan(Cause, &'a ProbeError),
     /// An attempt to reach it again failed.
@@ -70,6 +82,12 @@ pub struct Logged {
     pub interrupted: bool,
     /// Bytes that came over the line and belonged to no whole frame.
     pub line_damaged_bytes: u64,
+    /// Readings that came again with the same content, and are in the file once.
+    pub duplicates: u64,
+    /// Readings that came again with another content, and are in the file too.
+    pub contradictions: u64,
+    /// Where the computer's clock was set.
+    pub clock_sets: Vec<ClockSet>,
     /// What was said of the readings.
     pub tally: Tally,
 }
@@ -96,10 +114,12 @@ pub fn log(
         plan,
         stop,
         written: BTreeSet::new(),
+        verified: BTreeMap::new(),
         sought: BTreeSet::new(),
         assessor: Assessor::new(),
         header: None,
-        marked: None,
+        dating: Dating::default(),
+        recent: Recent::default(),
         deadline: None,
         logged: Logged::default(),
     };
@@ -122,14 +142,16 @@ struct Log<'a> {
     stop: &'a dyn Fn() -> bool,
     /// Records in the file.
     written: BTreeSet<RecordId>,
+    /// Verifications that the probe handed out, and the calibrations that they verified.
+    verified: BTreeMap<RecordId, ShortId>,
     /// Short forms that readings named and the probe was asked for.
     sought: BTreeSet<ShortId>,
     /// As the replay of this file will judge.
     assessor: Assessor,
     /// The last header, to see what changed.
     header: Option<Header>,
-    /// The last mark; `None` when the next reading needs one.
-    marked: Option<Mark>,
+    dating: Dating,
+    recent: Recent,
     /// When the log is over, on the line's monotonic clock.
     deadline: Option<u64>,
     logged: Logged,
@@ -157,8 +179,6 @@ impl Log<'_> {
             self.entry(&Entry::Note { at, text })?;
         }
         if let Some(u_ph) = self.plan.junction_ph {
-            let at = self.now();
-            self.entry(&Entry::Junction { u_ph, at })?;
             self.assessor.junction(u_ph);
         }
         self.writer.sync()?;
@@ -193,11 +213,7 @@ impl Log<'_> {
             match self.probe.next_reading(SLICE_MS.min(left)) {
                 Ok(Some(arrived)) => {
                     heard = self.now().monotonic_ms;
-                    self.keep(&arrived)?;
-                    let utc_ms = Some(arrived.utc_ms);
-                    let assessment = self.assessor.reading(&arrived.reading, utc_ms);
-                    let new = self.logged.tally.add(&assessment);
-                    watch(Event::Reading(&arrived, &assessment, &new))?;
+                    self.take(&arrived, watch)?;
                 }
                 Ok(None) => {
                     let quiet = now.saturating_sub(heard);
@@ -228,6 +244,32 @@ impl Log<'_> {
         }
     }
 
+    /// Keeps a reading and tells what it is worth.
+    fn take(
+        &mut self,
+        arrived: &Arrived,
+        watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let reading = &arrived.reading;
+        match self.recent.take(reading) {
+            Came::First => {}
+            Came::Again => {
+                self.logged.duplicates += 1;
+                return Ok(());
+            }
+            Came::Otherwise => self.logged.contradictions += 1,
+        }
+        self.keep(arrived)?;
+        let (utc_ms, set) = self.dating.date(reading);
+        if let Some(set) = set {
+            self.logged.clock_sets.push(set);
+            watch(Event::ClockSet(&set))?;
+        }
+        let assessment = self.assessor.reading(reading, utc_ms);
+        let new = self.logged.tally.add(&assessment);
+        watch(Event::Reading { reading, utc_ms, assessment: &assessment, new: &new })
+    }
+
     /// Writes a reading, after the records it names and the mark that dates it.
     fn keep(&mut self, arrived: &Arrived) -> Result<(), Failure> {
         let used = arrived.reading.calibrations;
@@ -242,9 +284,9 @@ impl Log<'_> {
             probe_ms: arrived.reading.time.ms,
             at: HostTime { monotonic_ms: arrived.monotonic_ms, utc_ms: arrived.utc_ms },
         };
-        if self.marked.is_none_or(|last| mark_due(&last, &mark)) {
+        if self.dating.needs(&mark) {
             self.entry(&Entry::Mark(mark))?;
-            self.marked = Some(mark);
+            self.dating.mark(&mark);
         }
         let now = self.now().monotonic_ms;
         self.writer.frame(&arrived.frame, now)?;
@@ -316,7 +358,8 @@ impl Log<'_> {
                     self.tell_state(state, HeaderReason::Changed)?;
                     let at = self.now();
                     self.entry(&Entry::GapEnded { at })?;
-                    (self.marked, self.sought) = (None, BTreeSet::new());
+                    self.dating.lose();
+                    self.sought = BTreeSet::new();
                     watch(Event::GapEnded(at.monotonic_ms.saturating_sub(heard)))?;
                     return Ok(());
                 }
@@ -362,14 +405,6 @@ impl Log<'_> {
         self.writer.sync()?;
         closed.map(|()| self.logged)
     }
-}
-
-/// A minute on any of the three clocks, or another start of the probe.
-fn mark_due(last: &Mark, next: &Mark) -> bool {
-    last.boot != next.boot
-        || next.at.monotonic_ms.abs_diff(last.at.monotonic_ms) >= MARK_EVERY_MS
-        || next.at.utc_ms.abs_diff(last.at.utc_ms) >= MARK_EVERY_MS
-        || next.probe_ms.abs_diff(last.probe_ms) >= MARK_EVERY_MS
 }
 
 #[cfg(test)]

@@ -63,6 +63,18 @@ fn summary(memory: &Memory) -> Summary {
     replay(&bytes, &session, &[], |_| Ok::<_, Failure>(())).expect("nothing is refused")
 }
 
+/// The readings' numbers and when they were taken.
+fn dates(memory: &Memory) -> Vec<(u32, Option<i64>)> {
+    let bytes = memory.content();
+    let (session, mut dates) = (open(&bytes).expect("a session"), Vec::new());
+    replay(&bytes, &session, &[], |replayed| {
+        dates.push((replayed.reading.running, replayed.utc_ms));
+        Ok::<_, Failure>(())
+    })
+    .expect("nothing is refused");
+    dates
+}
+
 fn entries(memory: &Memory) -> Vec<Entry> {
     items(&memory.content())
         .filter_map(|(_, item)| match item {
@@ -104,9 +116,9 @@ fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
     assert_eq!(session.headers[0].equipment, Some(equipment()));
     assert_eq!(session.headers[0].in_force.len(), 2);
     let marks = entries(&memory).iter().filter(|entry| matches!(entry, Entry::Mark(_))).count();
-    assert_eq!(marks, 3, "150 s: the first reading and each minute after");
+    assert_eq!(marks, 1, "150 s: the first reading");
     let (end, tally) = (Some(EndReason::Done), logged.tally);
-    let expected = Summary { readings: 30, end, tally, ..Summary::default() };
+    let expected = Summary { readings: 30, parts: 1, end, tally, ..Summary::default() };
     assert_eq!(summary(&memory), expected);
 }
 
@@ -165,7 +177,7 @@ fn a_probe_that_answers_nothing_more_keeps_no_frame_off_the_disk() {
         let mut writer = Writer::begin(Box::new(disk.clone()), "timed".into()).expect("empty");
         let mut seen = 0;
         let mut watch = |event: Event<'_>| {
-            seen += u32::from(matches!(event, Event::Reading(..)));
+            seen += u32::from(matches!(event, Event::Reading { .. }));
             if seen == 3 && dumb {
                 world.borrow_mut().answers = false;
             }
@@ -196,16 +208,62 @@ fn a_computer_that_slept_goes_on_in_the_same_file_and_dates_what_follows() {
         readings: 10,
         gaps: 1,
         missing_readings: SLEPT_MS / 5_000,
+        parts: 1,
         end: Some(EndReason::Done),
         tally: logged.tally,
         ..Summary::default()
     };
     assert_eq!(summary(&memory), expected);
-    let session = open(&memory.content()).expect("a session");
-    for running in [0, 4, first_after, first_after + 4] {
+    for (running, utc_ms) in dates(&memory) {
         let came = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
-        assert_eq!(session.marks.utc_ms(reading(running).time), Some(came), "{running}");
+        assert_eq!(utc_ms, Some(came), "{running}");
     }
+}
+
+#[test]
+fn a_clock_that_is_set_midway_is_said_and_every_reading_is_dated_as_when_it_came() {
+    for by in [365 * 86_400_000_i64, -7_200_000, 1_500] {
+        let (world, memory) = (world(), Memory::new());
+        readings(&world, 0, 10);
+        world.borrow_mut().set = Some((FIRST_MS + 22_000, by));
+        let (mut live, mut said) = (Vec::new(), Vec::new());
+        let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+        let mut watch = |event: Event<'_>| {
+            match event {
+                Event::Reading { reading, utc_ms, .. } => live.push((reading.running, utc_ms)),
+                Event::ClockSet(set) => said.push(*set),
+                _ => {}
+            }
+            Ok(())
+        };
+        let logged = log(&mut probe, &mut memory.writer(), &plan(10), &never, &mut watch)
+            .expect("nothing goes wrong");
+        assert_eq!(live, dates(&memory), "live as replayed");
+        for (running, utc_ms) in live {
+            let came = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
+            assert_eq!(utc_ms, Some(came + if running < 5 { 0 } else { by }), "{running}");
+        }
+        let set = ClockSet { boot: 3, running: 5, by_ms: by, or_slept: false };
+        assert_eq!(
+            (&said, &logged.clock_sets, summary(&memory).clock_sets),
+            (&vec![set], &vec![set], vec![set])
+        );
+    }
+}
+
+#[test]
+fn a_reading_that_comes_twice_is_written_once_and_one_that_differs_is_kept_and_said() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 6);
+    // The line doubles frames, one of them late.
+    readings(&world, 2, 4);
+    world.borrow_mut().reads(FIRST_MS + 21_000, reading(1));
+    world.borrow_mut().reads(FIRST_MS + 22_000, computed_reading(3, &ph_record(0.97)));
+    let logged = run(&world, &memory, &plan(7), &never).expect("nothing goes wrong");
+    assert_eq!((logged.readings, logged.duplicates, logged.contradictions), (7, 3, 1));
+    let summary = summary(&memory);
+    assert_eq!((summary.readings, summary.duplicates, summary.contradictions), (7, 0, 1));
+    assert_eq!((summary.lost_readings, summary.uncounted_readings), (0, 0));
 }
 
 #[test]
@@ -230,6 +288,7 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
         readings: 14,
         gaps: 1,
         missing_readings: 6,
+        parts: 1,
         end: Some(EndReason::Done),
         tally: logged.tally,
         ..Summary::default()

@@ -5,8 +5,10 @@
 pub mod entry;
 pub mod log;
 pub mod reader;
+pub mod recent;
 pub mod replay;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod time;
+mod trail;
 pub mod writer;

@@ -27,30 +27,54 @@ pub enum Item {
         /// How many.
         bytes: u64,
     },
-    /// Bytes at the end of a frame whose writing was cut short.
+    /// Bytes at the end: of a frame whose writing was cut short, or zeros.
     Torn {
         /// How many.
         bytes: u64,
     },
 }
 
-/// Walks through the bytes of a session file, each item with the place where it begins.
+/// Walks through the bytes of a session file, each item with the place where it begins. Every byte is
+/// part of an item: nobody writes a zero that does not end a frame.
 #[must_use]
 pub fn items(bytes: &[u8]) -> Items<'_> {
-    Items { pieces: pieces(bytes) }
+    Items { bytes, pieces: pieces(bytes), behind: 0, found: None }
 }
 
 /// See [`items`].
 #[derive(Clone, Debug)]
 pub struct Items<'a> {
+    bytes: &'a [u8],
     pieces: Pieces<'a>,
+    /// Where the last piece ended.
+    behind: usize,
+    /// A piece whose zeros in front were given out first.
+    found: Option<Piece<'a>>,
 }
 
 impl Iterator for Items<'_> {
     type Item = (u64, Item);
 
     fn next(&mut self) -> Option<Self::Item> {
-        Some(match self.pieces.next()? {
+        let piece = self.found.take().or_else(|| self.pieces.next());
+        let (begin, len) = match piece {
+            Some(Piece::Frame { offset, raw }) => (offset, raw.len()),
+            Some(Piece::Damage { offset, bytes } | Piece::Unfinished { offset, bytes }) => {
+                (offset, bytes)
+            }
+            None => (self.bytes.len(), 0),
+        };
+        let (offset, zeros) = (self.behind as u64, begin.saturating_sub(self.behind) as u64);
+        if zeros > 0 {
+            (self.behind, self.found) = (begin, piece);
+            // A disk that lost its power leaves some at the end.
+            return Some(match piece {
+                Some(_) => (offset, Item::Damage { bytes: zeros }),
+                None => (offset, Item::Torn { bytes: zeros }),
+            });
+        }
+        self.behind = begin + len;
+        Some(match piece? {
             Piece::Frame { offset, raw } => (offset as u64, item(raw)),
             Piece::Damage { offset, bytes } => {
                 (offset as u64, Item::Damage { bytes: bytes as u64 })

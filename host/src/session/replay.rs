@@ -1,15 +1,16 @@
 //! Reads a session back and computes every reading again from its raw integers.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
 use rillmark_proto::reading::{Computed, Reading};
 use rillmark_proto::record::{Record, codec};
 
-use super::entry::{EndReason, Entry, Header, SESSION_VERSION};
+use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
 use super::reader::{Item, items};
-use super::time::Marks;
+use super::time::{ClockSet, Dating};
+use super::trail::Trail;
 
 /// Why bytes are no session.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,8 +46,21 @@ pub struct Session {
     pub records: BTreeMap<ShortId, Held>,
     /// Notes, in order.
     pub notes: Vec<String>,
-    /// Where probe time stands against UTC.
-    pub marks: Marks,
+    /// The first mark of each start of the probe, for readings whose own was lost.
+    pub first_marks: BTreeMap<u32, Mark>,
+}
+
+impl Session {
+    /// The verifications that a header names and the file does not hold: the doubt of a reading may be
+    /// told too small without them.
+    #[must_use]
+    pub fn missing_verifications(&self) -> BTreeSet<RecordId> {
+        let named = self.headers.iter().flat_map(|header| &header.verifications);
+        let held = |id: &&RecordId| {
+            self.records.get(&id.short()).is_some_and(|held| held.id == **id && !held.altered)
+        };
+        named.filter(|id| !held(id)).copied().collect()
+    }
 }
 
 /// What a replay found.
@@ -65,6 +79,27 @@ pub struct Summary {
     pub torn_bytes: u64,
     /// Damaged bytes that the host saw on the line while it logged.
     pub line_damaged_bytes: u64,
+    /// Readings that came again with the same content; they are counted here and nowhere else.
+    pub duplicates: u64,
+    /// Readings that came again with another content.
+    pub contradictions: u64,
+    /// Readings that an end counted and the file does not hold.
+    pub lost_readings: u64,
+    /// Readings that the file holds and its end did not count.
+    pub uncounted_readings: u64,
+    /// Readings that stand under no header: which verifications and which junction belong to them is not
+    /// known.
+    pub without_header: u64,
+    /// Frames behind an end that begin nothing.
+    pub behind_end: u64,
+    /// Runs of the log that began in this file.
+    pub parts: u64,
+    /// Those of them that have no end.
+    pub cut_short: u64,
+    /// Verifications that belong to the readings and are not there.
+    pub missing_verifications: BTreeSet<RecordId>,
+    /// Where the computer's clock was set.
+    pub clock_sets: Vec<ClockSet>,
     /// Readings whose recorded values are not what their raw integers give.
     pub mismatches: u64,
     /// Readings that name a record which the session does not hold or nobody can read.
@@ -73,7 +108,7 @@ pub struct Summary {
     pub altered_records: u64,
     /// Whole frames that this release does not read.
     pub unknown_frames: u64,
-    /// How the log ended; `None` when it was cut short.
+    /// How the log ended, of several runs the last one; `None` when it was cut short.
     pub end: Option<EndReason>,
     /// What was said of the readings.
     pub tally: Tally,
@@ -88,10 +123,12 @@ impl Replayed {
 }
 
 impl Summary {
-    /// True when every value that could be computed again is the recorded one.
+    /// True when every value that could be computed again is the recorded one, and nothing is missing
+    /// that makes its doubt larger.
     #[must_use]
-    pub const fn verified(&self) -> bool {
-        self.mismatches == 0 && self.altered_records == 0
+    pub fn verified(&self) -> bool {
+        let is_doubt_known = self.missing_verifications.is_empty() && self.without_header == 0;
+        self.mismatches == 0 && self.altered_records == 0 && is_doubt_known
     }
 }
 
@@ -152,13 +189,14 @@ fn take(session: &mut Session, entry: Entry) {
             let record = codec::decode(&bytes);
             session.records.insert(id.short(), Held { id, record, altered });
         }
-        Entry::Mark(mark) => session.marks.add(&mark),
+        Entry::Mark(mark) => {
+            session.first_marks.entry(mark.boot).or_insert(mark);
+        }
         Entry::Note { text, .. } => session.notes.push(text),
         Entry::Opening { .. }
         | Entry::GapBegan { .. }
         | Entry::GapEnded { .. }
-        | Entry::End { .. }
-        | Entry::Junction { .. } => {}
+        | Entry::End { .. } => {}
     }
 }
 
@@ -175,22 +213,31 @@ pub fn replay<E>(
     mut visit: impl FnMut(Replayed) -> Result<(), E>,
 ) -> Result<Summary, E> {
     let altered = session.records.values().filter(|held| held.altered).count();
-    let mut summary = Summary { altered_records: altered as u64, ..Summary::default() };
-    let mut assessor = Assessor::new();
+    let mut summary = Summary {
+        altered_records: altered as u64,
+        missing_verifications: session.missing_verifications(),
+        ..Summary::default()
+    };
+    let mut fresh = Assessor::new();
     for (short, held) in &session.records {
         if let Ok(record) = &held.record {
-            assessor.know(*short, record);
+            fresh.know(*short, record);
         }
     }
     for record in other {
-        assessor.apply(record);
+        fresh.apply(record);
     }
-    let mut trail = Trail::default();
+    let (mut assessor, mut trail, mut dating) =
+        (fresh.clone(), Trail::default(), Dating::default());
     for (_, item) in items(bytes) {
         match item {
             Item::Reading(reading) => {
-                trail.reading(&reading, &mut summary);
-                let replayed = compute(&reading, session, &mut assessor);
+                if !trail.reading(&reading, &mut summary) {
+                    continue;
+                }
+                let (utc_ms, set) = date(&reading, session, &mut dating);
+                summary.clock_sets.extend(set);
+                let replayed = compute(&reading, utc_ms, &mut assessor);
                 summary.tally.add(&replayed.assessment);
                 match replayed.matches {
                     Match::Same => {}
@@ -199,56 +246,48 @@ pub fn replay<E>(
                 }
                 visit(replayed)?;
             }
-            Item::Entry(entry) => match *entry {
-                Entry::GapBegan { .. } => trail.gap = true,
-                // Numbers of a file are foreign.
-                Entry::Junction { u_ph, .. } if u_ph.is_finite() && u_ph > 0.0 => {
-                    assessor.junction(u_ph);
+            Item::Entry(entry) => {
+                trail.entry(&entry, &mut summary);
+                match *entry {
+                    Entry::Header(header) => {
+                        // As the log judged: each run begins anew.
+                        if header.reason == HeaderReason::Began {
+                            assessor = fresh.clone();
+                            dating.begin();
+                        }
+                        // Numbers of a file are foreign.
+                        let junction = header.junction_ph.filter(|u| u.is_finite() && *u > 0.0);
+                        junction.into_iter().for_each(|u_ph| assessor.junction(u_ph));
+                    }
+                    Entry::Mark(mark) => dating.mark(&mark),
+                    _ => {}
                 }
-                Entry::End { reason, line_damaged_bytes, .. } => {
-                    summary.end = Some(reason);
-                    summary.line_damaged_bytes = line_damaged_bytes;
-                }
-                _ => {}
-            },
-            Item::Other | Item::Newer { .. } => summary.unknown_frames += 1,
+            }
+            Item::Other | Item::Newer { .. } => {
+                trail.stray(&mut summary);
+                summary.unknown_frames += 1;
+            }
             Item::Damage { bytes } => summary.damaged_bytes += bytes,
             Item::Torn { bytes } => summary.torn_bytes += bytes,
         }
     }
-    summary.gaps += u64::from(trail.gap);
+    trail.over(&mut summary);
     Ok(summary)
 }
 
-/// Where the readings stand, to see what is missing between them.
-#[derive(Debug, Default)]
-struct Trail {
-    last: Option<(u32, u32)>,
-    /// A gap was recorded since the last reading.
-    gap: bool,
-}
-
-impl Trail {
-    fn reading(&mut self, reading: &Reading, summary: &mut Summary) {
-        let (boot, running) = (reading.time.boot, reading.running);
-        let gap = std::mem::take(&mut self.gap);
-        let step = match self.last {
-            Some((last_boot, last)) if last_boot == boot => {
-                let step = i64::from(running) - i64::from(last);
-                summary.missing_readings += u64::try_from(step - 1).unwrap_or(0);
-                step != 1
-            }
-            Some(_) => true,
-            None => false,
-        };
-        summary.gaps += u64::from(gap || step);
-        summary.readings += 1;
-        self.last = Some((boot, running));
+/// UTC of a reading, by the first mark of its start where the one before it was lost.
+fn date(
+    reading: &Reading,
+    session: &Session,
+    dating: &mut Dating,
+) -> (Option<i64>, Option<ClockSet>) {
+    match (dating.date(reading), session.first_marks.get(&reading.time.boot)) {
+        ((None, None), Some(later)) => dating.date_by(later, reading),
+        (dated, _) => dated,
     }
 }
 
-fn compute(reading: &Reading, session: &Session, assessor: &mut Assessor) -> Replayed {
-    let utc_ms = session.marks.utc_ms(reading.time);
+fn compute(reading: &Reading, utc_ms: Option<i64>, assessor: &mut Assessor) -> Replayed {
     let assessment = assessor.reading(reading, utc_ms);
     let (recomputed, unresolved) = (&assessment.computed, assessment.unresolved);
     // What hangs on a missing record cannot be compared; the rest can.

@@ -30,7 +30,7 @@ fn an_undamaged_session_matches_to_the_bit() {
     let (session, summary, all) = run(&whole());
     let tally = summary.tally.clone();
     let end = Some(EndReason::Done);
-    assert_eq!(summary, Summary { readings: 6, end, tally, ..Summary::default() });
+    assert_eq!(summary, Summary { readings: 6, parts: 1, end, tally, ..Summary::default() });
     assert!(summary.verified());
     assert_eq!(session.headers.len(), 1);
     for (running, replayed) in all.iter().enumerate() {
@@ -176,6 +176,105 @@ fn garbage_between_frames_is_counted_and_nothing_else_is_lost() {
     frames.insert(8, vec![0xab; 300]);
     let (_, summary, _) = run(&frames.concat());
     assert_eq!((summary.readings, summary.damaged_bytes, summary.gaps), (6, 300, 0));
+}
+
+#[test]
+fn readings_that_are_gone_before_a_clean_end_are_lost() {
+    let frames = frames();
+    let first = frames.len() - 7;
+    // Cut out, at the beginning, within and at the end.
+    for gone in [first..first + 2, first + 2..first + 4, first + 3..first + 6, first..first + 6] {
+        let mut frames = frames.clone();
+        let count = frames.drain(gone).count() as u64;
+        let (_, summary, _) = run(&frames.concat());
+        assert_eq!((summary.readings, summary.lost_readings), (6 - count, count));
+        assert_eq!(summary.end, Some(EndReason::Done));
+    }
+    // Zeros are no frames, however many.
+    let mut bytes = frames.concat();
+    let begin: usize = frames[..first + 3].iter().map(Vec::len).sum();
+    let len: usize = frames[first + 3..first + 6].iter().map(Vec::len).sum();
+    bytes[begin..begin + len].fill(0);
+    let (_, summary, _) = run(&bytes);
+    assert_eq!((summary.readings, summary.lost_readings), (3, 3));
+    assert_eq!((summary.damaged_bytes, summary.torn_bytes), (len as u64, 0));
+    let mut bytes = frames.concat();
+    bytes.extend([0; 9]);
+    let (_, summary, _) = run(&bytes);
+    assert_eq!((summary.damaged_bytes, summary.torn_bytes), (0, 9));
+}
+
+#[test]
+fn only_another_beginning_follows_an_end() {
+    let whole = frames();
+    let mut more = whole.clone();
+    more.extend([reading_frame(reading(6)), reading_frame(reading(7))]);
+    let (_, summary, _) = run(&more.concat());
+    assert_eq!((summary.readings, summary.behind_end, summary.without_header), (8, 2, 2));
+    assert_eq!(summary.end, None);
+    assert!(!summary.verified());
+
+    // Two runs, the first of them cut short.
+    let mut two = whole[..whole.len() - 2].to_vec();
+    two.push(Entry::Header(sample::header(&[])).frame().expect("it fits"));
+    two.extend([mark(&reading(7)).frame().expect("it fits"), reading_frame(reading(7))]);
+    let at = sample::host_time(50_000);
+    let end =
+        |readings| Entry::End { reason: EndReason::Done, at, readings, line_damaged_bytes: 0 };
+    two.push(end(1).frame().expect("it fits"));
+    let (_, summary, _) = run(&two.concat());
+    assert_eq!((summary.readings, summary.parts, summary.cut_short), (6, 2, 1));
+    assert_eq!((summary.lost_readings, summary.uncounted_readings, summary.gaps), (0, 0, 1));
+    assert!(summary.verified());
+    *two.last_mut().expect("an end") = end(0).frame().expect("it fits");
+    let (_, summary, _) = run(&two.concat());
+    assert_eq!((summary.lost_readings, summary.uncounted_readings), (0, 1));
+}
+
+#[test]
+fn a_verification_that_is_gone_is_missed_and_so_is_a_header() {
+    let record = ph_record(0.98);
+    let verification = sample::verification_record(&record).into();
+    let (listed, bytes) = sample::kept_record(&verification, false);
+    let mut header = sample::header(&[&record]);
+    header.verifications = vec![listed.id];
+    header.junction_ph = Some(0.3);
+    let mut frames = frames();
+    frames[1] = Entry::Header(header).frame().expect("it fits");
+    frames.insert(
+        2,
+        Entry::Record { id: listed.id, bytes: bytes.to_vec() }.frame().expect("it fits"),
+    );
+    let u = |all: &[Replayed]| all[0].assessment.uncertainty.ph.expect("a pH");
+    let (_, summary, with) = run(&frames.concat());
+    assert!(summary.verified() && summary.missing_verifications.is_empty());
+    assert!(u(&with) >= 0.3, "the junction is in it");
+
+    let mut without = frames.clone();
+    without.remove(2);
+    let (_, summary, all) = run(&without.concat());
+    assert!(u(&all) < u(&with), "{} {}", u(&all), u(&with));
+    assert_eq!(summary.missing_verifications.into_iter().collect::<Vec<_>>(), [listed.id]);
+
+    frames.remove(1);
+    let (_, summary, all) = run(&frames.concat());
+    assert!(u(&all) < u(&with));
+    assert_eq!(summary.without_header, 6);
+    assert!(!summary.verified());
+}
+
+#[test]
+fn a_frame_that_stands_twice_in_the_file_counts_once() {
+    let mut frames = frames();
+    let place = frames.len() - 3;
+    frames.insert(place, frames[place].clone());
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.duplicates, all.len()), (6, 1, 6));
+    assert_eq!((summary.gaps, summary.lost_readings, summary.uncounted_readings), (0, 0, 0));
+    let whole = whole();
+    let (_, summary, _) = run(&[whole.clone(), whole].concat());
+    assert_eq!((summary.readings, summary.duplicates, summary.parts), (6, 6, 2));
+    assert_eq!((summary.lost_readings, summary.uncounted_readings), (0, 0));
 }
 
 #[test]

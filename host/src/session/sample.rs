@@ -314,6 +314,8 @@ pub(crate) fn header(records: &[&CalibrationRecord]) -> Header {
         sampling: Sampling::Full { interval_ms: 5_000 },
         equipment: Some(equipment()),
         in_force: records.iter().map(|record| kept(record, true).0.id).collect(),
+        verifications: Vec::new(),
+        junction_ph: None,
         at: host_time(9_000),
     }
 }

@@ -1,46 +1,143 @@
-//! From probe time to UTC, by the marks of a session.
+//! From probe time to UTC, the same while logging and in replay.
+//!
+//! A reading has the UTC of the mark before it plus what passed on the probe's clock since. Nothing is
+//! interpolated: when the computer's clock is set, each side keeps its own anchor, and that is said.
 
-use std::collections::BTreeMap;
-
-use rillmark_proto::reading::ProbeTime;
+use rillmark_proto::reading::{ProbeTime, Reading};
 
 use super::entry::Mark;
 
-/// The marks of a session, by start of the probe and its time.
+/// How far UTC and another clock may part between two marks before one of them was set, in ms: more than a
+/// line is late, less than a person would miss.
+const PARTED_MS: u128 = 1_000;
+/// The probe's clock may run wrong by one part in so many: 100 ppm, twice what usual crystals state
+/// (common practice, no source).
+const PROBE_PARTS: u128 = 10_000;
+/// Where the clocks agree a mark is written this often.
+const MARK_EVERY_MS: u64 = 600_000;
+
+/// The computer's clock was set before this reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClockSet {
+    /// Number of the probe's start.
+    pub boot: u32,
+    /// Number of the reading.
+    pub running: u32,
+    /// By how many ms, positive forward.
+    pub by_ms: i64,
+    /// The computer may have slept instead: the probe started anew, so nobody counted.
+    pub or_slept: bool,
+}
+
+/// Dates readings in their order by the marks before them.
 #[derive(Clone, Debug, Default)]
-pub struct Marks(BTreeMap<u32, BTreeMap<u64, i64>>);
+pub struct Dating {
+    anchor: Option<Mark>,
+    /// The monotonic clock began anew since the last mark.
+    is_new_run: bool,
+    /// Readings may be missing since the last mark.
+    is_after_gap: bool,
+    /// By how many ms the last mark says that the clock was set, and whether it may have slept instead.
+    set: Option<(i64, bool)>,
+    /// The last reading and its UTC.
+    last: Option<(ProbeTime, i64)>,
+}
 
-impl Marks {
-    /// Takes a mark; of two at the same probe time the later one counts.
-    pub fn add(&mut self, mark: &Mark) {
-        self.0.entry(mark.boot).or_default().insert(mark.probe_ms, mark.at.utc_ms);
+impl Dating {
+    /// Another run of the log begins; its monotonic clock says nothing about the one before.
+    pub const fn begin(&mut self) {
+        (self.is_new_run, self.is_after_gap) = (true, true);
     }
 
-    /// UTC of a probe time in milliseconds since 1970: on the straight line between two marks of
-    /// the same start, at a fixed offset before the first and after the last. `None` without a
-    /// mark of that start.
+    /// Readings are missing from here on.
+    pub const fn lose(&mut self) {
+        self.is_after_gap = true;
+    }
+
+    /// Whether this has to be written before the reading that it dates: the first one, after a gap, where
+    /// the computer's clocks disagree, and every ten minutes.
     #[must_use]
-    pub fn utc_ms(&self, time: ProbeTime) -> Option<i64> {
-        let marks = self.0.get(&time.boot)?;
-        let below = marks.range(..=time.ms).next_back();
-        let above = marks.range(time.ms..).next();
-        // i128 holds every sum and difference of the 64-bit numbers, u128 every product of two.
-        let wide = |value: u64| i128::from(value);
-        let utc = match (below, above) {
-            (Some((&t0, &u0)), Some((&t1, &u1))) if t1 > t0 => {
-                let (u0, u1) = (i128::from(u0), i128::from(u1));
-                let (passed, span) = (u128::from(time.ms - t0), u128::from(t1 - t0));
-                let part = (u1 - u0).unsigned_abs() * passed / span;
-                // Not more than the difference of two 64-bit numbers.
-                u0 + (u1 - u0).signum() * part as i128
-            }
-            (Some((&t, &u)), _) | (None, Some((&t, &u))) => {
-                i128::from(u) + (wide(time.ms) - wide(t))
-            }
-            (None, None) => return None,
+    pub fn needs(&self, next: &Mark) -> bool {
+        let Some(last) = self.anchor.filter(|last| last.boot == next.boot && !self.is_after_gap)
+        else {
+            return true;
         };
-        i64::try_from(utc).ok()
+        let old = |now: u64, then: u64| now.abs_diff(then) >= MARK_EVERY_MS;
+        old(next.probe_ms, last.probe_ms)
+            || old(next.at.monotonic_ms, last.at.monotonic_ms)
+            || self.by_monotonic(&last, next).is_some_and(|by| by.unsigned_abs() > PARTED_MS)
     }
+
+    /// Takes a mark.
+    pub fn mark(&mut self, next: &Mark) {
+        if let Some(last) = self.anchor.replace(*next) {
+            self.set = self.set_between(&last, next);
+        }
+        (self.is_new_run, self.is_after_gap) = (false, false);
+    }
+
+    /// UTC of a reading in ms since 1970, `None` without a mark of its start; and whether the clock was set
+    /// since the one before it.
+    pub fn date(&mut self, reading: &Reading) -> (Option<i64>, Option<ClockSet>) {
+        let time = reading.time;
+        let anchor = self.anchor.filter(|anchor| anchor.boot == time.boot);
+        let utc_ms = anchor.and_then(|anchor| utc_ms(&anchor, time));
+        (utc_ms, self.dated(reading, utc_ms))
+    }
+
+    /// The same by a mark that comes later, when the one that belonged before the reading was lost.
+    pub fn date_by(&mut self, later: &Mark, reading: &Reading) -> (Option<i64>, Option<ClockSet>) {
+        let utc_ms = utc_ms(later, reading.time);
+        (utc_ms, self.dated(reading, utc_ms))
+    }
+
+    /// Time never runs backwards unsaid, however little.
+    fn dated(&mut self, reading: &Reading, utc_ms: Option<i64>) -> Option<ClockSet> {
+        let utc_ms = utc_ms?;
+        let time = reading.time;
+        let back = self.last.replace((time, utc_ms)).and_then(|(then, before)| {
+            let probe_went_on = then.boot != time.boot || then.ms <= time.ms;
+            let back = utc_ms.saturating_sub(before);
+            (back < 0 && probe_went_on).then_some((back, false))
+        });
+        let (by_ms, or_slept) = self.set.take().or(back)?;
+        Some(ClockSet { boot: time.boot, running: reading.running, by_ms, or_slept })
+    }
+
+    /// How much more passed on UTC than on the monotonic clock, in ms.
+    fn by_monotonic(&self, last: &Mark, next: &Mark) -> Option<i128> {
+        let passed = i128::from(next.at.monotonic_ms) - i128::from(last.at.monotonic_ms);
+        (!self.is_new_run).then(|| utc_passed(last, next) - passed)
+    }
+
+    fn set_between(&self, last: &Mark, next: &Mark) -> Option<(i64, bool)> {
+        let parted = |by: &i128, most: u128| by.unsigned_abs() > most;
+        let probe_passed = i128::from(next.probe_ms) - i128::from(last.probe_ms);
+        let by_probe = (last.boot == next.boot).then(|| utc_passed(last, next) - probe_passed);
+        let probe_most = PARTED_MS + probe_passed.unsigned_abs() / PROBE_PARTS;
+        let (by, or_slept) = match (self.by_monotonic(last, next), by_probe) {
+            // A computer that sleeps stops its monotonic clock, but not the probe's.
+            (Some(by), Some(by_probe)) if parted(&by_probe, probe_most) => {
+                (if by.unsigned_abs() < by_probe.unsigned_abs() { by } else { by_probe }, false)
+            }
+            (None, Some(by_probe)) if parted(&by_probe, probe_most) => (by_probe, false),
+            (Some(by), None) => (by, by > 0),
+            _ => return None,
+        };
+        let by_ms = i64::try_from(by).unwrap_or(if by < 0 { i64::MIN } else { i64::MAX });
+        parted(&by, PARTED_MS).then_some((by_ms, or_slept))
+    }
+}
+
+fn utc_passed(last: &Mark, next: &Mark) -> i128 {
+    i128::from(next.at.utc_ms) - i128::from(last.at.utc_ms)
+}
+
+/// UTC of a mark, and what passed since on the probe's clock.
+fn utc_ms(mark: &Mark, time: ProbeTime) -> Option<i64> {
+    // i128 holds every sum and difference of 64-bit numbers.
+    let utc = i128::from(mark.at.utc_ms) + i128::from(time.ms) - i128::from(mark.probe_ms);
+    i64::try_from(utc).ok()
 }
 
 /// `2026-01-01T00:00:00.000Z`; `None` for years that the calendar does not reach.
@@ -51,60 +148,5 @@ pub fn utc_text(utc_ms: i64) -> Option<String> {
 }
 
 #[cfg(test)]
-mod tests {
-    use proptest::prelude::*;
-
-    use super::*;
-    use crate::session::entry::HostTime;
-
-    fn marks(list: &[(u32, u64, i64)]) -> Marks {
-        let mut marks = Marks::default();
-        for &(boot, probe_ms, utc_ms) in list {
-            marks.add(&Mark { boot, probe_ms, at: HostTime { monotonic_ms: 0, utc_ms } });
-        }
-        marks
-    }
-
-    #[test]
-    fn time_is_linear_between_marks_and_offset_outside_and_unknown_without() {
-        let marks = marks(&[(1, 1000, 50_000), (1, 3000, 54_000), (2, 0, 90_000)]);
-        let utc = |boot, ms| marks.utc_ms(ProbeTime { boot, ms });
-        assert_eq!(utc(1, 0), Some(49_000));
-        assert_eq!(utc(1, 1000), Some(50_000));
-        assert_eq!(utc(1, 2000), Some(52_000));
-        assert_eq!(utc(1, 3000), Some(54_000));
-        assert_eq!(utc(1, 4000), Some(55_000));
-        assert_eq!(utc(2, 7), Some(90_007));
-        assert_eq!(utc(3, 7), None);
-    }
-
-    #[test]
-    fn text_is_utc_with_milliseconds() {
-        assert_eq!(utc_text(1_767_225_600_007).as_deref(), Some("2026-01-01T00:00:00.007Z"));
-        assert_eq!(utc_text(i64::MAX), None);
-    }
-
-    #[test]
-    fn marks_at_the_ends_of_all_numbers_do_not_overflow() {
-        let ends = marks(&[(1, 0, i64::MIN), (1, u64::MAX, i64::MAX)]);
-        let utc = |ms| ends.utc_ms(ProbeTime { boot: 1, ms });
-        assert_eq!((utc(0), utc(u64::MAX)), (Some(i64::MIN), Some(i64::MAX)));
-        assert_eq!(utc(u64::MAX - 1), Some(i64::MAX - 1));
-        let falling = marks(&[(1, 0, i64::MAX), (1, u64::MAX, i64::MIN)]);
-        assert_eq!(falling.utc_ms(ProbeTime { boot: 1, ms: 1 }), Some(i64::MAX - 1));
-    }
-
-    proptest! {
-        #[test]
-        fn any_marks_and_times_are_taken(
-            list in proptest::collection::vec((0u32..3, any::<u64>(), any::<i64>()), 0..6),
-            boot in 0u32..3,
-            ms in any::<u64>(),
-        ) {
-            let _ = marks(&list).utc_ms(ProbeTime { boot, ms });
-            for &(boot, _, utc_ms) in &list {
-                let _ = (boot, utc_text(utc_ms));
-            }
-        }
-    }
-}
+#[path = "time_tests.rs"]
+mod tests;

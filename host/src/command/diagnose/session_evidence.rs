@@ -6,7 +6,7 @@ use rillmark_proto::diagnose::electrode::{self, Stirred as Stirring};
 use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
 use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
 use rillmark_proto::diagnose::thermometer;
-use rillmark_proto::reading::Flags;
+use rillmark_proto::reading::{Flags, ProbeTime};
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::conductivity_standards::{self, Standard};
 use rillmark_proto::routine::standard::{Planned, Source, Value};
@@ -79,34 +79,36 @@ impl Timed {
     }
 }
 
-/// The readings of a session, its first one at 0 s: by UTC where that is known, else by the probe's
-/// own time, and in its order.
+/// The readings of a session in their order, its first one at 0 s: by the probe's own time, so that a
+/// computer's clock that is set moves nothing; over a start of the probe by UTC, where that went on.
 fn readings(logged: &Logged) -> Vec<Timed> {
-    let mut all: Vec<Replayed> = Vec::new();
+    let mut all: Vec<Timed> = Vec::new();
+    // The first reading of a start, and when it was taken.
+    let mut began: Option<(ProbeTime, u64)> = None;
     let visited = replay(&logged.bytes, &logged.session, &[], |replayed| {
-        all.push(replayed);
+        let time = replayed.reading.time;
+        let last = all.last();
+        let (first, at) = match began.filter(|(first, _)| first.boot == time.boot) {
+            Some(began) => began,
+            None => {
+                let utc = |of: &Replayed| of.utc_ms;
+                let passed = last.and_then(|last| {
+                    let passed = utc(&replayed)?.checked_sub(utc(&last.replayed)?)?;
+                    u64::try_from(passed).ok()
+                });
+                (time, last.map_or(0, |last| last.ms.saturating_add(passed.unwrap_or(0))))
+            }
+        };
+        began = Some((first, at));
+        let ms = time.ms.checked_sub(first.ms).map(|passed| at.saturating_add(passed));
+        // A reading that came late and out of its order says nothing about when.
+        if let Some(ms) = ms.filter(|ms| all.last().is_none_or(|last| *ms >= last.ms)) {
+            all.push(Timed { s: ms as f64 / 1e3, ms, replayed });
+        }
         Ok::<(), std::convert::Infallible>(())
     });
     let Ok(_) = visited;
-    let clock = |replayed: &Replayed| {
-        replayed
-            .utc_ms
-            .unwrap_or_else(|| i64::try_from(replayed.reading.time.ms).unwrap_or(i64::MAX))
-    };
-    let Some(first) = all.first().map(clock) else {
-        return Vec::new();
-    };
-    let mut latest = 0;
-    all.into_iter()
-        .filter_map(|replayed| {
-            let ms = u64::try_from(clock(&replayed).saturating_sub(first)).ok()?;
-            // A clock that was set back gives no order; what came before it stands.
-            (ms >= latest).then(|| {
-                latest = ms;
-                Timed { s: ms as f64 / 1e3, ms, replayed }
-            })
-        })
-        .collect()
+    all
 }
 
 /// One beaker: what it held and what was read in it.

@@ -14,7 +14,7 @@ use serde_json::Value;
 
 use super::*;
 use crate::link::fake::{empty_reading, reading_frame};
-use crate::session::entry::{Entry, Header};
+use crate::session::entry::{Entry, Header, HostTime, Mark};
 use crate::session::replay::open;
 use crate::session::sample::{
     cell_record, header, kept, kept_record, mark, ph_record, verification_record,
@@ -97,6 +97,33 @@ fn the_same_beakers_are_judged_alike_from_a_session_and_from_a_record() {
         .disagreement
         .expect("the same");
     assert!((seen / kept - 1.0).abs() < 0.02, "{seen} from the session, {kept} from the record");
+}
+
+#[test]
+fn a_clock_that_is_set_back_midway_hides_no_beaker() {
+    let stays = (0..).zip(BUFFERS).flat_map(|(beaker, (name, off))| {
+        let potential = mv(name) + off;
+        (0..STAY_S).map(move |s| reading(beaker * STAY_S + s, potential))
+    });
+    let stays: Vec<_> = stays.collect();
+    let marks: Vec<In> = (0..)
+        .zip(BUFFERS)
+        .map(|(beaker, (name, _))| In { name: name.into(), from_s: f64::from(beaker * STAY_S) })
+        .collect();
+    let evidence = |bytes: Vec<u8>| {
+        let session = open(&bytes).expect("a session");
+        let logged = sources::Logged { bytes, session };
+        session_evidence(&logged, &marks, &[], None).expect("known buffers").electrode
+    };
+    let whole = evidence(bytes(header(&[]), &[], &stays));
+    let mut set = bytes(header(&[]), &[], &stays[..STAY_S as usize]);
+    let after = &stays[STAY_S as usize];
+    let at = HostTime { monotonic_ms: after.time.ms, utc_ms: 0 };
+    let back = Entry::Mark(Mark { boot: after.time.boot, probe_ms: after.time.ms, at });
+    set.extend(back.frame().expect("it fits"));
+    stays[STAY_S as usize..].iter().for_each(|reading| set.extend(reading_frame(*reading)));
+    assert!(whole.disagreement.is_some());
+    assert_eq!(evidence(set), whole);
 }
 
 /// What a run over files of this content says, and how it ends.

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 use super::super::output::Table;
 use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
+use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows};
 use super::fitted;
 use crate::session::entry::EndReason;
 use crate::session::replay::{Held, Replayed, Session, Summary};
@@ -25,6 +26,16 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "damaged_bytes": summary.damaged_bytes,
         "torn_bytes": summary.torn_bytes,
         "line_damaged_bytes": summary.line_damaged_bytes,
+        "duplicates": summary.duplicates,
+        "contradictions": summary.contradictions,
+        "lost_readings": summary.lost_readings,
+        "uncounted_readings": summary.uncounted_readings,
+        "without_header": summary.without_header,
+        "behind_end": summary.behind_end,
+        "runs": summary.parts,
+        "cut_short": summary.cut_short,
+        "missing_verifications": summary.missing_verifications.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "clock_set": clock_sets_json(&summary.clock_sets),
         "mismatches": summary.mismatches,
         "unresolved": summary.unresolved,
         "altered_records": summary.altered_records,
@@ -85,6 +96,9 @@ pub(super) fn table(
         let held = words::held(&held.id.short(), &brief, held.altered);
         table.row([words::RECORD.to_owned(), held]);
     }
+    for id in &summary.missing_verifications {
+        table.row([words::VERIFICATION.to_owned(), words::verification_missing(&id.short())]);
+    }
     for note in &session.notes {
         table.row([words::NOTE, note]);
     }
@@ -106,8 +120,31 @@ pub(super) fn table(
     if summary.line_damaged_bytes > 0 {
         table.row([words::LINE_DAMAGE.to_owned(), summary.line_damaged_bytes.to_string()]);
     }
+    doubled_rows(summary.duplicates, summary.contradictions, &mut table);
+    for (label, count, said) in [
+        (words::LOST, summary.lost_readings, words::lost(summary.lost_readings)),
+        (
+            words::UNCOUNTED,
+            summary.uncounted_readings,
+            words::uncounted(summary.uncounted_readings),
+        ),
+        (
+            words::WITHOUT_HEADER,
+            summary.without_header,
+            words::without_header(summary.without_header),
+        ),
+        (words::BEHIND_END, summary.behind_end, words::behind_end(summary.behind_end)),
+    ] {
+        if count > 0 {
+            table.row([label.to_owned(), said]);
+        }
+    }
+    clock_set_rows(&summary.clock_sets, &mut table);
     if summary.unknown_frames > 0 {
         table.row([words::UNKNOWN.to_owned(), summary.unknown_frames.to_string()]);
+    }
+    if summary.parts > 1 {
+        table.row([words::PARTS.to_owned(), words::parts(summary.parts, summary.cut_short)]);
     }
     let end = match summary.end {
         Some(EndReason::Done) => words::END_DONE,

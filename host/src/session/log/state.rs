@@ -2,8 +2,7 @@
 
 use rillmark_proto::identity::{RecordId, ShortId};
 use rillmark_proto::record::fitted::Equipment;
-use rillmark_proto::record::{Record, RecordKind, codec};
-use rillmark_proto::wire::message::Listed;
+use rillmark_proto::record::{Record, RecordBytes, RecordKind, codec};
 
 use super::super::entry::{Entry, Header, HeaderReason};
 use super::Log;
@@ -16,8 +15,11 @@ use crate::words::en::session as words;
 pub(super) struct State {
     equipment: Option<Equipment>,
     in_force: Vec<RecordId>,
-    verifications: Vec<RecordId>,
+    /// Those of them that verified what is in force; with their bytes when they are not in the file yet.
+    verifications: Vec<(RecordId, Option<RecordBytes>)>,
     refused: Option<String>,
+    /// What else is to be noted.
+    notes: Vec<String>,
 }
 
 impl Log<'_> {
@@ -30,18 +32,53 @@ impl Log<'_> {
             Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
             Err(error) => return Err(error),
         }
-        match self.probe.records() {
-            Ok(listed) => {
-                let ids = |which: &dyn Fn(&Listed) -> bool| {
-                    listed.iter().filter(|listed| which(listed)).map(|listed| listed.id).collect()
-                };
-                state.in_force = ids(&|listed| listed.in_force);
-                state.verifications = ids(&|listed| listed.kind == RecordKind::Verification);
+        let listed = match self.probe.records() {
+            Ok(listed) => listed,
+            Err(error @ ProbeError::Refused(_)) => {
+                state.refused = Some(error.to_string());
+                return Ok(state);
             }
-            Err(error @ ProbeError::Refused(_)) => state.refused = Some(error.to_string()),
             Err(error) => return Err(error),
+        };
+        let in_force = listed.iter().filter(|listed| listed.in_force);
+        state.in_force = in_force.map(|listed| listed.id).collect();
+        for listed in listed.iter().filter(|it| it.kind == RecordKind::Verification) {
+            self.ask_verification(listed.id, &mut state)?;
         }
         Ok(state)
+    }
+
+    /// Asks for a verification, and keeps it if it is one of a calibration in force: it says how far the
+    /// readings can be believed.
+    fn ask_verification(&mut self, id: RecordId, state: &mut State) -> Result<(), ProbeError> {
+        let in_force: Vec<ShortId> = state.in_force.iter().map(|id| id.short()).collect();
+        let known = self.verified.get(&id);
+        if let Some(calibration) =
+            known.filter(|it| !in_force.contains(it) || self.written.contains(&id))
+        {
+            if in_force.contains(calibration) {
+                state.verifications.push((id, None));
+            }
+            return Ok(());
+        }
+        // What the probe has and cannot hand out is said, and is no reason not to log.
+        let bytes = match self.probe.record(id) {
+            Ok(bytes) => bytes,
+            Err(error @ ProbeError::Link(_)) => return Err(error),
+            Err(error) => {
+                state.notes.push(error.to_string());
+                return Ok(());
+            }
+        };
+        let record = codec::decode(&bytes).ok();
+        let Some(verification) = record.as_ref().and_then(Record::verification) else {
+            return Ok(());
+        };
+        self.verified.insert(id, verification.calibration);
+        if in_force.contains(&verification.calibration) {
+            state.verifications.push((id, Some(bytes)));
+        }
+        Ok(())
     }
 
     /// Writes the header, the records in force and what verified them, unless nothing has changed.
@@ -58,6 +95,8 @@ impl Log<'_> {
             sampling: self.plan.sampling,
             equipment: state.equipment,
             in_force: state.in_force.clone(),
+            verifications: state.verifications.iter().map(|(id, _)| *id).collect(),
+            junction_ph: self.plan.junction_ph,
             at: self.now(),
         };
         let same = |last: &Header| {
@@ -66,32 +105,19 @@ impl Log<'_> {
         if !self.header.as_ref().is_some_and(same) {
             self.entry(&Entry::Header(header.clone()))?;
             self.header = Some(header);
-            if let Some(refusal) = state.refused {
+            let refused = state.refused.map(|refusal| words::store_refuses(&refusal));
+            for text in refused.into_iter().chain(state.notes) {
                 let at = self.now();
-                self.entry(&Entry::Note { at, text: words::store_refuses(&refusal) })?;
+                self.entry(&Entry::Note { at, text })?;
             }
         }
         for id in &state.in_force {
             self.fetch(*id)?;
         }
-        let in_force: Vec<_> = state.in_force.iter().map(|id| id.short()).collect();
-        for id in state.verifications {
-            self.fetch_verification(id, &in_force)?;
-        }
-        Ok(())
-    }
-
-    /// Writes a verification, if it is one of a calibration in force: it says how far the readings
-    /// can be believed.
-    fn fetch_verification(&mut self, id: RecordId, in_force: &[ShortId]) -> Result<(), Failure> {
-        if self.written.contains(&id) {
-            return Ok(());
-        }
-        let Some(bytes) = self.asked_for(id)? else { return Ok(()) };
-        let record = codec::decode(&bytes).ok();
-        let verified = record.as_ref().and_then(Record::verification).map(|it| it.calibration);
-        if verified.is_some_and(|calibration| in_force.contains(&calibration)) {
-            self.record(id, &bytes)?;
+        for (id, bytes) in state.verifications {
+            if let Some(bytes) = bytes {
+                self.record(id, &bytes)?;
+            }
         }
         Ok(())
     }

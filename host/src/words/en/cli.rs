@@ -14,7 +14,7 @@ Exit codes:
   5  the probe does not answer, or speaks another protocol
   6  the probe or the routine refused; nothing was changed
   7  a file could not be written or read
-  8  a replay found readings that do not match their raw values
+  8  a replay found readings that do not match their raw values, or records missing
   9  the operator cancelled; nothing was changed
   10  a verification failed, and its record is kept; or a board check
   11  a verification could not be decided, and its record is kept; or a board check";

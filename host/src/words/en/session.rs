@@ -145,6 +145,24 @@ pub const DAMAGED: &str = "damaged bytes";
 pub const TORN: &str = "torn bytes at the end";
 /// Frames that this release does not read.
 pub const UNKNOWN: &str = "frames not understood";
+/// The computer's clock.
+pub const CLOCK: &str = "clock";
+/// Readings that came twice alike.
+pub const DUPLICATES: &str = "came twice";
+/// Readings that came twice differently.
+pub const CONTRADICTIONS: &str = "contradict";
+/// Readings that are gone.
+pub const LOST: &str = "lost";
+/// Readings too many.
+pub const UNCOUNTED: &str = "not counted";
+/// Readings under no header.
+pub const WITHOUT_HEADER: &str = "without a header";
+/// Frames behind an end.
+pub const BEHIND_END: &str = "behind the end";
+/// Runs of the log.
+pub const PARTS: &str = "runs";
+/// A verification.
+pub const VERIFICATION: &str = "verification";
 /// How it ended.
 pub const END: &str = "end";
 /// As planned.
@@ -191,6 +209,61 @@ pub fn held(short: &dyn Display, brief: &str, altered: bool) -> String {
     }
 }
 
+/// The computer's clock was set.
+pub fn clock_set(running: u32, by_ms: i64, or_slept: bool) -> String {
+    let by = by_ms as f64 / 1000.0;
+    let slept = if or_slept { ", or it slept so long" } else { "" };
+    format!("the computer's clock was set by {by:+.1} s before reading {running}{slept}")
+}
+
+/// More of them than are named.
+pub fn set_more(times: usize) -> String {
+    format!("it was set {times} times more")
+}
+
+/// Readings that came twice.
+pub fn duplicates(readings: u64) -> String {
+    format!("{readings} (the line or a disk doubled them; each counts once)")
+}
+
+/// Readings that came with two contents.
+pub fn contradictions(readings: u64) -> String {
+    format!("{readings} (number seen before, with another content; do not rely on either)")
+}
+
+/// Readings that an end counted.
+pub fn lost(readings: u64) -> String {
+    format!("{readings} (logged, and no longer in the file)")
+}
+
+/// Readings that an end did not count.
+pub fn uncounted(readings: u64) -> String {
+    format!("{readings} (more in the file than were logged)")
+}
+
+/// Readings that no header covers.
+pub fn without_header(readings: u64) -> String {
+    format!("{readings} (what was fitted and verified is not known: U may be too small)")
+}
+
+/// Frames behind an end.
+pub fn behind_end(frames: u64) -> String {
+    format!("{frames} frames that begin nothing: a header is missing")
+}
+
+/// Runs of the log.
+pub fn parts(parts: u64, cut_short: u64) -> String {
+    match cut_short {
+        0 => parts.to_string(),
+        cut_short => format!("{parts}, {cut_short} of them cut short"),
+    }
+}
+
+/// A verification that is not there.
+pub fn verification_missing(id: &dyn Display) -> String {
+    format!("{id} is missing: U may be too small")
+}
+
 /// Readings that cannot be checked.
 pub fn unresolved(readings: u64) -> String {
     format!("{readings} (their calibration record is missing or cannot be read)")
@@ -210,15 +283,39 @@ pub fn mismatch_of(running: u32, boot: u32) -> String {
     format!("reading {running} of start {boot} does not match:")
 }
 
-/// A replay that found mismatches.
-pub fn does_not_match(mismatches: u64, readings: u64, altered_records: u64) -> String {
-    let altered = match altered_records {
-        0 => String::new(),
-        1 => " A calibration record in it was altered.".into(),
-        n => format!(" {n} calibration records in it were altered."),
-    };
-    format!(
-        "{mismatches} of {readings} readings do not match their raw values.{altered} Do not rely \
-         on the recorded values; those computed again are in the output."
-    )
+/// A replay that found mismatches, or not all that the doubt of a reading rests on.
+pub fn does_not_match(
+    mismatches: u64,
+    readings: u64,
+    altered_records: u64,
+    missing_verifications: usize,
+    without_header: u64,
+) -> String {
+    let mut said = Vec::new();
+    if mismatches > 0 || altered_records > 0 {
+        said.push(format!("{mismatches} of {readings} readings do not match their raw values."));
+    }
+    match altered_records {
+        0 => {}
+        1 => said.push("A calibration record in it was altered.".into()),
+        n => said.push(format!("{n} calibration records in it were altered.")),
+    }
+    if mismatches > 0 || altered_records > 0 {
+        let relied = "Do not rely on the recorded values; those computed again are in the output.";
+        said.push(relied.into());
+    }
+    match missing_verifications {
+        0 => {}
+        1 => said.push("The record of a verification is missing: U may be too small.".into()),
+        n => {
+            said.push(format!("The records of {n} verifications are missing: U may be too small."))
+        }
+    }
+    if without_header > 0 {
+        said.push(format!(
+            "{without_header} readings stand under no header, so which verifications belong to them is \
+             not known: U may be too small."
+        ));
+    }
+    said.join(" ")
 }

@@ -1,0 +1,44 @@
+//! What `log` and `replay` say alike of a session.
+
+use serde_json::{Value, json};
+
+use super::output::Table;
+use crate::session::time::ClockSet;
+use crate::words::en::session as words;
+
+/// The most clock settings that are named one by one.
+const NAMED: usize = 10;
+
+/// Where the computer's clock was set, as JSON.
+pub(super) fn clock_sets_json(sets: &[ClockSet]) -> Value {
+    let each = |set: &ClockSet| {
+        json!({
+            "boot": set.boot,
+            "running": set.running,
+            "by_ms": set.by_ms,
+            "or_slept": set.or_slept,
+        })
+    };
+    sets.iter().map(each).collect()
+}
+
+/// The same for people.
+pub(super) fn clock_set_rows(sets: &[ClockSet], table: &mut Table) {
+    for set in sets.iter().take(NAMED) {
+        let sentence = words::clock_set(set.running, set.by_ms, set.or_slept);
+        table.row([words::CLOCK.to_owned(), sentence]);
+    }
+    if let Some(more) = sets.len().checked_sub(NAMED).filter(|more| *more > 0) {
+        table.row([words::CLOCK.to_owned(), words::set_more(more)]);
+    }
+}
+
+/// Readings that came twice.
+pub(super) fn doubled_rows(duplicates: u64, contradictions: u64, table: &mut Table) {
+    if duplicates > 0 {
+        table.row([words::DUPLICATES.to_owned(), words::duplicates(duplicates)]);
+    }
+    if contradictions > 0 {
+        table.row([words::CONTRADICTIONS.to_owned(), words::contradictions(contradictions)]);
+    }
+}

@@ -1,0 +1,109 @@
+//! Where a file stands among its parts, and what is missing, doubled or out of place in it.
+
+use rillmark_proto::reading::Reading;
+
+use super::entry::{Entry, HeaderReason};
+use super::recent::{Came, Recent};
+use super::replay::Summary;
+
+/// What an entry or a reading stands under.
+#[derive(Debug, Default, PartialEq, Eq)]
+enum Under {
+    /// Nothing: the header is not there.
+    #[default]
+    Nothing,
+    /// A header.
+    Header,
+    /// An end, which only a header that begins may follow.
+    End,
+}
+
+/// Follows a file from its beginning.
+#[derive(Debug, Default)]
+pub(super) struct Trail {
+    under: Under,
+    last: Option<(u32, u32)>,
+    /// A gap was recorded since the last reading.
+    gap: bool,
+    /// Readings since the last beginning or end, and those of them that came again.
+    counted: u64,
+    again: u64,
+    recent: Recent,
+}
+
+impl Trail {
+    /// Takes an entry.
+    pub(super) fn entry(&mut self, entry: &Entry, summary: &mut Summary) {
+        match entry {
+            Entry::Header(header) if header.reason == HeaderReason::Began => {
+                summary.cut_short += u64::from(self.under == Under::Header);
+                summary.parts += 1;
+                (self.under, self.counted, self.again) = (Under::Header, 0, 0);
+                summary.end = None;
+                return;
+            }
+            // Of a file that was put behind another.
+            Entry::Opening { .. } if self.under == Under::End => self.under = Under::Nothing,
+            _ => self.stray(summary),
+        }
+        match entry {
+            Entry::Header(_) => self.under = Under::Header,
+            Entry::GapBegan { .. } => self.gap = true,
+            Entry::End { reason, readings, line_damaged_bytes, .. } => {
+                let held = self.counted.saturating_add(self.again);
+                let add = |to: &mut u64, more: u64| *to = to.saturating_add(more);
+                add(&mut summary.lost_readings, readings.saturating_sub(held));
+                add(&mut summary.uncounted_readings, self.counted.saturating_sub(*readings));
+                add(&mut summary.line_damaged_bytes, *line_damaged_bytes);
+                (self.under, self.counted, self.again) = (Under::End, 0, 0);
+                summary.end = Some(*reason);
+            }
+            _ => {}
+        }
+    }
+
+    /// Takes a reading; false for one that came before.
+    pub(super) fn reading(&mut self, reading: &Reading, summary: &mut Summary) -> bool {
+        self.stray(summary);
+        match self.recent.take(reading) {
+            Came::First => {}
+            Came::Again => {
+                summary.duplicates += 1;
+                self.again += 1;
+                return false;
+            }
+            Came::Otherwise => summary.contradictions += 1,
+        }
+        let (boot, running) = (reading.time.boot, reading.running);
+        let gap = std::mem::take(&mut self.gap);
+        let step = match self.last {
+            Some((last_boot, last)) if last_boot == boot => {
+                let step = i64::from(running) - i64::from(last);
+                summary.missing_readings += u64::try_from(step - 1).unwrap_or(0);
+                step != 1
+            }
+            Some(_) => true,
+            None => false,
+        };
+        summary.gaps += u64::from(gap || step);
+        summary.readings += 1;
+        summary.without_header += u64::from(self.under != Under::Header);
+        self.counted += 1;
+        self.last = Some((boot, running));
+        true
+    }
+
+    /// Anything but the beginning of another part.
+    pub(super) fn stray(&mut self, summary: &mut Summary) {
+        if self.under == Under::End {
+            summary.behind_end += 1;
+            summary.end = None;
+        }
+    }
+
+    /// The file is over.
+    pub(super) fn over(self, summary: &mut Summary) {
+        summary.gaps += u64::from(self.gap);
+        summary.cut_short += u64::from(self.under == Under::Header);
+    }
+}
