@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Differences that the default of a kind counts for when a sensor's own walk is worked out. Own choice.
-const PSEUDO_DIFFERENCES: f64 = 10.0;
+const PSEUDO_DIFFERENCES: f64 = 2.0;
 /// The most that one difference counts for in the walk, as its square in standard uncertainties. Own
 /// choice: three of them.
 const MOST_SQUARED: f64 = 9.0;
@@ -17,8 +17,8 @@ const STEP: f64 = 4.0;
 /// Calibrations closer together than this many days show how they repeat, not how the sensor drifts. Own
 /// choice.
 const LEAST_DAYS: f64 = 1.0;
-/// After so many days a sensor's rate may be any that its kind has. Own choice: a year.
-const RATE_KEPT_DAYS: f64 = 365.0;
+/// After so many days a sensor's rate may be any that its kind has. Own choice.
+const RATE_KEPT_DAYS: f64 = 600.0;
 
 /// How one coefficient drifts: a rate that is the sensor's own, and a walk about it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -57,32 +57,27 @@ impl Drift {
     /// The mean square error that drift has made of a coefficient `days` after its calibration, in the
     /// square of its unit: add it to the variance that the calibration itself states.
     ///
-    /// `checks` are what was found in between, each with its day since the calibration, in order of time;
-    /// those after `days` do not count. The doubt grows as [`Self::growth`] until a check. Then the
-    /// difference is believed as far as it is surer than the doubt: with the doubt P, the check's own
-    /// variance u² and the difference y there remain the mean m = P/(P + u²)·y and the variance
-    /// P·u²/(P + u²), and the doubt begins to grow again. A reading is not corrected for m, so m² is doubt
-    /// too. A check more than four standard uncertainties off is a step: it is believed whole.
+    /// `left` is what the calibration found, if it left the coefficients as they were: how far off they were
+    /// before is not known, so it is believed whole.
     ///
-    /// A check on day 0 is what a calibration found that left the coefficients as they were: how far off
-    /// they were before is not known, so it is believed whole.
+    /// `checks` are what was found in between, each with its day since the calibration, in order of time;
+    /// those after `days` do not count. The doubt grows as [`Self::growth`]; a check tells of the drift and
+    /// of its rate as a Kalman filter has it, whose state is both. A reading is not corrected for the mean m
+    /// that remains, so m² is doubt too. A check more than four standard uncertainties off is a step: it is
+    /// believed whole and tells nothing about the rate.
     #[must_use]
-    pub fn variance_after(&self, days: f64, checks: &[Check]) -> f64 {
-        let (mut mean, mut variance, mut since) = (0.0, 0.0, 0.0);
-        for check in checks.iter().filter(|check| check.days <= days) {
-            let own = check.standard_uncertainty * check.standard_uncertainty;
-            let doubt = variance + self.growth(check.days - since);
-            let surprise = check.difference - mean;
-            let expected = doubt + own;
-            since = libm::fmax(check.days, 0.0);
-            if since == 0.0 || surprise * surprise > STEP * STEP * expected {
-                (mean, variance) = (check.difference, own);
-            } else if expected > 0.0 {
-                mean += doubt / expected * surprise;
-                variance = doubt * own / expected;
-            }
+    pub fn variance_after(&self, days: f64, left: Option<&Check>, checks: &[Check]) -> f64 {
+        let (mut state, mut since) = (Drifted::new(self), 0.0);
+        if let Some(left) = left {
+            state.believe(left);
         }
-        mean * mean + variance + self.growth(days - since)
+        for check in checks.iter().filter(|check| check.days <= days) {
+            state.go_on(check.days - since, self.walk_per_day.into());
+            state.take(check);
+            since = libm::fmax(check.days, 0.0);
+        }
+        state.go_on(days - since, self.walk_per_day.into());
+        state.drift * state.drift + state.variance
     }
 
     /// The drift of a sum of coefficients, each with its factor, whose drifts know nothing of each other.
@@ -108,9 +103,10 @@ impl Drift {
     /// What is known after one more calibration, which differs from the one before by this much.
     ///
     /// `kind` is the default of the kind of sensor. The rate is updated as by a Kalman filter whose state
-    /// after a calibration is an error of zero and the rate, which is forgotten within a year. The walk of the kind counts for ten
-    /// differences; each of the sensor's own weighs by how far it is from what was expected, squared in
-    /// standard uncertainties, and for nine at the most. A difference of more than four is a step and
+    /// after a calibration is an error of zero and the rate, which is forgotten within 600 days. The walk of the
+    /// kind counts for two differences; each of the sensor's own scales it by how far it is from what was
+    /// expected, squared in standard uncertainties and for nine at the most, as far as the walk has a part
+    /// in what was expected. A difference of more than four is a step and
     /// leaves the rate as it is; calibrations less than a day apart change nothing.
     #[must_use]
     pub fn after(&self, check: &Check, kind: &Self) -> Self {
@@ -119,7 +115,7 @@ impl Drift {
             return *self;
         }
         let (rate, u) = (f64::from(self.rate_per_day), f64::from(self.rate_uncertainty));
-        let (walk, usual) = (f64::from(self.walk_per_day), f64::from(kind.walk_per_day));
+        let walk = f64::from(self.walk_per_day);
         let own = check.standard_uncertainty * check.standard_uncertainty;
         let of_kind = f64::from(kind.rate_uncertainty) * f64::from(kind.rate_uncertainty);
         let of_rate = libm::fmin(u * u + of_kind * days / RATE_KEPT_DAYS, of_kind);
@@ -130,12 +126,14 @@ impl Drift {
         }
         let squared = surprise * surprise / expected;
         let gain = if squared > STEP * STEP { 0.0 } else { of_rate * days / expected };
-        let weight = PSEUDO_DIFFERENCES + f64::from(self.differences);
+        // What a surprise says of the walk, as far as the walk is what it is measured by.
+        let weight = PSEUDO_DIFFERENCES + f64::from(self.differences) + 1.0;
+        let of_walk = walk * days / expected;
+        let more = of_walk * (libm::fmin(squared, MOST_SQUARED) - 1.0) / weight;
         Self {
             rate_per_day: (rate + gain * surprise) as f32,
             rate_uncertainty: libm::sqrt(of_rate * (1.0 - gain * days)) as f32,
-            walk_per_day: ((walk * weight + usual * libm::fmin(squared, MOST_SQUARED))
-                / (weight + 1.0)) as f32,
+            walk_per_day: (walk * (1.0 + more)) as f32,
             differences: self.differences.saturating_add(1),
         }
     }
@@ -147,6 +145,53 @@ impl Drift {
         let (own, of_kind) = (f64::from(self.rate_uncertainty), f64::from(kind.rate_uncertainty));
         let widened = libm::sqrt(own * own + 0.25 * of_kind * of_kind);
         Self { rate_uncertainty: libm::fmin(widened, of_kind) as f32, ..*self }
+    }
+}
+
+/// What is known of a coefficient since its calibration: how far it has drifted and how fast it does.
+struct Drifted {
+    drift: f64,
+    rate: f64,
+    /// Of the drift.
+    variance: f64,
+    covariance: f64,
+    rate_variance: f64,
+}
+
+impl Drifted {
+    fn new(of: &Drift) -> Self {
+        let u = f64::from(of.rate_uncertainty);
+        let rate = f64::from(of.rate_per_day);
+        Self { drift: 0.0, rate, variance: 0.0, covariance: 0.0, rate_variance: u * u }
+    }
+
+    /// So many days later; days below 0 count as 0.
+    fn go_on(&mut self, days: f64, walk_per_day: f64) {
+        let days = libm::fmax(days, 0.0);
+        self.drift += self.rate * days;
+        self.variance += (walk_per_day + 2.0 * self.covariance + self.rate_variance * days) * days;
+        self.covariance += self.rate_variance * days;
+    }
+
+    fn believe(&mut self, check: &Check) {
+        let own = check.standard_uncertainty * check.standard_uncertainty;
+        (self.drift, self.variance, self.covariance) = (check.difference, own, 0.0);
+    }
+
+    fn take(&mut self, check: &Check) {
+        let own = check.standard_uncertainty * check.standard_uncertainty;
+        let expected = self.variance + own;
+        let surprise = check.difference - self.drift;
+        if surprise * surprise > STEP * STEP * expected {
+            self.believe(check);
+        } else if expected > 0.0 {
+            let (of_drift, of_rate) = (self.variance / expected, self.covariance / expected);
+            self.drift += of_drift * surprise;
+            self.rate += of_rate * surprise;
+            self.rate_variance -= of_rate * self.covariance;
+            self.covariance -= of_drift * self.covariance;
+            self.variance -= of_drift * self.variance;
+        }
     }
 }
 
@@ -175,6 +220,8 @@ pub enum SensorDrift {
 /// The default of a kind of sensor whose fast ones drift by `a_week` in a week: a rate of 0.9 of that,
 /// and a walk that makes 0.6 of it in a week. The two factors are an own choice: with them U covers
 /// at least 90 % of sensors that drift by other laws (`cargo run -p rillmark-bench --example drift`).
+/// So is [`PSEUDO_DIFFERENCES`]: with more, U of sensors that drift little stays more than twice as wide
+/// as it need be after two calibrations (`host/virtual-bench/REALITY.md`).
 const fn usual(a_week: f32) -> Drift {
     let in_a_week = 0.6 * a_week;
     Drift {
@@ -186,10 +233,10 @@ const fn usual(a_week: f32) -> Drift {
 }
 
 impl SensorDrift {
-    /// An electrode of which nothing is known: an offset of 3 mV a week (1 to 3 mV once it is soaked) and 1 %
+    /// An electrode of which nothing is known: an offset of 2.8 mV a week (1 to 3 mV once it is soaked) and 1 %
     /// of slope a month (0.2 to 1 %). Common practice; recalled, not checked.
     pub const ELECTRODE: Self =
-        Self::Electrode { offset_mv: usual(3.0), slope: usual(0.01 * 7.0 / 30.4) };
+        Self::Electrode { offset_mv: usual(2.8), slope: usual(0.01 * 7.0 / 30.4) };
     /// A cell of which nothing is known: 1 % a month. A clean one keeps to about 1 % a year (common
     /// practice; recalled, not checked); that water fouls it ten times faster is an own choice.
     pub const CELL: Self = Self::Cell { relative: usual(0.01 * 7.0 / 30.4) };

@@ -21,7 +21,7 @@ pub const RECORD_VERSION: u8 = newest::VERSION;
 /// Why a record has no canonical bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EncodeError {
-    /// A number in it is infinite or NaN.
+    /// A number in it is infinite or NaN, or a variance is below zero.
     NotFinite,
     /// It is longer than [`super::MAX_RECORD_BYTES`].
     TooLong,
@@ -30,7 +30,9 @@ pub enum EncodeError {
 impl fmt::Display for EncodeError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Self::NotFinite => "a number in the record is infinite or not a number",
+            Self::NotFinite => {
+                "a number in the record is infinite or not a number, or a variance is below zero"
+            }
             Self::TooLong => "the record is too long",
         })
     }
@@ -55,7 +57,7 @@ pub enum DecodeError {
         /// How many.
         bytes: usize,
     },
-    /// A number in it is infinite or NaN.
+    /// A number in it is infinite or NaN, or a variance is below zero.
     NotFinite,
     /// Version 0, a variant or text that the version does not have, a list too long.
     Malformed,
@@ -71,7 +73,9 @@ impl fmt::Display for DecodeError {
             }
             Self::Truncated => f.write_str("the record is cut short"),
             Self::Trailing { bytes } => write!(f, "{bytes} bytes follow after the record"),
-            Self::NotFinite => f.write_str("a number in the record is infinite or not a number"),
+            Self::NotFinite => f.write_str(
+                "a number in the record is infinite or not a number, or a variance is below zero",
+            ),
             Self::Malformed => f.write_str("the bytes are not a record"),
             Self::NotCanonical => f.write_str("the record's bytes are not canonical"),
         }

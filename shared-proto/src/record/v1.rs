@@ -163,7 +163,9 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
     );
     let drift = drift.each().all(
         |Drift { rate_per_day, rate_uncertainty, walk_per_day, differences: _ }| {
-            [rate_per_day, rate_uncertainty, walk_per_day].iter().all(|number| number.is_finite())
+            // A variance is not below zero, and neither is its root.
+            rate_per_day.is_finite()
+                && [rate_uncertainty, walk_per_day].iter().all(|it| it.is_finite() && **it >= 0.0)
         },
     );
     result && as_left && drift && points.iter().all(point_is_finite)
