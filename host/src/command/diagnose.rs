@@ -60,7 +60,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
         told = probe.equipment()?.map(|equipment| equipment.fitted);
         let kept = kept_records(&mut probe)?;
-        due = Some(in_force(&kept, probe.link().utc_ms()));
+        due = Some(in_force(&kept, None, probe.link().utc_ms()));
         let mut sources = Sources::default();
         kept.into_iter().for_each(|kept| sources.add(kept.id.short(), kept.record));
         sources

@@ -35,7 +35,7 @@ struct Heard {
 fn hear(probe: &mut Probe) -> Heard {
     let answer = probe.answer();
     let now_ms = probe.link().utc_ms();
-    let in_force = kept_records(probe).map(|kept| in_force(&kept, now_ms));
+    let in_force = kept_records(probe).map(|kept| in_force(&kept, None, now_ms));
     Heard { answer, in_force }
 }
 

@@ -91,7 +91,10 @@ pub(super) fn remark_json(remark: &Remark) -> Value {
         Remark::Overdue { days, .. } | Remark::CalibratedLater { days, .. } => {
             json!({ "days": days })
         }
-        Remark::NoClock => json!({}),
+        Remark::AcidWater { ph } => json!({ "ph": ph }),
+        Remark::NoClock | Remark::RecordMissing { .. } | Remark::VerificationFailed { .. } => {
+            json!({})
+        }
     };
     value["code"] = remark.code().into();
     value["quantity"] = remark.quantity().map(quantity_code).into();

@@ -100,7 +100,8 @@ fn look_at(
     let bad = |sentence| Failure::new(Exit::BadInput, sentence);
     probe.sample(Sampling::Off)?;
     let kept = kept_records(probe)?;
-    let in_force = in_force(&kept, probe.link().utc_ms());
+    let equipment = probe.equipment()?;
+    let in_force = in_force(&kept, equipment.as_ref(), probe.link().utc_ms());
     let (known, calibration) = known(&in_force, &kept, quantity, nominal)
         .ok_or_else(|| bad(words::NOTHING_KNOWN.to_owned()))?;
     let look = Look::new(quantity, in_force.coefficients);

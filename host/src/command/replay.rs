@@ -53,8 +53,7 @@ impl Options {
 /// Other records to compute with.
 #[derive(Default)]
 struct Other {
-    records: Vec<Record>,
-    ids: Vec<RecordId>,
+    records: Vec<(RecordId, Record)>,
     used: CalibrationsUsed,
 }
 
@@ -110,7 +109,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         summary
     };
 
-    let ids: Vec<_> = other.ids.iter().map(ToString::to_string).collect();
+    let ids: Vec<_> = other.records.iter().map(|(id, _)| id.to_string()).collect();
     if context.json {
         output::json(context.out, &summary::json(&session, &summary, &ids))?;
     } else {
@@ -161,8 +160,7 @@ fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
             let sentence = words::two_calibrations(&earlier, &id.short(), of);
             return Err(Failure::new(Exit::BadInput, sentence));
         }
-        other.records.push(record);
-        other.ids.push(id);
+        other.records.push((id, record));
     }
     Ok(other)
 }

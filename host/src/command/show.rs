@@ -7,6 +7,8 @@ use std::path::PathBuf;
 use clap::Args;
 use rillmark_metrology::assess::InForce;
 use rillmark_proto::calibration::conductivity::Range;
+use rillmark_proto::reading::Computed;
+use rillmark_proto::record::Quantity;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 use serde_json::json;
 
@@ -61,8 +63,9 @@ fn conductance(text: &str) -> Result<(f64, f64), &'static str> {
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     let kept = kept_records(&mut probe)?;
+    let equipment = probe.equipment()?;
     let now_ms = probe.link().utc_ms();
-    let in_force = in_force(&kept, now_ms);
+    let in_force = in_force(&kept, equipment.as_ref(), now_ms);
     if let Some((mv, celsius)) = options.budget {
         return ph_budget(&in_force, mv, celsius, options.water, context);
     }
@@ -87,7 +90,6 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             false => output::text(context.out, &record.whole(now_ms)),
         };
     }
-    let equipment = probe.equipment()?;
     let clock = match probe.clock() {
         Ok(clock) => Ok(clock),
         Err(error @ ProbeError::Refused(_)) => Err(error.to_string()),
@@ -164,6 +166,13 @@ fn ph_budget(
         .ph_conditions(potential, temperature, water, circumstances)
         .and_then(|conditions| calibration.budget(potential, temperature, &conditions))
         .ok_or_else(|| Failure::new(Exit::BadInput, budget_words::no_value(mv, "mV", celsius)))?;
+    let values = Computed {
+        ph: Some(found.ph.get() as f32),
+        temperature_c: Some(celsius as f32),
+        specific_conductance_us_cm: water.map(|water| water.get() as f32),
+        ..Computed::default()
+    };
+    let in_force = &of(in_force, Quantity::Ph, &values);
     if context.json {
         let mut value = budget::ph_json(&found);
         value["age_days"] = in_force.ages.ph.into();
@@ -197,6 +206,13 @@ fn conductivity_budget(
     let Some((as_is, specific)) = found else {
         return Err(Failure::new(Exit::BadInput, budget_words::no_value(us, "µS", celsius)));
     };
+    let values = Computed {
+        temperature_c: Some(celsius as f32),
+        conductivity_us_cm: Some(as_is.value.get() as f32),
+        specific_conductance_us_cm: Some(specific.value.get() as f32),
+        ..Computed::default()
+    };
+    let in_force = &of(in_force, Quantity::Conductivity, &values);
     if context.json {
         let value = json!({
             "conductivity": budget::conductivity_json(&as_is),
@@ -210,6 +226,16 @@ fn conductivity_budget(
     let specific = budget::conductivity_text(budget_words::SPECIFIC, &specific);
     let age = budget_words::at_age(in_force.ages.conductivity);
     output::text(context.out, &format!("{as_is}\n{specific}{age}\n{}", lines(in_force)))
+}
+
+/// The calibrations in force as far as they concern one quantity, with what is to be said of these values.
+fn of(in_force: &InForce, quantity: Quantity, values: &Computed) -> InForce {
+    let mut in_force = in_force.clone();
+    let beyond = in_force.beyond(values);
+    in_force.remarks.extend(beyond);
+    let concerns = |about| about == quantity || about == Quantity::Temperature;
+    in_force.remarks.retain(|remark| remark.quantity().is_none_or(concerns));
+    in_force
 }
 
 /// The record whose identity begins so.

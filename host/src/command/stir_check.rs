@@ -59,7 +59,8 @@ pub fn check(
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
     probe.sample(Sampling::Off)?;
-    let in_force = in_force(&kept_records(probe)?, probe.link().utc_ms());
+    let equipment = probe.equipment()?;
+    let in_force = in_force(&kept_records(probe)?, equipment.as_ref(), probe.link().utc_ms());
     let found = Check { patience_s, interrupted }.both(probe, context);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);

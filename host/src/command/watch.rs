@@ -71,12 +71,13 @@ fn watch(
     probe.sample(Sampling::Off)?;
     probe.forget_readings();
     let kept = kept_records(probe)?;
+    let equipment = probe.equipment()?;
     probe.sample(match options.only {
         Some(Only::Ph) => Sampling::Ph,
         Some(Only::Conductivity) => Sampling::Conductivity,
         None => Sampling::Full { interval_ms: every_ms },
     })?;
-    let mut assessor = assessor(&kept);
+    let mut assessor = assessor(&kept, equipment.as_ref());
     if let Some(u_ph) = options.junction {
         assessor.junction(u_ph);
     }

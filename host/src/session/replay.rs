@@ -209,7 +209,7 @@ fn take(session: &mut Session, entry: Entry) {
 pub fn replay<E>(
     bytes: &[u8],
     session: &Session,
-    other: &[Record],
+    other: &[(RecordId, Record)],
     mut visit: impl FnMut(Replayed) -> Result<(), E>,
 ) -> Result<Summary, E> {
     let altered = session.records.values().filter(|held| held.altered).count();
@@ -224,8 +224,8 @@ pub fn replay<E>(
             fresh.know(*short, record);
         }
     }
-    for record in other {
-        fresh.apply(record);
+    for (id, record) in other {
+        fresh.apply(id.short(), record);
     }
     let (mut assessor, mut trail, mut dating) =
         (fresh.clone(), Trail::default(), Dating::default());
@@ -255,6 +255,8 @@ pub fn replay<E>(
                             assessor = fresh.clone();
                             dating.begin();
                         }
+                        let fitted = header.equipment.as_ref().map(|equipment| &equipment.fitted);
+                        assessor.beside(fitted.and_then(|fitted| fitted.thermometer.as_ref()));
                         // Numbers of a file are foreign.
                         let junction = header.junction_ph.filter(|u| u.is_finite() && *u > 0.0);
                         junction.into_iter().for_each(|u_ph| assessor.junction(u_ph));

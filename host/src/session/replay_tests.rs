@@ -293,14 +293,15 @@ fn another_calibration_replaces_its_values_and_leaves_the_comparison() {
     let session = open(&bytes).expect("a session");
     let other = ph_record(0.9);
     let mut running = 0;
-    let summary = replay(&bytes, &session, &[other.clone().into()], |replayed| {
-        let under = replayed.assessment.recalibrated.expect("another was given");
-        assert_eq!(under, computed_reading(running, &other).computed);
-        assert_ne!(under.ph, replayed.reading.computed.ph);
-        running += 1;
-        Ok::<_, ()>(())
-    })
-    .expect("nothing is refused");
+    let summary =
+        replay(&bytes, &session, &[(RecordId([3; 16]), other.clone().into())], |replayed| {
+            let under = replayed.assessment.recalibrated.expect("another was given");
+            assert_eq!(under, computed_reading(running, &other).computed);
+            assert_ne!(under.ph, replayed.reading.computed.ph);
+            running += 1;
+            Ok::<_, ()>(())
+        })
+        .expect("nothing is refused");
     assert_eq!((summary.readings, summary.mismatches), (6, 0));
 }
 

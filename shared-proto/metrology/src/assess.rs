@@ -17,8 +17,9 @@ use rillmark_proto::reading::uncertainty::{Budgets, Circumstances, Response, Unc
 use rillmark_proto::reading::{
     CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Reading, evaluate,
 };
+use rillmark_proto::record::fitted::Serial;
 use rillmark_proto::record::verification::VerificationRecord;
-use rillmark_proto::record::{Quantity, Record};
+use rillmark_proto::record::{CalibrationRecord, Quantity, Record};
 use rillmark_proto::reference::ionic_strength::{self, Class};
 use rillmark_proto::units::MicrosiemensPerCm;
 
@@ -29,6 +30,17 @@ use crate::glass;
 use crate::motion::{Kinetics, Motion, Movement, State};
 
 const PERCENT: f64 = 100.0;
+/// The most that the lag makes of a pH's standard uncertainty: U of 14, all that the scale has, says that
+/// nothing is known.
+const MOST_RESPONSE_PH: f64 = 7.0;
+/// The same of a temperature in K, and of a conductivity, relative. Own choice.
+const MOST_RESPONSE_K: f64 = 25.0;
+const MOST_RESPONSE: f64 = 0.5;
+/// Below this pH hydrogen ions carry so much of the current that specific conductance is off: TM 9-A6.3 has
+/// up to 50 % below pH 4 (REFERENCES 17; seen at one remove).
+const ACID_WATER_PH: f64 = 4.0;
+/// So near to 25 °C nothing is left of that, in K. Own choice.
+const NEAR_25_K: f64 = 1.0;
 
 /// What each value of a reading does; `None` where there is no value.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -93,7 +105,7 @@ pub struct Assessment {
 }
 
 /// Calibrations beside no reading.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct InForce {
     /// Their coefficients.
     pub coefficients: Coefficients,
@@ -103,16 +115,27 @@ pub struct InForce {
     pub circumstances: Circumstances,
     /// What is to be said about it.
     pub remarks: Vec<Remark>,
+    standing: Standing,
+}
+
+impl InForce {
+    /// What is to be said of values under these calibrations that lie far from what they have seen.
+    #[must_use]
+    pub fn beyond(&self, values: &Computed) -> Vec<Remark> {
+        beyond(values, &self.standing).collect()
+    }
 }
 
 /// Takes records, then reading after reading of one probe in their order.
 #[derive(Clone, Debug)]
 pub struct Assessor {
     known: BTreeMap<ShortId, Known>,
-    /// Of calibrations that may become known later.
-    verifications: Vec<VerificationRecord>,
+    /// Of calibrations that may become known later too.
+    verifications: BTreeMap<ShortId, VerificationRecord>,
+    /// The thermometer that is fitted.
+    thermometer: Option<Serial>,
     /// Applied in place of those that readings name.
-    other: Vec<Known>,
+    other: Vec<(ShortId, Known)>,
     junction_ph: Option<f64>,
     /// The calibrations of the last reading.
     standing: Option<(CalibrationsUsed, Standing)>,
@@ -136,7 +159,8 @@ impl Assessor {
     pub const fn new() -> Self {
         Self {
             known: BTreeMap::new(),
-            verifications: Vec::new(),
+            verifications: BTreeMap::new(),
+            thermometer: None,
             other: Vec::new(),
             junction_ph: None,
             standing: None,
@@ -156,28 +180,46 @@ impl Assessor {
     pub fn know(&mut self, id: ShortId, record: &Record) {
         match record {
             Record::Calibration(calibration) => {
-                let mut known = Known::new(calibration);
-                let of_it = self.verifications.iter().filter(|it| it.calibration == id);
-                of_it.for_each(|verification| known.check(verification));
+                let known = self.checked(id, calibration);
                 self.known.insert(id, known);
             }
             Record::Verification(verification) => {
-                if let Some(known) = self.known.get_mut(&verification.calibration) {
-                    known.check(verification);
+                let is_new = self.verifications.insert(id, verification.clone()).is_none();
+                let of = verification.calibration;
+                let other =
+                    self.other.iter_mut().filter(|(id, _)| *id == of).map(|(_, known)| known);
+                if is_new {
+                    self.known
+                        .get_mut(&of)
+                        .into_iter()
+                        .chain(other)
+                        .for_each(|it| it.check(verification));
                 }
-                self.verifications.push(verification.clone());
             }
         }
         self.standing = None;
     }
 
+    fn checked(&self, id: ShortId, calibration: &CalibrationRecord) -> Known {
+        let mut known = Known::new(calibration);
+        let of_it = self.verifications.values().filter(|it| it.calibration == id);
+        of_it.for_each(|verification| known.check(verification));
+        known
+    }
+
     /// From now on values are computed under this calibration in place of the one of its quantity that
     /// a reading names. A verification has no coefficients and is passed over.
-    pub fn apply(&mut self, record: &Record) {
+    pub fn apply(&mut self, id: ShortId, record: &Record) {
         if let Record::Calibration(calibration) = record {
-            self.other.push(Known::new(calibration));
+            let known = self.checked(id, calibration);
+            self.other.push((id, known));
         }
         self.standing = None;
+    }
+
+    /// The serial of the thermometer that is fitted from now on; `None` where nobody said.
+    pub fn beside(&mut self, thermometer: Option<&Serial>) {
+        self.thermometer = thermometer.cloned();
     }
 
     /// What a stir check told of the junction in the water from now on: the standard uncertainty that it
@@ -193,9 +235,13 @@ impl Assessor {
         let raw = &reading.raw;
         let computed = evaluate(raw, &standing.own);
         let recalibrated = (!self.other.is_empty()).then(|| evaluate(raw, &standing.applied));
-        let (ages, circumstances, mut remarks) = standing.at(now);
+        let (ages, circumstances, mut remarks) = standing.at(now, self.thermometer.as_ref());
         let circumstances = Circumstances { junction_ph: self.junction_ph, ..circumstances };
-        let budgets = Budgets::new(raw, &standing.applied, &circumstances);
+        let mut budgets = Budgets::new(raw, &standing.applied, &circumstances);
+        if standing.unresolved.temperature && standing.temperature.is_none() {
+            // The temperature is the probe's, under a calibration that nobody can see.
+            budgets = Budgets { conductivity: budgets.conductivity, ..Budgets::default() };
+        }
         remarks.extend(beyond(&recalibrated.unwrap_or(computed), &standing));
         let (states, response) = self.moved(reading, &budgets, &standing);
         let unresolved = standing.unresolved;
@@ -214,8 +260,8 @@ impl Assessor {
     /// The calibrations of these names at a UTC in ms since 1970, beside no reading.
     pub fn in_force(&mut self, used: CalibrationsUsed, utc_ms: i64) -> InForce {
         let standing = self.standing(used);
-        let (ages, circumstances, remarks) = standing.at(Some(utc_ms));
-        InForce { coefficients: standing.applied, ages, circumstances, remarks }
+        let (ages, circumstances, remarks) = standing.at(Some(utc_ms), self.thermometer.as_ref());
+        InForce { coefficients: standing.applied, ages, circumstances, remarks, standing }
     }
 
     /// UTC as counted from the first reading of this start of the probe: so an age does not hang on when
@@ -254,7 +300,7 @@ impl Assessor {
                 None => standing.miss(quantity),
             }
         }
-        for known in &self.other {
+        for (_, known) in &self.other {
             standing.apply(known);
         }
         standing
@@ -269,7 +315,13 @@ impl Assessor {
     ) -> (States, Response) {
         let ProbeTime { boot, ms } = reading.time;
         let temperature = reading.raw.temperature(&standing.applied);
-        let mut states = States::default();
+        // A value of which nothing can be said is not known to stand still.
+        let not_known = |value: Option<f32>| value.map(|_| State::NotKnown);
+        let mut states = States {
+            ph: not_known(reading.computed.ph),
+            temperature: not_known(reading.computed.temperature_c),
+            conductivity: not_known(reading.computed.conductivity_us_cm),
+        };
         let mut response = Response::default();
 
         if let (Some(celsius), Some(u)) = (temperature, budgets.temperature_k) {
@@ -280,7 +332,8 @@ impl Assessor {
                 self.last_temperature = self.temperature.push(boot, ms, celsius.get(), u);
             }
             states.temperature = Some(self.last_temperature.state);
-            response.temperature_k = self.last_temperature.response_u.unwrap_or(0.0);
+            let lag_k = self.last_temperature.response_u.unwrap_or(0.0);
+            response.temperature_k = lag_k.min(MOST_RESPONSE_K);
         }
         if let (Some(us), Some(budget)) = (reading.raw.conductance(), &budgets.conductivity) {
             let kinetics = Kinetics::CELL.lengthened(settled(&standing.conductivity));
@@ -292,7 +345,8 @@ impl Assessor {
                 PERCENT * budget.relative,
             );
             states.conductivity = Some(movement.state);
-            response.conductance = movement.response_u.unwrap_or(0.0) / PERCENT;
+            let lag = movement.response_u.unwrap_or(0.0) / PERCENT;
+            response.conductance = lag.min(MOST_RESPONSE);
         }
         if let (Some(potential), Some(budget)) = (reading.raw.potential(), &budgets.ph) {
             let water = budgets.specific.as_ref().map(|found| found.value);
@@ -302,7 +356,8 @@ impl Assessor {
             let base_mv = budget.combined / ph_per_mv;
             let movement = self.potential.push(boot, ms, potential.get(), base_mv);
             states.ph = Some(movement.state);
-            response.potential_mv = movement.response_u.unwrap_or(0.0);
+            let most_mv = MOST_RESPONSE_PH / ph_per_mv;
+            response.potential_mv = movement.response_u.unwrap_or(0.0).min(most_mv);
         }
         (states, response)
     }
@@ -314,6 +369,11 @@ fn beyond(values: &Computed, standing: &Standing) -> impl Iterator<Item = Remark
     let ph = values.ph.map(f64::from);
     let us_cm = values.conductivity_us_cm.map(f64::from);
     let water = values.specific_conductance_us_cm.map(|us_cm| MicrosiemensPerCm::new(us_cm.into()));
+    // Above the range of the estimates a water is as salty as they go.
+    let most = |us_cm: MicrosiemensPerCm| {
+        MicrosiemensPerCm::new(libm::fmin(us_cm.get(), ionic_strength::RANGE.1))
+    };
+    let within = water.map(most);
     let buffers = span(&standing.ph).zip(ph).and_then(|(span, ph)| {
         let buffer_ph = span.passed_by_ph(ph)?;
         Some(Remark::OutsideBuffers { beyond_ph: ph - buffer_ph, buffer_ph })
@@ -329,12 +389,17 @@ fn beyond(values: &Computed, standing: &Standing) -> impl Iterator<Item = Remark
         },
     );
     let acid = ph.filter(|ph| glass::is_acid(*ph)).map(|_| Remark::AcidError);
-    let salty = ph.and(water).filter(|water| ionic_strength::class(*water) == Ok(Class::Salty));
+    let salty = ph.and(within).filter(|water| ionic_strength::class(*water) == Ok(Class::Salty));
     let unlike = salty.and_then(|water| {
         let ionic_strength_mol_kg = ionic_strength::estimate(water).ok()?.value;
         Some(Remark::UnlikeBuffers { ionic_strength_mol_kg })
     });
-    [buffers, standards, alkaline, acid, unlike].into_iter().flatten()
+    let far_from_25 =
+        values.temperature_c.is_some_and(|c| libm::fabs(f64::from(c) - 25.0) > NEAR_25_K);
+    let acid_water = ph
+        .filter(|ph| *ph < ACID_WATER_PH && far_from_25 && water.is_some())
+        .map(|ph| Remark::AcidWater { ph });
+    [buffers, standards, alkaline, acid, unlike, acid_water].into_iter().flatten()
 }
 
 #[cfg(test)]

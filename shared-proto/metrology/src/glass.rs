@@ -34,7 +34,10 @@ pub struct Alkaline {
 /// The most sodium in mol/kg that a water of this conductivity at 25 °C may hold: all of its ions, with
 /// twice the uncertainty of their estimate.
 fn sodium_mol_kg(specific_conductance: Option<MicrosiemensPerCm>) -> f64 {
-    let estimate = specific_conductance.and_then(|it| ionic_strength::estimate(it).ok());
+    // Above the estimate's range there is at least as much.
+    let most = MicrosiemensPerCm::new(ionic_strength::RANGE.1);
+    let within = specific_conductance.map(|it| if it.get() > most.get() { most } else { it });
+    let estimate = within.and_then(|it| ionic_strength::estimate(it).ok());
     estimate.map_or(USUAL_SODIUM_MOL_KG, |ions| {
         ions.value + 2.0 * ions.standard_uncertainty.unwrap_or(0.0)
     })
@@ -82,6 +85,9 @@ mod tests {
         let strong = at(10_000.0).expect("it matters");
         assert!(libm::fabs(strong.sodium_mol_kg - 0.243) < 1e-3, "{strong:?}");
         assert!(at(400.0).is_none());
+        // A brine beyond the estimate's range holds no less than one within it, which has no end.
+        assert_eq!(at(310_000.0), at(300_000.0));
+        assert_eq!(at(310_000.0).map(|found| found.up_to_ph), Some(None));
         assert!(alkaline(10.0, None).is_none() && alkaline(f64::NAN, None).is_none());
         assert!(is_acid(0.9) && !is_acid(1.0) && !is_acid(f64::NAN));
     }

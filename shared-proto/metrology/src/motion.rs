@@ -92,6 +92,9 @@ pub struct Movement {
     pub rate_per_min: Option<f64>,
 }
 
+const NOT_KNOWN: Movement =
+    Movement { state: State::NotKnown, response_u: None, rate_per_min: None };
+
 /// The past of one signal of one sensor.
 #[derive(Clone, Debug)]
 pub struct Motion {
@@ -101,6 +104,7 @@ pub struct Motion {
     past: Past,
     stretches: Stretches,
     said: Option<Said>,
+    judged: Movement,
     /// Since when, and how many times, the water was seen to change.
     changing: Option<(u64, u32)>,
 }
@@ -116,6 +120,7 @@ impl Motion {
             past: Past::new(),
             stretches: Stretches::new(),
             said: None,
+            judged: NOT_KNOWN,
             changing: None,
         }
     }
@@ -133,10 +138,10 @@ impl Motion {
     /// `base_u` nothing is steady.
     pub fn push(&mut self, boot: u32, ms: u64, value: f64, base_u: f64) -> Movement {
         if !value.is_finite() || value.abs() > LARGEST {
-            return Movement::default();
+            return NOT_KNOWN;
         }
         match self.last {
-            Some((before, last)) if before == boot && last == ms => return self.judge(ms, base_u),
+            Some((before, last)) if before == boot && last == ms => return self.judged,
             Some((before, last)) if before == boot && last < ms => {
                 if self.newest.pauses(ms - last) {
                     self.newest.begin_anew();
@@ -147,16 +152,20 @@ impl Motion {
             _ => *self = Self::new(self.kinetics),
         }
         self.last = Some((boot, ms));
-        match self.newest.take(ms, value, self.kinetics.noise) {
-            Follows::On => self.keep(ms, value),
-            Follows::Waits => return Movement::default(),
+        self.judged = match self.newest.take(ms, value, self.kinetics.noise) {
+            Follows::On => {
+                self.keep(ms, value);
+                self.judge(ms, base_u)
+            }
+            Follows::Waits => NOT_KNOWN,
             Follows::Anew(then, other) => {
                 self.begin_anew();
                 self.keep(then, other);
                 self.keep(ms, value);
+                self.judge(ms, base_u)
             }
-        }
-        self.judge(ms, base_u)
+        };
+        self.judged
     }
 
     fn begin_anew(&mut self) {
@@ -181,13 +190,13 @@ impl Motion {
     }
 
     fn judge(&self, ms: u64, base_u: f64) -> Movement {
-        let Some(Said { bound, water }) = self.said else { return Movement::default() };
+        let Some(Said { bound, water }) = self.said else { return NOT_KNOWN };
         let changing = self
             .changing
             .is_some_and(|(since, times)| times >= CHANGING_TIMES && ms - since >= CHANGING_MS);
         let state = match water {
             Err(went) if went_far(went, base_u, self.kinetics.noise) => State::Moving,
-            Err(_) => return Movement::default(),
+            Err(_) => return NOT_KNOWN,
             Ok(_) if changing => State::Changing,
             Ok(_) if base_u.is_finite() && bound.to_come < STEADY_PART * base_u => State::Steady,
             Ok(_) => State::Moving,

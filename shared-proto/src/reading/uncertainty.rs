@@ -2,7 +2,7 @@
 
 use super::{Coefficients, Raw, since};
 use crate::calibration::drift::{Drift, SensorDrift};
-use crate::calibration::{conductivity, ph};
+use crate::calibration::{Since, conductivity, ph};
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 
@@ -36,6 +36,10 @@ pub struct Circumstances {
     pub thermometer_drift_k: f64,
     /// Of the residual junction potential in this very water, in pH, where a stir check told it.
     pub junction_ph: Option<f64>,
+    /// The electrode was calibrated beside another thermometer than the one that is fitted now.
+    pub electrode_beside_another: bool,
+    /// The cell was.
+    pub cell_beside_another: bool,
 }
 
 impl Circumstances {
@@ -105,7 +109,10 @@ impl<'a> Thermometry<'a> {
     ) -> Option<ph::budget::Conditions> {
         let usual = ph::budget::Conditions::new(potential, self.now_k, specific_conductance);
         Some(ph::budget::Conditions {
-            since: since(self.kept_k, self.coefficients.ph?.shared.thermometer_k),
+            since: match circumstances.electrode_beside_another {
+                true => Since::Other,
+                false => since(self.kept_k, self.coefficients.ph?.shared.thermometer_k),
+            },
             junction_ph: circumstances.junction_ph.unwrap_or(usual.junction_ph),
             offset_drift_mv: circumstances.offset_drift_mv,
             slope_drift: circumstances.slope_drift,
@@ -121,7 +128,10 @@ impl<'a> Thermometry<'a> {
         circumstances: &Circumstances,
     ) -> Option<conductivity::budget::Conditions> {
         Some(conductivity::budget::Conditions {
-            since: since(self.kept_k, self.coefficients.conductivity?.thermometer_k),
+            since: match circumstances.cell_beside_another {
+                true => Since::Other,
+                false => since(self.kept_k, self.coefficients.conductivity?.thermometer_k),
+            },
             drift: circumstances.cell_drift,
             thermometer_drift_k: circumstances.thermometer_drift_k,
             ..conductivity::budget::Conditions::new(conductance, range, self.now_k)
@@ -158,9 +168,11 @@ impl Coefficients {
 impl Budgets {
     /// The budgets of a reading under the coefficients in force, at rest.
     pub fn new(raw: &Raw, coefficients: &Coefficients, circumstances: &Circumstances) -> Self {
-        // Without a temperature nothing is known of the thermometer's part in the cell constant either.
         let Some(temperature) = raw.temperature(coefficients) else {
-            return Self::default();
+            return Self {
+                conductivity: as_is_alone(raw, coefficients, circumstances),
+                ..Self::default()
+            };
         };
         let thermometry = Thermometry::new(coefficients, temperature);
         let thermometer_k = libm::hypot(thermometry.now_k, circumstances.thermometer_drift_k);
@@ -215,6 +227,21 @@ impl Budgets {
             water,
         }
     }
+}
+
+/// The budget of a conductivity beside no temperature: it has no part in it but that of the calibration, which
+/// no error of this reading's thermometer takes back.
+fn as_is_alone(
+    raw: &Raw,
+    coefficients: &Coefficients,
+    circumstances: &Circumstances,
+) -> Option<conductivity::budget::Budget> {
+    let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
+    let range = raw.conductance?.range;
+    let thermometry = Thermometry::new(coefficients, Celsius::new(25.0));
+    let circumstances = Circumstances { cell_beside_another: true, ..*circumstances };
+    let conditions = thermometry.conductivity(conductance, range, &circumstances)?;
+    cell.budget(conductance, range, &conditions)
 }
 
 /// The uncertainty of every value of a reading under the coefficients in force, from their budgets
@@ -311,7 +338,9 @@ mod tests {
         let bare = uncertainty(&raw(400_000_000), &Coefficients::default());
         assert_eq!(bare, Uncertainty { temperature_k: bare.temperature_k, ..none });
         let cold = Raw { thermometer_milliohm: None, ..raw(400_000_000) };
-        assert_eq!(uncertainty(&cold, &COEFFICIENTS), none);
+        let alone = uncertainty(&cold, &COEFFICIENTS);
+        assert!(alone.conductivity_us_cm.is_some());
+        assert_eq!(alone, Uncertainty { conductivity_us_cm: alone.conductivity_us_cm, ..none });
         // Without a cell the water counts as an ordinary one.
         let dry = uncertainty(&Raw { conductance: None, ..raw(0) }, &COEFFICIENTS);
         assert!(dry.water.is_none() && dry.ph.unwrap() < 0.04);

@@ -8,6 +8,7 @@ use rillmark_metrology::assess::{Assessment, Remark};
 
 use super::super::output::written;
 use super::super::reading_view::range_ohm;
+use super::super::record_view::quantity_code;
 use crate::exit::{Exit, Failure};
 use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
@@ -91,7 +92,11 @@ impl<'a> CsvFile<'a> {
         let values = replayed.values();
         let raw = &reading.raw;
         let flags: Vec<_> = reading.flags.names().collect();
-        let remarks: Vec<_> = remarks.iter().map(Remark::code).collect();
+        let remark = |remark: &Remark| match remark.quantity() {
+            Some(quantity) => format!("{}:{}", remark.code(), quantity_code(quantity)),
+            None => remark.code().to_owned(),
+        };
+        let remarks: Vec<_> = remarks.iter().map(remark).collect();
         let matches = match replayed.matches {
             Match::Same => "true",
             Match::Different => "false",

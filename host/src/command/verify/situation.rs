@@ -18,7 +18,8 @@ pub(super) fn of(
     probe: &mut Probe,
     plan: &VerifyPlan,
 ) -> Result<(VerifySituation, Option<String>, InForce), Failure> {
-    let fitted = probe.equipment()?.map(|equipment| equipment.fitted).unwrap_or_default();
+    let equipment = probe.equipment()?;
+    let fitted = equipment.as_ref().map(|it| it.fitted.clone()).unwrap_or_default();
     let kept = kept_records(probe)?;
     let utc_ms = probe.link().utc_ms();
     let mut situation = VerifySituation {
@@ -45,7 +46,7 @@ pub(super) fn of(
             see(record, &kept, &mut situation);
         }
     }
-    Ok((situation, verified, in_force(&kept, utc_ms)))
+    Ok((situation, verified, in_force(&kept, equipment.as_ref(), utc_ms)))
 }
 
 /// The points that a calibration rests on. One that left the coefficients as they were rests on an

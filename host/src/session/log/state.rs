@@ -102,6 +102,8 @@ impl Log<'_> {
         let same = |last: &Header| {
             Header { at: header.at, reason: header.reason, ..last.clone() } == header
         };
+        let fitted = header.equipment.as_ref().map(|equipment| &equipment.fitted);
+        self.assessor.beside(fitted.and_then(|fitted| fitted.thermometer.as_ref()));
         if !self.header.as_ref().is_some_and(same) {
             self.entry(&Entry::Header(header.clone()))?;
             self.header = Some(header);

@@ -119,6 +119,19 @@ pub fn sentence(remark: &Remark) -> String {
             "The water's ionic strength (about {ionic_strength_mol_kg:.2} mol/kg) is unlike the buffers': \
              this pH is on their scale, not on the total scale of seawater."
         ),
+        Remark::AcidWater { ph } => format!(
+            "At pH {ph:.1} hydrogen ions carry much of the current: at 25 °C it is less than the \
+             compensation makes of it, by more than the ± holds."
+        ),
+        Remark::RecordMissing { quantity } => format!(
+            "The record of the {} is not to be had: nobody can say how far the value holds.",
+            calibration_of(quantity)
+        ),
+        Remark::VerificationFailed { quantity } => format!(
+            "The last verification of the {} failed, and U holds what it found. Run `rillmark calibrate {}`.",
+            calibration_of(quantity),
+            command(quantity)
+        ),
         Remark::Overdue { quantity, days } => format!(
             "The {} is overdue by {}. Run `rillmark calibrate {}`.",
             calibration_of(quantity),

@@ -8,6 +8,11 @@ use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Poin
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
 
+/// Of an electrode without loss at 25 °C.
+const NOMINAL_MV_PER_PH: f64 = 59.16;
+/// Buffers closer together than this in pH say nothing of the slope. Own choice.
+const LEAST_APART_PH: f64 = 1.0;
+
 /// What a verification says of the drifting coefficient: the offset, the cell constant or the
 /// thermometer's offset. `days` is its time since the calibration.
 ///
@@ -38,13 +43,14 @@ pub(super) fn of_verification(
     }
 }
 
-/// What a calibration says on its own day that left the coefficients as they were: the mean of what was
-/// found in its standards. `None` for one that adjusted them.
+/// What a calibration says on its own day that left the coefficients as they were: the most that was found
+/// in one of its standards. Errors of both signs do not take each other away, and one that the coefficient
+/// which drifts cannot have made is doubt all the same. `None` for one that adjusted them.
 pub(super) fn of_left_unadjusted(calibration: &CalibrationRecord) -> Option<Check> {
     if calibration.outcome == Outcome::Adjusted {
         return None;
     }
-    let (mut count, mut sum, mut variance) = (0.0, 0.0, 0.0);
+    let (mut count, mut most, mut variance) = (0.0, 0.0, 0.0);
     for point in &calibration.points {
         let Some(found) = point.as_found else { continue };
         let per_unit = per_unit(&calibration.result, point);
@@ -54,14 +60,40 @@ pub(super) fn of_left_unadjusted(calibration: &CalibrationRecord) -> Option<Chec
             CalibrationResult::Temperature(_) => 0.0,
         };
         let u = libm::hypot(per_unit * point.value_uncertainty, signal);
+        let off = per_unit * (found - point.value);
         count += 1.0;
-        sum += per_unit * (found - point.value);
         variance += u * u;
+        if libm::fabs(off) > libm::fabs(most) {
+            most = off;
+        }
     }
     (count > 0.0).then(|| Check {
         days: 0.0,
-        difference: sum / count,
+        difference: most,
         standard_uncertainty: libm::sqrt(variance) / count,
+    })
+}
+
+/// What it says of the slope fraction, from the standards in which it found the least and the most: `None`
+/// for one that adjusted it, and from a single standard.
+pub(super) fn of_slope_left(calibration: &CalibrationRecord) -> Option<Check> {
+    let (CalibrationResult::Ph(ph), true) =
+        (&calibration.result, calibration.outcome != Outcome::Adjusted)
+    else {
+        return None;
+    };
+    let off =
+        |point: &Point| Some((point.value, point.as_found? - point.value, point.value_uncertainty));
+    let all = || calibration.points.iter().filter_map(off);
+    let low = all().min_by(|one, other| one.0.total_cmp(&other.0))?;
+    let high = all().max_by(|one, other| one.0.total_cmp(&other.0))?;
+    let apart = high.0 - low.0;
+    let signal_ph = libm::sqrt(2.0) * DEFAULT_POTENTIAL_UNCERTAINTY.value / NOMINAL_MV_PER_PH;
+    let u = libm::hypot(libm::hypot(low.2, high.2), signal_ph);
+    (apart >= LEAST_APART_PH).then(|| Check {
+        days: 0.0,
+        difference: ph.slope_fraction * (high.1 - low.1) / apart,
+        standard_uncertainty: ph.slope_fraction * u / apart,
     })
 }
 

@@ -3,8 +3,10 @@
 use alloc::vec::Vec;
 
 use rillmark_proto::calibration::drift::{Check, Drift, SensorDrift};
+use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reading::uncertainty::Circumstances;
+use rillmark_proto::record::fitted::Serial;
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity};
 
@@ -25,8 +27,15 @@ pub(super) struct Known {
     drift: SensorDrift,
     pub(super) span: Option<Span>,
     time_constants_s: Vec<f64>,
+    /// The thermometer beside which the sensor was calibrated, as far as anybody named it.
+    thermometer: Option<Serial>,
+    /// What the calibration found, if it left the coefficients as they were.
+    left: Option<Check>,
+    slope_left: Option<Check>,
     /// What was found since, in order of time.
     checks: Vec<Check>,
+    /// The newest verification failed.
+    failed: Option<(f64, bool)>,
 }
 
 impl Known {
@@ -42,28 +51,40 @@ impl Known {
                 .filter_map(|settling| settling.time_constant_s)
                 .map(f64::from)
                 .collect(),
-            checks: checks::of_left_unadjusted(record).into_iter().collect(),
+            thermometer: record.fitted.thermometer.clone(),
+            left: checks::of_left_unadjusted(record),
+            slope_left: checks::of_slope_left(record),
+            checks: Vec::new(),
+            failed: None,
         }
     }
 
-    /// Takes a verification of it; one that was made before it, by the clocks, says nothing.
+    /// Takes a verification of it. It names the calibration that it is of, so it was made after that one,
+    /// whatever the clocks say; what they tell within an hour they tell of the same moment.
     pub(super) fn check(&mut self, verification: &VerificationRecord) {
-        let since_ms = verification.utc_ms.saturating_sub(self.utc_ms);
-        if since_ms >= 0 {
-            let days = since_ms as f64 / DAY_MS;
-            self.checks.push(checks::of_verification(
-                verification,
-                &self.result,
-                &self.drift,
-                days,
-            ));
-            self.checks.sort_by(|one, other| one.days.total_cmp(&other.days));
+        let since_ms =
+            verification.utc_ms.saturating_sub(self.utc_ms).saturating_sub(HOUR_MS as i64);
+        let days = since_ms.max(0) as f64 / DAY_MS;
+        self.checks.push(checks::of_verification(verification, &self.result, &self.drift, days));
+        self.checks.sort_by(|one, other| one.days.total_cmp(&other.days));
+        if self.failed.is_none_or(|(then, _)| then <= days) {
+            self.failed = Some((days, verification.verdict == Verdict::Fail));
         }
     }
 
-    /// Standard uncertainty that drift has made of a coefficient.
+    /// Whether the newest verification up to an age of so many days failed.
+    fn has_failed(&self, days: Option<f64>) -> bool {
+        self.failed.is_some_and(|(then, failed)| failed && days.is_none_or(|days| then <= days))
+    }
+
+    /// Standard uncertainty that drift has made of the coefficient that checks are about.
     fn drifted(&self, drift: &Drift, days: f64) -> f64 {
-        libm::sqrt(drift.variance_after(days, &self.checks))
+        libm::sqrt(drift.variance_after(days, self.left.as_ref(), &self.checks))
+    }
+
+    /// Whether it was calibrated beside another thermometer than this one.
+    fn is_beside_another(&self, thermometer: Option<&Serial>) -> bool {
+        self.thermometer.as_ref().zip(thermometer).is_some_and(|(then, now)| then != now)
     }
 
     pub(super) const fn quantity(&self) -> Quantity {
@@ -122,11 +143,25 @@ impl Standing {
 
     /// The age of each calibration in days, what follows from it, and what is to be said about it. What
     /// was done less than an hour in the clock's future was done now.
-    pub(super) fn at(&self, utc_ms: Option<i64>) -> (Ages, Circumstances, Vec<Remark>) {
+    pub(super) fn at(
+        &self,
+        utc_ms: Option<i64>,
+        thermometer: Option<&Serial>,
+    ) -> (Ages, Circumstances, Vec<Remark>) {
         let mut remarks = Vec::new();
         let each = [&self.ph, &self.conductivity, &self.temperature];
         if utc_ms.is_none() && each.iter().any(|known| known.is_some()) {
             remarks.push(Remark::NoClock);
+        }
+        let Unresolved { ph, conductivity, temperature } = self.unresolved;
+        for (is_missing, quantity) in [
+            (ph, Quantity::Ph),
+            (conductivity, Quantity::Conductivity),
+            (temperature, Quantity::Temperature),
+        ] {
+            if is_missing {
+                remarks.push(Remark::RecordMissing { quantity });
+            }
         }
         let mut age = |quantity, known: &Option<Known>| {
             let (known, now) = (known.as_ref()?, utc_ms?);
@@ -147,17 +182,30 @@ impl Standing {
             conductivity: age(Quantity::Conductivity, &self.conductivity),
             temperature: age(Quantity::Temperature, &self.temperature),
         };
-        (ages, self.drifted(&ages), remarks)
+        for (known, days) in each.into_iter().zip([ages.ph, ages.conductivity, ages.temperature]) {
+            if let Some(known) = known.as_ref().filter(|known| known.has_failed(days)) {
+                remarks.push(Remark::VerificationFailed { quantity: known.quantity() });
+            }
+        }
+        (ages, self.drifted(&ages, thermometer), remarks)
     }
 
-    fn drifted(&self, ages: &Ages) -> Circumstances {
-        let mut circumstances = Circumstances::default();
+    fn drifted(&self, ages: &Ages, thermometer: Option<&Serial>) -> Circumstances {
+        let beside = |known: &Option<Known>| {
+            known.as_ref().is_some_and(|known| known.is_beside_another(thermometer))
+        };
+        let mut circumstances = Circumstances {
+            electrode_beside_another: beside(&self.ph),
+            cell_beside_another: beside(&self.conductivity),
+            ..Circumstances::default()
+        };
         if let (Some(known), Some(days)) = (&self.ph, ages.ph)
             && let SensorDrift::Electrode { offset_mv, slope } = &known.drift
         {
             circumstances.offset_drift_mv = known.drifted(offset_mv, days);
             // Nothing that was found since is taken as being about the slope.
-            circumstances.slope_drift = libm::sqrt(slope.growth(days));
+            let left = known.slope_left.as_ref();
+            circumstances.slope_drift = libm::sqrt(slope.variance_after(days, left, &[]));
         }
         if let (Some(known), Some(days)) = (&self.conductivity, ages.conductivity)
             && let SensorDrift::Cell { relative } = &known.drift

@@ -33,6 +33,22 @@ pub enum Remark {
         /// Ionic strength in mol/kg.
         ionic_strength_mol_kg: f64,
     },
+    /// The water is acid: hydrogen ions conduct otherwise than the compensation takes for granted, so that
+    /// the specific conductance may be off by more than its uncertainty.
+    AcidWater {
+        /// The pH beside it.
+        ph: f64,
+    },
+    /// The record of the calibration is not to be had: nothing can be said of the value.
+    RecordMissing {
+        /// Of which quantity.
+        quantity: Quantity,
+    },
+    /// The newest verification of the calibration failed.
+    VerificationFailed {
+        /// Which one.
+        quantity: Quantity,
+    },
     /// The calibration is overdue.
     Overdue {
         /// Which one.
@@ -63,6 +79,9 @@ impl Remark {
             Self::AlkalineError { .. } => "alkaline-error",
             Self::AcidError => "acid-error",
             Self::UnlikeBuffers { .. } => "unlike-buffers",
+            Self::AcidWater { .. } => "acid-water",
+            Self::RecordMissing { .. } => "record-missing",
+            Self::VerificationFailed { .. } => "verification-failed",
             Self::Overdue { .. } => "overdue",
             Self::CalibratedLater { .. } => "calibrated-later",
             Self::NoClock => "no-clock",
@@ -77,10 +96,11 @@ impl Remark {
             | Self::AlkalineError { .. }
             | Self::AcidError
             | Self::UnlikeBuffers { .. } => Some(Quantity::Ph),
-            Self::OutsideStandards { .. } => Some(Quantity::Conductivity),
-            Self::Overdue { quantity, .. } | Self::CalibratedLater { quantity, .. } => {
-                Some(*quantity)
-            }
+            Self::OutsideStandards { .. } | Self::AcidWater { .. } => Some(Quantity::Conductivity),
+            Self::Overdue { quantity, .. }
+            | Self::CalibratedLater { quantity, .. }
+            | Self::RecordMissing { quantity }
+            | Self::VerificationFailed { quantity } => Some(*quantity),
             Self::NoClock => None,
         }
     }
@@ -101,7 +121,11 @@ impl Remark {
             Self::AlkalineError { up_to_ph, .. } => up_to_ph.unwrap_or(f64::INFINITY),
             Self::UnlikeBuffers { ionic_strength_mol_kg } => ionic_strength_mol_kg,
             Self::Overdue { days, .. } | Self::CalibratedLater { days, .. } => days,
-            Self::AcidError | Self::NoClock => 0.0,
+            Self::AcidWater { ph } => -ph,
+            Self::AcidError
+            | Self::NoClock
+            | Self::RecordMissing { .. }
+            | Self::VerificationFailed { .. } => 0.0,
         }
     }
 }

@@ -216,6 +216,128 @@ fn what_a_calibration_found_and_left_is_doubt_from_the_beginning() {
     assert!(left(0.0) < Some(fresh + 0.001));
 }
 
+/// Errors of both signs: neither offset nor slope may look right for it.
+#[test]
+fn what_was_found_and_left_in_two_buffers_does_not_take_itself_away() {
+    let at = |read: f64, offs: [f64; 3]| {
+        let mut record = electrode();
+        record.outcome = Outcome::LeftUnadjusted;
+        for (point, off) in record.points.iter_mut().zip(offs) {
+            point.as_found = Some(point.value + off);
+        }
+        assessor(record)
+            .reading(&reading(0, read, 500.0), on_day(100.0))
+            .uncertainty
+            .ph
+            .expect("a pH")
+    };
+    assert!(at(7.0, [0.1, 0.0, -0.1]) > 0.1);
+    // The slope is 0.2 in 5.18 pH off: at pH 12 another 0.19.
+    assert!(at(12.0, [0.1, 0.0, -0.1]) > at(12.0, [0.1, 0.1, 0.1]) + 0.08);
+}
+
+/// A verification names its calibration, so it is later, whatever a computer's clock said.
+#[test]
+fn a_failed_verification_counts_by_whichever_clock_and_is_told() {
+    for day in [99, 100, 101] {
+        let mut assessor = assessor(electrode());
+        let failed = VerificationRecord { verdict: Verdict::Fail, ..verification(day, 7.5) };
+        assessor.know(ShortId([9; 4]), &failed.clone().into());
+        let one = assessor.reading(&reading(0, 7.0, 500.0), on_day(101.0));
+        assert!(one.uncertainty.ph > Some(0.5), "{day}: {one:?}");
+        assert_eq!(codes(&one), ["verification-failed"]);
+        // The same record again says nothing new.
+        assessor.know(ShortId([9; 4]), &failed.into());
+        let twice = assessor.reading(&reading(1_000, 7.0, 500.0), on_day(101.0));
+        assert!(libm::fabs(twice.uncertainty.ph.unwrap() - one.uncertainty.ph.unwrap()) < 1e-6);
+        // A later one that passes takes the word back.
+        assessor.know(ShortId([8; 4]), &verification(day + 20, 7.0).into());
+        assert_eq!(
+            codes(&assessor.reading(&reading(2_000, 7.0, 500.0), on_day(122.0))),
+            ["overdue"; 2]
+        );
+    }
+}
+
+/// The calibration in force, given once more, is worth no more than it was.
+#[test]
+fn an_applied_calibration_keeps_its_verifications() {
+    let failed = VerificationRecord { verdict: Verdict::Fail, ..verification(100, 7.5) };
+    let u = |order: [usize; 2]| {
+        let mut assessor = assessor(electrode());
+        for which in order {
+            match which {
+                0 => assessor.know(ShortId([9; 4]), &failed.clone().into()),
+                _ => assessor.apply(PH, &electrode().into()),
+            }
+        }
+        assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0)).uncertainty.ph
+    };
+    assert!(u([0, 1]) > Some(0.5));
+    assert_eq!(u([0, 1]), u([1, 0]));
+}
+
+#[test]
+fn another_thermometer_than_at_the_calibration_takes_nothing_back() {
+    let named = |serial: &str| Some(Serial::try_from(serial).expect("short"));
+    let u = |then: Option<Serial>, now: Option<Serial>| {
+        let mut cell = cell();
+        cell.fitted.thermometer = then;
+        if let CalibrationResult::Conductivity(result) = &mut cell.result {
+            result.thermometer_k = Coefficients::default().thermometer_k();
+            result.relative_per_kelvin = 0.02;
+        }
+        let mut assessor = Assessor::new();
+        assessor.know(CELL, &cell.into());
+        assessor.beside(now.as_ref());
+        let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0));
+        found.uncertainty.specific_conductance_us_cm.expect("known") / 500.0
+    };
+    let same = u(named("T-1"), named("T-1"));
+    assert_eq!(u(None, named("T-1")), same, "named afterwards");
+    assert_eq!(u(named("T-1"), None), same, "nobody said");
+    // 0.3 K of an uncalibrated Pt1000 at either time, with 2 %/K.
+    let other = u(named("T-1"), named("T-2"));
+    assert!(libm::sqrt(other * other - same * same) > 0.006, "{other} {same}");
+}
+
+/// No temperature: the conductivity has a U of its own, and whatever has none is not called steady.
+#[test]
+fn a_conductivity_without_a_temperature_has_its_doubt() {
+    let mut assessor = assessor(electrode());
+    let mut open = reading(0, 7.0, 500.0);
+    open.raw.thermometer_milliohm = None;
+    let found = assessor.reading(&open, on_day(100.0));
+    let beside = once(7.0, 500.0, on_day(100.0)).uncertainty.conductivity_us_cm;
+    assert!(found.uncertainty.conductivity_us_cm >= beside && beside.is_some());
+    assert_eq!(found.uncertainty.specific_conductance_us_cm, None);
+    assert_eq!(found.states.conductivity, Some(State::NotKnown));
+}
+
+/// The temperature of a thermometer whose record is lost is not stated as a bare Pt1000's.
+#[test]
+fn nothing_is_stated_of_a_temperature_whose_record_is_missing() {
+    let mut assessor = assessor(electrode());
+    let mut read = reading(0, 7.0, 500.0);
+    read.calibrations.temperature = Some(ShortId([7; 4]));
+    read.computed.temperature_c = Some(25.0);
+    let found = assessor.reading(&read, on_day(100.0));
+    let Uncertainty { temperature_k, ph, specific_conductance_us_cm, .. } = found.uncertainty;
+    assert_eq!((temperature_k, ph, specific_conductance_us_cm), (None, None, None));
+    assert_eq!(codes(&found), ["record-missing"]);
+}
+
+#[test]
+fn an_acid_water_is_not_compensated_in_silence() {
+    let mut at_10 = reading(0, 2.5, 1_400.0);
+    at_10.raw.thermometer_milliohm = Some(1_039_025);
+    let told = |reading: &Reading| {
+        let found = assessor(electrode()).reading(reading, on_day(100.0));
+        codes(&found).contains(&"acid-water")
+    };
+    assert!(told(&at_10) && !told(&reading(0, 2.5, 1_400.0)) && !told(&reading(0, 5.0, 1_400.0)));
+}
+
 #[test]
 fn overdue_later_and_undated_are_told_and_no_drift_is_made_up() {
     let none: [&str; 0] = [];
@@ -266,7 +388,7 @@ fn another_calibration_gives_the_values_and_their_doubt_but_not_the_comparison()
         utc_ms: 103 * DAY_MS,
         ..record(CalibrationResult::Ph(PhCalibration::exact(1.0, 59.159_35)), &[12.0])
     };
-    assessor.apply(&later.into());
+    assessor.apply(ShortId([3; 4]), &later.into());
     let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0));
     let near = |value: Option<f32>, expected: f32| (value.expect("a pH") - expected).abs() < 1e-4;
     assert!(near(found.computed.ph, 7.0) && near(found.recalibrated.and_then(|it| it.ph), 8.0));
@@ -277,11 +399,16 @@ fn another_calibration_gives_the_values_and_their_doubt_but_not_the_comparison()
 fn a_record_that_is_not_there_or_of_another_kind_resolves_nothing() {
     let mut assessor = Assessor::new();
     assessor.know(PH, &cell().into());
-    let found = assessor.reading(&reading(0, 7.0, 500.0), on_day(100.0));
+    let mut read = reading(0, 7.0, 500.0);
+    read.computed.ph = Some(7.0);
+    read.computed.conductivity_us_cm = Some(500.0);
+    let found = assessor.reading(&read, on_day(100.0));
     let missing = Unresolved { ph: true, conductivity: true, temperature: false };
     assert_eq!(found.unresolved, missing);
     assert!(found.computed.ph.is_none() && found.uncertainty.ph.is_none());
-    assert_eq!((found.states.ph, found.states.conductivity), (None, None));
+    let state = Some(State::NotKnown);
+    assert_eq!((found.states.ph, found.states.conductivity), (state, state), "as the probe says");
+    assert_eq!(codes(&found), ["record-missing", "record-missing"]);
     // It comes later, and from then on it counts.
     assessor.know(PH, &electrode().into());
     let found = assessor.reading(&reading(1000, 7.0, 500.0), on_day(100.0));
@@ -311,6 +438,15 @@ fn a_signal_that_jumps_is_not_called_steady_and_its_doubt_holds_the_lag() {
 }
 
 /// A reading that arrives some ms late is not older; a clock that was set anew counts.
+#[test]
+fn of_two_readings_far_apart_nothing_is_known_but_that_a_ph_lies_on_its_scale() {
+    let mut assessor = assessor(electrode());
+    assessor.reading(&reading(0, 4.0, 500.0), None);
+    let seen = assessor.reading(&reading(1_000, 7.0, 500.0), None);
+    let u = seen.uncertainty.ph.expect("a pH");
+    assert!((7.0..7.01).contains(&u), "{u}");
+}
+
 #[test]
 fn an_age_is_counted_from_the_first_reading() {
     let mut assessor = assessor(electrode());

@@ -62,6 +62,8 @@ pub(super) struct Newest {
     readings: Last<(u64, f64), READINGS>,
     differences: Last<f64, DIFFERENCES>,
     gaps_ms: Last<u64, READINGS>,
+    /// The last gap was a pause, and how long it was.
+    paused_ms: Option<u64>,
     waiting: Option<(u64, f64)>,
 }
 
@@ -71,15 +73,23 @@ impl Newest {
             readings: Last::new((0, 0.0)),
             differences: Last::new(0.0),
             gaps_ms: Last::new(0),
+            paused_ms: None,
             waiting: None,
         }
     }
 
-    /// True when a reading after such a gap comes after a pause.
+    /// True when a reading after such a gap comes after a pause. Two in a row are no pauses: readings come at
+    /// another interval now.
     pub(super) fn pauses(&mut self, gap_ms: u64) -> bool {
         let longest = self.gaps_ms.items().iter().max().copied();
-        self.gaps_ms.push(gap_ms);
-        gap_ms > SHORTEST_PAUSE_MS && longest.is_some_and(|longest| gap_ms / PAUSE > longest)
+        let pauses =
+            gap_ms > SHORTEST_PAUSE_MS && longest.is_some_and(|longest| gap_ms / PAUSE > longest);
+        match self.paused_ms.take() {
+            _ if !pauses => self.gaps_ms.push(gap_ms),
+            Some(paused_ms) => self.gaps_ms.push(gap_ms.min(paused_ms)),
+            None => self.paused_ms = Some(gap_ms),
+        }
+        pauses
     }
 
     /// Forgets the readings; how they scatter and how often they come is the sensor's and stays.

@@ -120,9 +120,7 @@ proptest! {
                 prop_assert_eq!(lost, Movement::default());
             }
             prop_assert_eq!(motion.push(push.0, push.1, push.2, push.3), want);
-            if want.state != State::NotKnown {
-                prop_assert_eq!(motion.push(push.0, push.1, 9.0, push.3), want);
-            }
+            prop_assert_eq!(motion.push(push.0, push.1, 9.0, push.3), want);
         }
     }
 
@@ -212,6 +210,19 @@ fn a_pause_begins_anew_and_a_regular_interval_does_not() {
         let few = motion.push(1, end + pause_ms + 5_000.max(every as u64), 20.0, U);
         assert_eq!(few.state, State::Moving, "{every}");
     }
+}
+
+/// A pause does not make the next, shorter one look regular; another interval soon does.
+#[test]
+fn every_pause_begins_anew_and_another_interval_is_no_pause() {
+    let mut motion = fresh();
+    feed(&mut motion, 0..200_000, 1_000, |_| 0.0);
+    feed(&mut motion, 3_800_000..3_804_000, 1_000, |_| 0.0);
+    assert_eq!(motion.push(1, 5_604_000, 100.0, U).state, State::NotKnown);
+
+    let mut motion = fresh();
+    feed(&mut motion, 0..200_000, 1_000, |_| 0.0);
+    assert_ne!(feed(&mut motion, 260_000..1_200_000, 60_000, |_| 0.0).state, State::NotKnown);
 }
 
 #[test]
