@@ -15,7 +15,9 @@ use std::thread;
 
 pub use nature::Chance;
 pub use operator::Stopped;
-pub use row::{Asked, Finding, LEAST_TOLD, MOST_FLAGGED, MOST_RATIO, Outcome, Row, Stated, Trial};
+pub use row::{
+    Asked, Finding, LEAST_TOLD, MOST_CHANCE, MOST_FLAGGED, MOST_RATIO, Outcome, Row, Stated, Trial,
+};
 pub use rows::all;
 
 /// What became of the lives of a trial.
@@ -34,7 +36,7 @@ impl Seen {
     pub fn outcome(&self, row: usize, stated: Stated) -> Option<Outcome> {
         let those = |one: &&Finding| one.row == row && one.stated == stated;
         let found: Vec<Finding> = self.found.iter().filter(those).copied().collect();
-        Outcome::of(&found, self.stopped.len())
+        Outcome::of(&found, self.lives, self.stopped.len())
     }
 
     /// Part of the lives that ended at a calibration.

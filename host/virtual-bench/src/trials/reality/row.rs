@@ -102,6 +102,8 @@ pub struct Outcome {
     pub median_u: f64,
     /// What 95 % of the errors of the same readings stay within.
     pub needed: f64,
+    /// Lives that there were, whose readings do not depend on each other.
+    pub lives: f64,
 }
 
 /// Least part that is covered or flagged.
@@ -110,10 +112,13 @@ pub const LEAST_TOLD: f64 = 0.90;
 pub const MOST_FLAGGED: f64 = 0.20;
 /// Greatest ratio of the median U to what is needed.
 pub const MOST_RATIO: f64 = 2.0;
+/// What chance may do to a row, in standard errors of its number of lives.
+pub const MOST_CHANCE: f64 = 3.0;
 
 impl Outcome {
-    /// Sums up, with as many readings more that a stopped calibration prevented; `None` of nothing.
-    pub fn of(found: &[Finding], stopped: usize) -> Option<Self> {
+    /// Sums up so many lives, with as many readings more that a stopped calibration prevented; `None` of
+    /// nothing.
+    pub fn of(found: &[Finding], lives: usize, stopped: usize) -> Option<Self> {
         if found.is_empty() {
             return None;
         }
@@ -138,6 +143,7 @@ impl Outcome {
             told: told as f64 / (readings + stopped) as f64,
             median_u: expanded[expanded.len() / 2],
             needed: errors[(errors.len() * 95 / 100).min(errors.len() - 1)],
+            lives: (lives - stopped) as f64,
         })
     }
 
@@ -146,13 +152,19 @@ impl Outcome {
         self.median_u / self.needed
     }
 
-    /// Whether it will do, with this much allowed for chance.
-    pub fn keeps(&self, asked: Asked, slack: f64) -> bool {
-        let told = self.told >= LEAST_TOLD - slack;
-        let narrow = self.ratio() <= MOST_RATIO * (1.0 + slack);
+    /// Whether it will do, but for what chance does.
+    pub fn keeps(&self, asked: Asked) -> bool {
+        let tenths = libm::sqrt(LEAST_TOLD * (1.0 - LEAST_TOLD) / self.lives);
+        let by_chance = MOST_CHANCE * tenths;
+        let told = self.told >= LEAST_TOLD - by_chance;
+        // 95 % of n normal errors stay within a limit that is known to one part in the root of n.
+        let judged = if self.flagged < LEAST_TOLD { 1.0 - self.flagged } else { 1.0 };
+        let widest = MOST_RATIO * (1.0 + MOST_CHANCE / libm::sqrt(judged * self.lives));
+        let narrow = self.ratio() <= widest;
         match asked {
             Asked::Good => {
-                self.covered >= LEAST_TOLD - slack && narrow && self.flagged <= MOST_FLAGGED + slack
+                let alarms = MOST_FLAGGED + by_chance;
+                self.covered >= LEAST_TOLD - by_chance && narrow && self.flagged <= alarms
             }
             Asked::Realistic => told && (narrow || self.flagged >= LEAST_TOLD),
             Asked::Part | Asked::Wide(_) => told,
