@@ -235,6 +235,8 @@ fn dissolved() -> impl Strategy<Value = Dissolved> {
 fn drift() -> impl Strategy<Value = Drift> {
     (uniform3(finite_f32()), any::<u16>()).prop_map(|(numbers, differences)| {
         let [rate_per_day, rate_uncertainty, walk_per_day] = numbers;
+        // No variance is below zero.
+        let (rate_uncertainty, walk_per_day) = (rate_uncertainty.abs(), walk_per_day.abs());
         Drift { rate_per_day, rate_uncertainty, walk_per_day, differences }
     })
 }

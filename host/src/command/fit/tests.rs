@@ -1,5 +1,6 @@
 use clap::Parser;
 use proptest::prelude::*;
+use rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL;
 use serde_json::Value;
 
 use super::{Options, PH_COLUMNS, Points, run};
@@ -277,7 +278,10 @@ fn two_temperatures_tell_the_isopotential_ph() {
     // At one temperature nobody can tell.
     let alike = "buffer_ph,potential_mv,temperature_c\n4,177,25\n7,0,25\n9,-118,25\n";
     let kept = json(&["ph", "-", "--isopotential", "measure"], alike);
-    assert_eq!((number(&kept["isopotential_ph"]), number(&kept[u])), (7.0, 0.3));
+    assert_eq!(
+        (number(&kept["isopotential_ph"]), number(&kept[u])),
+        (7.0, DEFAULT_ISOPOTENTIAL.standard_uncertainty)
+    );
     let told = rillmark(&["ph", "-", "--isopotential", "measure"], alike.as_bytes()).unwrap();
     assert!(told.contains("not known, and left at its default"), "{told}");
     for what in ["7", "seven,0.1", "70,0.1", "7,-1"] {
@@ -290,7 +294,7 @@ fn two_temperatures_tell_the_isopotential_ph() {
 
 /// Three buffers at 15 and 35 °C that contradict each other (invented). Slope, offset and isopotential pH by
 /// weighted least squares with numpy 2: 6.47 with 0.106, chi-squared 132 of 3 degrees, so 0.70, which is
-/// more than the default's 0.3.
+/// more than the default's 0.4.
 #[test]
 fn buffers_that_contradict_each_other_tell_no_isopotential_ph() {
     let table = "buffer_ph,potential_mv,temperature_c,u_buffer_ph,bottle\n4.000,176,15,0.005,a\n\
@@ -299,7 +303,11 @@ fn buffers_that_contradict_each_other_tell_no_isopotential_ph() {
     let answer = json(&["ph", "-", "--isopotential", "measure"], table);
     near(&answer["isopotential_ph_points_standard_uncertainty"], 0.70, 0.03);
     near(&answer["isopotential_ph"], 7.0, 0.0);
-    near(&answer["isopotential_ph_standard_uncertainty"], 0.3, 0.0);
+    near(
+        &answer["isopotential_ph_standard_uncertainty"],
+        DEFAULT_ISOPOTENTIAL.standard_uncertainty,
+        0.0,
+    );
     assert!(number(&answer["widening"]) > 10.0, "{answer}");
     let text = rillmark(&["ph", "-", "--isopotential", "measure"], table.as_bytes()).unwrap();
     assert!(text.contains("the points tell it to 0.7"), "{text}");
