@@ -186,3 +186,56 @@ fn a_full_disk_is_one_sentence_and_what_was_written_is_whole() {
     assert!(verified && number(&summary, "readings") > 5, "{summary}");
     assert_eq!(number(&summary, "damaged_bytes"), 0, "{summary}");
 }
+
+#[test]
+fn a_log_that_is_started_again_goes_on_in_its_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    for _ in 0..5 {
+        let before = size(&file);
+        let mut log = start_log(&probe.port, &file, &["--continue"]);
+        wait_until("readings", || size(&file) > before + 1_000);
+        log.0.kill().expect("still logging");
+        log.0.wait().expect("ended");
+    }
+    let mut log = start_log(&probe.port, &file, &["--continue", "--count", "3"]);
+    assert!(log.0.wait().expect("ended").success());
+    let (summary, verified) = replay(&file);
+    assert!(verified, "{summary}");
+    assert_eq!((number(&summary, "runs"), number(&summary, "cut_short")), (6, 5), "{summary}");
+    assert_eq!(number(&summary, "mismatches"), 0, "{summary}");
+    assert_eq!(number(&summary, "lost_readings"), 0, "{summary}");
+    assert_eq!(summary["end"], "done", "{summary}");
+
+    // Another board's readings do not come into it.
+    let other = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000", "--seed", "9"]);
+    let before = fs::read(&file).expect("it is there");
+    let output = log_command(&other.port, &file, &["--continue"]).output().expect("it runs");
+    assert_eq!(output.status.code(), Some(rillmark::exit::Exit::BadInput as i32));
+    assert_eq!(fs::read(&file).expect("it is there"), before);
+}
+
+#[test]
+fn a_start_that_fails_leaves_no_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    let long = "x".repeat(1001);
+    let output = log_command(&probe.port, &file, &["--note", &long]).output().expect("it runs");
+    assert_eq!(output.status.code(), Some(rillmark::exit::Exit::BadInput as i32));
+    assert!(!file.exists(), "a note that is too long leaves nothing");
+    // A disk with room for nothing.
+    let output = Command::new("sh")
+        .args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$@\"", "sh"])
+        .arg(binary::path())
+        .args(["--port", &probe.port, "log", "--count", "1", "--out"])
+        .arg(&file)
+        .stdin(Stdio::null())
+        .output()
+        .expect("sh runs");
+    assert_eq!(output.status.code(), Some(rillmark::exit::Exit::Storage as i32));
+    assert!(!file.exists(), "nor does a full disk");
+    let mut log = start_log(&probe.port, &file, &["--count", "1"]);
+    assert!(log.0.wait().expect("ended").success(), "the name is free");
+}

@@ -25,6 +25,10 @@ pub struct Options {
     /// The session file to make; nothing is overwritten [default: log-TIME.session].
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Go on in FILE if it is there already and of this board, as a log that is started again after a
+    /// crash does.
+    #[arg(long = "continue", requires = "out")]
+    resume: bool,
     /// Seconds from reading to reading, 0 as fast as it goes.
     #[arg(long, value_name = "SECONDS", default_value_t = 10,
           value_parser = clap::value_parser!(u32).range(0..=86_400))]
@@ -49,10 +53,6 @@ pub struct Options {
 /// # Errors
 /// See [`log`].
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
-    let interrupted = interrupt::listen();
-    let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
-    let path = options.out.unwrap_or_else(|| default_name(probe.link().utc_ms()).into());
-    let mut writer = Writer::create(&path)?;
     let plan = Plan {
         sampling: Sampling::Full { interval_ms: options.every * 1000 },
         count: options.count,
@@ -60,15 +60,26 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         note: options.note,
         junction_ph: options.junction,
     };
+    plan.check()?;
+    let interrupted = interrupt::listen();
+    let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let path = options.out.unwrap_or_else(|| default_name(probe.link().utc_ms()).into());
+    let mut writer = match options.resume {
+        true => Writer::resume(&path, probe.answer().board)?,
+        false => Writer::create(&path)?,
+    };
+    let began = match writer.is_resumed() {
+        true => words::going_on_in(writer.name()),
+        false => words::logging_into(writer.name()),
+    };
     // A line that is written over again, for a person who looks on.
     let live = std::io::stderr().is_terminal() && !context.json;
     let progress = &mut *context.progress;
-    let name = writer.name().to_owned();
     let line_name = probe.link().name().to_owned();
     let mut gone = String::new();
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
-            Event::Began => format!("{}\n", words::logging_into(&name)),
+            Event::Began => format!("{began}\n"),
             Event::Reading { reading, utc_ms, assessment, new } => {
                 // What is said of many readings is said once.
                 let mut text = String::new();

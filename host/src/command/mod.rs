@@ -12,6 +12,7 @@ mod guided;
 mod in_force;
 pub mod interrupt;
 pub mod log;
+mod new_file;
 pub mod output;
 pub mod probes;
 mod reading_view;

@@ -12,12 +12,12 @@ use rillmark_proto::record::{Quantity, Record, codec};
 use serde_json::json;
 
 use self::csv_file::CsvFile;
+use super::new_file::NewFile;
 use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
-use crate::session::entry::SESSION_VERSION;
-use crate::session::replay::{Match, NotASession, Replayed, Session, open, replay};
+use crate::session::replay::{Match, Replayed, Session, open, replay};
 use crate::words::en::session as words;
 
 /// The most readings that are named one by one when they do not match.
@@ -70,24 +70,18 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
     let name = options.file.display().to_string();
     let bytes = read(&options.file)?;
-    let session = open(&bytes).map_err(|error| {
-        Failure::new(
-            Exit::BadInput,
-            match error {
-                NotASession::Empty => words::empty_file(&name),
-                NotASession::Foreign => words::foreign_file(&name),
-                NotASession::Newer { found } => words::newer_file(&name, found, SESSION_VERSION),
-            },
-        )
-    })?;
+    let session =
+        open(&bytes).map_err(|error| Failure::new(Exit::BadInput, error.sentence(&name)))?;
     let other = other_calibrations(&options.calibration)?;
 
     let mut mismatched = Vec::new();
+    let csv_place = options.csv.as_deref().filter(|_| !csv_to_output);
+    let mut file = csv_place.map(NewFile::beside).transpose()?;
     let summary = {
         let out = &mut *context.out;
-        let (mut csv, mut lines) = match options.csv.as_deref() {
-            Some(_) if csv_to_output => (Some(CsvFile::over(out)?), None),
-            Some(path) => (Some(CsvFile::create(path)?), context.json.then_some(out)),
+        let (mut csv, mut lines) = match &mut file {
+            _ if csv_to_output => (Some(CsvFile::over(out)?), None),
+            Some(file) => (Some(CsvFile::over(file)?), context.json.then_some(out)),
             None => (None, context.json.then_some(out)),
         };
         let summary = replay(&bytes, &session, &other.records, |replayed| {
@@ -108,6 +102,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         }
         summary
     };
+    file.map(NewFile::keep).transpose()?;
 
     let ids: Vec<_> = other.records.iter().map(|(id, _)| id.to_string()).collect();
     if context.json {

@@ -1,7 +1,5 @@
 //! `rillmark show`: who the probe is, what is fitted, and which calibrations it keeps.
 
-use std::fs::OpenOptions;
-use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -15,14 +13,13 @@ use serde_json::json;
 use super::budget::{self, pair, water};
 use super::equip::equipment_rows;
 use super::in_force::{in_force, lines, remarks_json};
+use super::new_file::NewFile;
 use super::record_view::{Kept, equipment_json, kept_records, utc};
 use super::{Context, output, start_view};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{ProbeError, connect};
 use crate::session::time::utc_text;
-use crate::words::en::{
-    budget as budget_words, probe as words, session as file_words, start as start_words,
-};
+use crate::words::en::{budget as budget_words, probe as words, start as start_words};
 
 /// `rillmark show …`
 #[derive(Debug, Args)]
@@ -75,15 +72,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(wanted) = options.record {
         let record = find(&kept, &wanted)?;
         if let Some(path) = &options.export {
-            let name = path.display().to_string();
-            OpenOptions::new()
-                .write(true)
-                .create_new(true)
-                .open(path)
-                .and_then(|mut file| file.write_all(&record.bytes).and_then(|()| file.sync_all()))
-                .map_err(|error| {
-                    Failure::new(Exit::Storage, file_words::cannot_export(&name, &error))
-                })?;
+            NewFile::write(path, &record.bytes)?;
         }
         return match context.json {
             true => output::json(context.out, &record.json()),

@@ -45,6 +45,21 @@ pub struct Plan {
     pub junction_ph: Option<f64>,
 }
 
+impl Plan {
+    /// Looks whether it can be done, before anything is opened.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] for a note that is too long.
+    pub fn check(&self) -> Result<(), Failure> {
+        match &self.note {
+            Some(note) if note.len() > MAX_NOTE => {
+                Err(Failure::new(Exit::BadInput, words::note_too_long(note.len(), MAX_NOTE)))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
 /// What happens while logging, for whoever watches.
 #[derive(Debug)]
 pub enum Event<'a> {
@@ -97,7 +112,7 @@ pub struct Logged {
 /// # Errors
 /// [`Exit::Storage`] when the file cannot be written any more, [`Exit::Probe`] or [`Exit::Port`]
 /// when the probe cannot be reached at the begin; [`Exit::BadInput`] for a note that is too long.
-/// What was written before stays whole.
+/// What was written before stays whole; of a log that failed before its first reading nothing stays.
 pub fn log(
     probe: &mut Probe,
     writer: &mut Writer,
@@ -105,9 +120,7 @@ pub fn log(
     stop: &dyn Fn() -> bool,
     watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
 ) -> Result<Logged, Failure> {
-    if let Some(note) = plan.note.as_ref().filter(|note| note.len() > MAX_NOTE) {
-        return Err(Failure::new(Exit::BadInput, words::note_too_long(note.len(), MAX_NOTE)));
-    }
+    plan.check()?;
     let mut log = Log {
         probe,
         writer,
@@ -290,6 +303,7 @@ impl Log<'_> {
         }
         let now = self.now().monotonic_ms;
         self.writer.frame(&arrived.frame, now)?;
+        self.writer.settle();
         self.logged.readings += 1;
         Ok(())
     }
@@ -392,7 +406,10 @@ impl Log<'_> {
         self.logged.line_damaged_bytes = self.probe.damaged_bytes();
         // A reader that closed our output ended the log, but nothing is wrong with the file.
         let closed = match result {
-            Err(failure) if failure.exit != Exit::Success => return Err(failure),
+            Err(failure) if failure.exit != Exit::Success => {
+                self.writer.withdraw();
+                return Err(failure);
+            }
             other => other,
         };
         let reason = match self.logged.interrupted {

@@ -11,6 +11,7 @@ use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
 use super::trail::Trail;
+use crate::words::en::session as words;
 
 /// Why bytes are no session.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +25,18 @@ pub enum NotASession {
         /// The format.
         found: u8,
     },
+}
+
+impl NotASession {
+    /// What to say of a file of this name.
+    #[must_use]
+    pub fn sentence(self, name: &str) -> String {
+        match self {
+            Self::Empty => words::empty_file(name),
+            Self::Foreign => words::foreign_file(name),
+            Self::Newer { found } => words::newer_file(name, found, SESSION_VERSION),
+        }
+    }
 }
 
 /// A record as the session holds it.

@@ -1,10 +1,14 @@
 //! Appends to a session file: whole frames, one write each, on the disk within seconds.
 
-use std::fs::{File, OpenOptions};
-use std::io::{self, Write};
-use std::path::Path;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use rillmark_proto::identity::BoardId;
+use rillmark_proto::wire::frame::DELIMITER;
 
 use super::entry::Entry;
+use super::replay::open;
 use crate::exit::{Exit, Failure};
 use crate::words::en::session as words;
 
@@ -52,6 +56,11 @@ pub struct Writer {
     storage: Box<dyn Storage>,
     name: String,
     written: u64,
+    /// How much of it was there before.
+    before: u64,
+    /// The file, if this made it.
+    made: Option<PathBuf>,
+    is_settled: bool,
     /// When the oldest frame was written that is not on the disk for certain.
     unsynced_since: Option<u64>,
 }
@@ -60,19 +69,20 @@ impl Writer {
     /// Makes a new file and writes its opening.
     ///
     /// # Errors
-    /// [`Exit::Storage`] when the file exists already or cannot be made; nothing is overwritten.
+    /// [`Exit::Storage`] when the file exists already or cannot be made; nothing is overwritten, and
+    /// nothing is left behind.
     pub fn create(path: &Path) -> Result<Self, Failure> {
         let name = path.display().to_string();
-        let file =
-            OpenOptions::new().append(true).create_new(true).open(path).map_err(|error| {
-                Failure::new(
-                    Exit::Storage,
-                    match error.kind() {
-                        io::ErrorKind::AlreadyExists => words::file_exists(&name),
-                        _ => words::cannot_create(&name, &error),
-                    },
-                )
-            })?;
+        let file = OpenOptions::new().append(true).create_new(true).open(path);
+        let file = file.map_err(|error| {
+            let sentence = match error.kind() {
+                io::ErrorKind::AlreadyExists => words::file_exists(&name),
+                _ => words::cannot_create(&name, &error),
+            };
+            Failure::new(Exit::Storage, sentence)
+        })?;
+        // Nobody else goes on in it meanwhile.
+        let _ = file.try_lock();
         // The file's name must survive a power loss too. Not every system can force a folder onto
         // the disk, and one that cannot is no reason not to log.
         #[cfg(unix)]
@@ -80,7 +90,52 @@ impl Writer {
             let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
             let _ = File::open(folder.unwrap_or(Path::new("."))).and_then(|it| it.sync_all());
         }
-        Self::begin(Box::new(file), name)
+        let writer = Self::begin(Box::new(file), name).inspect_err(|_| remove(path))?;
+        Ok(Self { made: Some(path.to_owned()), ..writer })
+    }
+
+    /// Goes on in a session of this board, or makes a new one where there is none. A frame whose writing
+    /// was cut short is closed first, so that it stays and is told as damage.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] for a file that is no session or one of another board, which stay as they are;
+    /// [`Exit::Storage`] when it cannot be read or written, or another program is writing it.
+    pub fn resume(path: &Path, board: BoardId) -> Result<Self, Failure> {
+        let name = path.display().to_string();
+        let bad = |sentence| Failure::new(Exit::BadInput, sentence);
+        let storage =
+            |error: io::Error| Failure::new(Exit::Storage, words::cannot_continue(&name, &error));
+        let mut file = match OpenOptions::new().read(true).append(true).open(path) {
+            Ok(file) => file,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Self::create(path),
+            Err(error) => return Err(storage(error)),
+        };
+        // Not every system can lock a file, and one that cannot is no reason not to log.
+        if let Err(TryLockError::WouldBlock) = file.try_lock() {
+            return Err(Failure::new(Exit::Storage, words::file_in_use(&name)));
+        }
+        let mut bytes = Vec::new();
+        file.read_to_end(&mut bytes).map_err(storage)?;
+        let opening = Entry::opening().frame().unwrap_or_default();
+        let missing = match opening.strip_prefix(&*bytes) {
+            Some(rest) => rest,
+            None => {
+                let session = open(&bytes).map_err(|error| bad(error.sentence(&name)))?;
+                if let Some(other) = session.headers.iter().find(|header| header.board != board) {
+                    return Err(bad(words::other_board(&name, &other.board, &board)));
+                }
+                let is_closed = bytes.last() == Some(&DELIMITER);
+                if is_closed { &[][..] } else { &[DELIMITER][..] }
+            }
+        };
+        let len = bytes.len() as u64;
+        let mut writer = Self { written: len, ..Self::over(Box::new(file), name) };
+        writer.before = len;
+        if !missing.is_empty() {
+            writer.frame(missing, 0)?;
+        }
+        writer.sync()?;
+        Ok(writer)
     }
 
     /// Writes the opening to an empty storage.
@@ -88,10 +143,39 @@ impl Writer {
     /// # Errors
     /// [`Exit::Storage`] when it cannot be written.
     pub fn begin(storage: Box<dyn Storage>, name: String) -> Result<Self, Failure> {
-        let mut writer = Self { storage, name, written: 0, unsynced_since: None };
+        let mut writer = Self::over(storage, name);
         writer.entry(&Entry::opening(), 0)?;
         writer.sync()?;
         Ok(writer)
+    }
+
+    fn over(storage: Box<dyn Storage>, name: String) -> Self {
+        let (written, before, made, is_settled, unsynced_since) = (0, 0, None, false, None);
+        Self { storage, name, written, before, made, is_settled, unsynced_since }
+    }
+
+    /// From here on what was written stays, whatever happens.
+    pub const fn settle(&mut self) {
+        self.is_settled = true;
+    }
+
+    /// Takes back what was written, a file that was made with it, unless that is settled: of a start that
+    /// came to nothing nothing is left. Best effort: whatever fails here failed before, and was told.
+    pub fn withdraw(&mut self) {
+        match &self.made {
+            _ if self.is_settled => {}
+            Some(path) => remove(path),
+            None => {
+                let _ = self.storage.cut(self.before);
+                let _ = self.storage.sync();
+            }
+        }
+    }
+
+    /// True when there was a session before.
+    #[must_use]
+    pub const fn is_resumed(&self) -> bool {
+        self.before > 0
     }
 
     /// The file's name.
@@ -155,12 +239,22 @@ impl Writer {
     }
 
     fn failure(&self, error: &io::Error) -> Failure {
+        let stays = self.is_settled.then_some(self.written);
         let sentence = match error.kind() {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
-                words::disk_full(&self.name, self.written)
+                words::disk_full(&self.name, stays)
             }
-            _ => words::cannot_write(&self.name, &error, self.written),
+            _ => words::cannot_write(&self.name, &error, stays),
         };
         Failure::new(Exit::Storage, sentence)
     }
 }
+
+fn remove(path: &Path) {
+    // There is nothing in it that anybody would miss.
+    let _ = fs::remove_file(path);
+}
+
+#[cfg(test)]
+#[path = "writer_tests.rs"]
+mod tests;

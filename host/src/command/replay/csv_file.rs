@@ -1,19 +1,16 @@
 //! Readings as CSV, units in the names of the columns.
 
-use std::fs::OpenOptions;
-use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::io::{self, Write};
 
 use rillmark_metrology::assess::{Assessment, Remark};
 
 use super::super::output::written;
 use super::super::reading_view::range_ohm;
 use super::super::record_view::quantity_code;
-use crate::exit::{Exit, Failure};
+use crate::exit::Failure;
 use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
 use crate::words::en::assess::state_code;
-use crate::words::en::session as words;
 
 const COLUMNS: [&str; 28] = [
     "running",
@@ -48,25 +45,12 @@ const COLUMNS: [&str; 28] = [
 
 /// A CSV file being written; an undefined value is an empty field.
 pub(super) struct CsvFile<'a> {
-    writer: csv::Writer<Box<dyn Write + 'a>>,
+    writer: csv::Writer<&'a mut dyn Write>,
 }
 
 impl<'a> CsvFile<'a> {
-    /// Into a new file.
-    pub(super) fn create(path: &Path) -> Result<Self, Failure> {
-        let file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
-            let name = path.display().to_string();
-            Failure::new(Exit::Storage, words::cannot_export(&name, &error))
-        })?;
-        Self::begin(Box::new(BufWriter::new(file)))
-    }
-
     /// Onto an output that is open already.
     pub(super) fn over(out: &'a mut dyn Write) -> Result<Self, Failure> {
-        Self::begin(Box::new(out))
-    }
-
-    fn begin(out: Box<dyn Write + 'a>) -> Result<Self, Failure> {
         let mut file = Self { writer: csv::Writer::from_writer(out) };
         file.row(&COLUMNS.map(str::to_owned))?;
         Ok(file)

@@ -4,7 +4,27 @@ use std::fmt::Display;
 
 /// A session file must not be overwritten.
 pub fn file_exists(name: &str) -> String {
-    format!("{name} exists already and is not overwritten. Choose another name with --out FILE.")
+    format!(
+        "{name} exists already and is not overwritten. Choose another name with --out FILE, or go on in it \
+         with --continue."
+    )
+}
+
+/// A session cannot be gone on in.
+pub fn cannot_continue(name: &str, error: &dyn Display) -> String {
+    format!("cannot go on in {name}: {error}. Choose another name with --out FILE.")
+}
+
+/// Somebody else writes it.
+pub fn file_in_use(name: &str) -> String {
+    format!("another program is writing {name}. End that log first, or choose another name.")
+}
+
+/// The session is of another probe.
+pub fn other_board(name: &str, found: &dyn Display, here: &dyn Display) -> String {
+    format!(
+        "{name} is a session of board {found}, and this is board {here}. Choose another name with --out FILE."
+    )
 }
 
 /// A file cannot be made.
@@ -12,19 +32,27 @@ pub fn cannot_create(name: &str, error: &dyn Display) -> String {
     format!("cannot create {name}: {error}. Choose another place with --out FILE.")
 }
 
-/// The disk is full.
-pub fn disk_full(name: &str, written: u64) -> String {
-    format!(
-        "the disk is full: {name} ends after {written} bytes, all of them whole. Make room, then \
-         log into a new file."
-    )
+/// The disk is full; `stays` are the bytes that stay, none for a log that came to nothing.
+pub fn disk_full(name: &str, stays: Option<u64>) -> String {
+    match stays {
+        Some(bytes) => format!(
+            "the disk is full: {name} ends after {bytes} bytes, all of them whole. Make room, then log into \
+             a new file, or go on in it with --continue."
+        ),
+        None => {
+            format!("the disk is full: there is no room for {name}. Make room, then log again.")
+        }
+    }
 }
 
 /// A file cannot be written any more.
-pub fn cannot_write(name: &str, error: &dyn Display, written: u64) -> String {
-    format!(
-        "cannot write {name} any more: {error}. What was written before, {written} bytes, is whole."
-    )
+pub fn cannot_write(name: &str, error: &dyn Display, stays: Option<u64>) -> String {
+    match stays {
+        Some(bytes) => format!(
+            "cannot write {name} any more: {error}. What was written before, {bytes} bytes, is whole."
+        ),
+        None => format!("cannot write {name}: {error}. Nothing of this log is left."),
+    }
 }
 
 /// An entry does not fit a frame.
@@ -92,7 +120,8 @@ pub fn cannot_export(name: &str, error: &dyn Display) -> String {
 
 /// Example of `log`.
 pub const EXAMPLE_LOG: &str = "Example:\n  rillmark log --out lake.session --every 60 --note \"north shore, 2 m\"\n\nCtrl-C ends it. A pulled \
-     cable does not: it waits, and goes on in the same file.";
+     cable does not: it waits, and goes on in the same file. With --continue it can be started again\n\
+     for ever, as a service is.";
 /// Example of `replay`.
 pub const EXAMPLE_REPLAY: &str = "Example:\n  rillmark replay lake.session --csv lake.csv";
 
@@ -179,6 +208,11 @@ pub const RECOMPUTED: &str = "  recomputed";
 /// Logging begins.
 pub fn logging_into(name: &str) -> String {
     format!("Logging into {name}. Ctrl-C ends it.")
+}
+
+/// Logging goes on.
+pub fn going_on_in(name: &str) -> String {
+    format!("Going on in {name}. Ctrl-C ends it.")
 }
 
 /// The line was lost.

@@ -1,0 +1,93 @@
+//! Files that a log goes on in, or leaves as they were.
+
+use std::fs;
+
+use super::*;
+use crate::session::reader::{Item, items};
+use crate::session::sample::{frames, header};
+
+/// A file of this content.
+fn file(content: &[u8]) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("lake.session");
+    fs::write(&path, content).expect("there is room");
+    (folder, path)
+}
+
+fn board() -> BoardId {
+    header(&[]).board
+}
+
+fn content(path: &Path) -> Vec<u8> {
+    fs::read(path).expect("it is there")
+}
+
+#[test]
+fn a_file_cut_short_anywhere_is_gone_on_in_and_keeps_every_byte() {
+    let whole = frames().concat();
+    let opening = Entry::opening().frame().expect("it fits");
+    for len in 0..=whole.len() {
+        let (_folder, path) = file(&whole[..len]);
+        let mut writer = Writer::resume(&path, board()).expect("of this board");
+        assert_eq!(writer.is_resumed(), len > 0);
+        let more = Entry::Header(header(&[]));
+        writer.entry(&more, 0).expect("there is room");
+        assert_eq!(writer.written(), content(&path).len() as u64);
+        let found = content(&path);
+        assert!(found.starts_with(&whole[..len]) && found.starts_with(&opening), "cut at {len}");
+        let last = items(&found).last().map(|(_, item)| item);
+        assert_eq!(last, Some(Item::Entry(Box::new(more))), "cut at {len}");
+        assert!(!items(&found).any(|(_, item)| matches!(item, Item::Torn { .. })), "cut at {len}");
+    }
+}
+
+#[test]
+fn what_is_another_boards_or_no_session_stays_as_it_is() {
+    let whole = frames().concat();
+    for (bytes, board) in [(&whole[..], BoardId([9; 8])), (b"hello\n", board())] {
+        let (_folder, path) = file(bytes);
+        let refused = Writer::resume(&path, board).map(|_| ()).expect_err("not this");
+        assert_eq!(refused.exit, Exit::BadInput);
+        assert_eq!(content(&path), bytes);
+    }
+}
+
+#[test]
+fn a_file_that_another_log_writes_is_refused() {
+    let (_folder, path) = file(&frames().concat());
+    let first = Writer::resume(&path, board()).expect("free");
+    let refused = Writer::resume(&path, board()).map(|_| ()).expect_err("in use");
+    assert_eq!(refused.exit, Exit::Storage);
+    drop(first);
+    Writer::resume(&path, board()).expect("free again");
+}
+
+#[test]
+fn what_is_withdrawn_leaves_what_was_there_before() {
+    let whole = frames().concat();
+    let (folder, path) = file(&whole);
+    let mut writer = Writer::resume(&path, board()).expect("of this board");
+    writer.entry(&Entry::Header(header(&[])), 0).expect("there is room");
+    writer.withdraw();
+    assert_eq!(content(&path), whole);
+    let new = folder.path().join("new.session");
+    let mut writer = Writer::create(&new).expect("free");
+    writer.withdraw();
+    assert!(!new.exists());
+    let mut writer = Writer::create(&new).expect("free again");
+    writer.settle();
+    writer.withdraw();
+    assert!(new.exists());
+    let refused = Writer::create(&path).map(|_| ()).expect_err("there already");
+    assert!(refused.sentence.contains("--continue"), "{refused}");
+}
+
+#[test]
+fn a_disk_without_room_for_an_opening_leaves_nothing() {
+    let mut memory = crate::session::sample::Memory::new();
+    memory.room = 10;
+    let refused =
+        Writer::begin(Box::new(memory.clone()), "x".into()).map(|_| ()).expect_err("full");
+    assert!(refused.sentence.contains("no room"), "{refused}");
+    assert_eq!(memory.content(), b"");
+}
