@@ -3,6 +3,7 @@
 mod answer;
 mod marks;
 mod session_evidence;
+mod slip;
 mod sources;
 
 use std::path::PathBuf;
@@ -49,8 +50,9 @@ pub struct Options {
 /// # Errors
 /// [`Exit::Fails`] when something is wrong or a verification failed, [`Exit::CannotTell`] when something
 /// is unclear or there is too little evidence for anything, both after the diagnosis was printed;
-/// [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows,
-/// sessions of different sensors or nothing to look at; [`Exit::Storage`] when a file cannot be read; those of the conversation.
+/// [`Exit::BadInput`] for a file that is neither session nor record, a solution that nobody knows, a mark
+/// outside the session or a change of beaker where none was stated, sessions of different sensors or
+/// nothing to look at; [`Exit::Storage`] when a file cannot be read; those of the conversation.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let marked = !options.beakers.is_empty()
         || !options.stirred.is_empty()

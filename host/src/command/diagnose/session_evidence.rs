@@ -13,6 +13,7 @@ use rillmark_proto::routine::standard::{Planned, Source, Value};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::marks::{In, Reference, Stirred};
+use super::slip;
 use super::sources::Logged;
 use crate::exit::{Exit, Failure};
 use crate::session::replay::{Replayed, replay};
@@ -114,6 +115,7 @@ fn readings(logged: &Logged) -> Vec<Timed> {
 /// One beaker: what it held and what was read in it.
 struct Beaker<'a> {
     solution: Solution,
+    name: &'a str,
     readings: &'a [Timed],
     placed_ms: u64,
 }
@@ -142,6 +144,28 @@ impl Beaker<'_> {
         match self.solution {
             Solution::Other => None,
             _ => thermometer::drift_k_per_min(self.placed_ms, &readings),
+        }
+    }
+
+    /// Refuses a stay in which the readings change as from one beaker to another.
+    fn stayed(&self, mv: &[Moment], us: &[Moment]) -> Result<(), Failure> {
+        let from_ms = self.placed_ms + slip::LATER_MS;
+        let refused = |sentence: String| Err(Failure::new(Exit::BadInput, sentence));
+        let of = |ms: u64| ms as f64 / 1e3;
+        match self.solution {
+            Solution::Buffer(_) => match slip::of_potential(mv, from_ms) {
+                Some((ms, by_mv)) => {
+                    refused(words::slip(self.name, of(ms), &words::potential_jumped(by_mv)))
+                }
+                None => Ok(()),
+            },
+            Solution::Standard(_) => match slip::of_conductance(us, from_ms) {
+                Some((ms, times)) => {
+                    refused(words::slip(self.name, of(ms), &words::conductance_jumped(times)))
+                }
+                None => Ok(()),
+            },
+            Solution::Other => Ok(()),
         }
     }
 
@@ -202,6 +226,7 @@ pub(super) fn session_evidence(
     reference: Option<Reference>,
 ) -> Result<Evidence, Failure> {
     let readings = readings(logged);
+    within(&readings, marks, stirred, reference)?;
     let beakers = beakers(&readings, marks)?;
     let still = |s: f64| !stirred.iter().any(|spell| (spell.from_s..=spell.to_s).contains(&s));
     let potentials: Vec<Vec<Moment>> = beakers
@@ -232,6 +257,9 @@ pub(super) fn session_evidence(
             point: beaker.point(),
         })
         .collect();
+    for ((beaker, mv), us) in beakers.iter().zip(&potentials).zip(&conductances) {
+        beaker.stayed(mv, us)?;
+    }
     let mut evidence = Evidence {
         electrode: stays::electrode_evidence(&stays),
         cell: stays::cell_evidence(&cells),
@@ -245,18 +273,51 @@ pub(super) fn session_evidence(
     Ok(evidence)
 }
 
+/// Refuses marks of moments that the session has no readings of.
+fn within(
+    readings: &[Timed],
+    marks: &[In],
+    stirred: &[Stirred],
+    reference: Option<Reference>,
+) -> Result<(), Failure> {
+    let end_s = readings.last().map_or(0.0, |last| last.s);
+    let bad = |sentence: String| Err(Failure::new(Exit::BadInput, sentence));
+    let told: Vec<String> = marks
+        .iter()
+        .filter(|mark| mark.from_s > 0.0 && mark.from_s >= end_s)
+        .map(|mark| words::in_mark(&mark.name, mark.from_s))
+        .chain(
+            stirred
+                .iter()
+                .filter(|spell| spell.to_s > end_s)
+                .map(|spell| words::stirred_mark(spell.from_s, spell.to_s)),
+        )
+        .chain(
+            reference
+                .filter(|reference| reference.at_s > end_s + BESIDE_S)
+                .map(|reference| words::reference_mark(reference.celsius, reference.at_s)),
+        )
+        .collect();
+    let any = !marks.is_empty() || !stirred.is_empty() || reference.is_some();
+    match told.as_slice() {
+        _ if readings.is_empty() && any => bad(words::NO_READINGS.into()),
+        [] => Ok(()),
+        past => bad(words::past_the_end(end_s, past)),
+    }
+}
+
 /// The session cut at the marks; without any it is one stay in some water. A person's seconds are as
 /// good as a person's watch: the readings near a mark tell better when the probe was moved.
-fn beakers<'a>(readings: &'a [Timed], marks: &[In]) -> Result<Vec<Beaker<'a>>, Failure> {
-    let mut marks: Vec<(Solution, f64)> = marks
+fn beakers<'a>(readings: &'a [Timed], marks: &'a [In]) -> Result<Vec<Beaker<'a>>, Failure> {
+    let mut marks: Vec<(Solution, &str, f64)> = marks
         .iter()
-        .map(|mark| Ok((solution(&mark.name)?, mark.from_s)))
+        .map(|mark| Ok((solution(&mark.name)?, mark.name.as_str(), mark.from_s)))
         .collect::<Result<_, Failure>>()?;
-    marks.sort_by(|one, other| one.1.total_cmp(&other.1));
-    if marks.first().is_none_or(|(_, from)| *from > NEAR_MARK_S) {
-        marks.insert(0, (Solution::Other, 0.0));
+    marks.sort_by(|one, other| one.2.total_cmp(&other.2));
+    if marks.first().is_none_or(|(.., from)| *from > NEAR_MARK_S) {
+        marks.insert(0, (Solution::Other, "water", 0.0));
     }
-    let cuts: Vec<(usize, u64)> = marks.iter().map(|(_, from)| moved(readings, *from)).collect();
+    let cuts: Vec<(usize, u64)> = marks.iter().map(|(.., from)| moved(readings, *from)).collect();
     // The last reading before a move may have been taken half on its way.
     let ends = cuts.iter().skip(1).map(|(index, _)| index.saturating_sub(1));
     let ends = ends.chain([readings.len()]);
@@ -264,8 +325,9 @@ fn beakers<'a>(readings: &'a [Timed], marks: &[In]) -> Result<Vec<Beaker<'a>>, F
         .iter()
         .zip(&cuts)
         .zip(ends)
-        .map(|(((solution, _), (begin, placed_ms)), end)| Beaker {
+        .map(|(((solution, name, _), (begin, placed_ms)), end)| Beaker {
             solution: *solution,
+            name,
             readings: &readings[*begin..end.max(*begin)],
             placed_ms: *placed_ms,
         })

@@ -50,6 +50,51 @@ pub fn unknown_solution(name: &str) -> String {
          water for what is neither"
     )
 }
+/// A session without any reading, and marks in it.
+pub const NO_READINGS: &str = "the session has no readings, so nothing can have happened in it: log \
+     the beakers anew (rillmark diagnose --help)";
+/// A mark as it was typed.
+pub fn in_mark(name: &str, from_s: f64) -> String {
+    format!("--in {name}@{from_s}")
+}
+/// A spell as it was typed.
+pub fn stirred_mark(from_s: f64, to_s: f64) -> String {
+    format!("--stirred {from_s}..{to_s}")
+}
+/// A reference as it was typed.
+pub fn reference_mark(celsius: f64, at_s: f64) -> String {
+    format!("--reference-temperature {celsius}@{at_s}")
+}
+/// Marks of moments that have no readings.
+pub fn past_the_end(end_s: f64, marks: &[String]) -> String {
+    let are = if marks.len() == 1 { "is" } else { "are" };
+    format!(
+        "the session lasts {end_s:.0} s, and {} {are} past its end: give the seconds since its first \
+         reading, or log it for longer",
+        marks.join(", ")
+    )
+}
+/// How a potential changed.
+pub fn potential_jumped(by_mv: f64) -> String {
+    format!("the potential went from one level to another by {by_mv:+.0} mV")
+}
+/// How a conductance changed.
+pub fn conductance_jumped(times: f64) -> String {
+    if times < 1e-3 {
+        "the cell stopped conducting".into()
+    } else {
+        format!("the conductance went to {times:.2} times its level")
+    }
+}
+/// A change of beaker where none was stated.
+pub fn slip(name: &str, at_s: f64, jumped: &str) -> String {
+    format!(
+        "at {at_s:.0} s, while the probe is said to stand in {name}, {jumped}, as from one beaker to \
+         another: most likely the seconds of --in are off, which is no fault of the probe. Correct \
+         them, or say what it stood in from then on (--in water@{at_s:.0}, or --in {name}@{at_s:.0} if \
+         nothing was moved)"
+    )
+}
 /// Nothing to look at.
 pub const NO_RECORDS: &str = "the probe keeps no calibration, so there is nothing to look at: calibrate, or \
      log a session in buffers and name its file (rillmark diagnose --help)";
