@@ -313,7 +313,14 @@ fn what_cannot_be_looked_at_is_one_sentence() {
             run(&["diagnose", "a.session", "--stirred", "1000..1300", "--in", "borax@1070"]),
             run(&["diagnose", "a.session", "--reference-temperature", "21@1100"]),
             // A minute late, and the last beakers not named.
-            run(&["diagnose", "a.session", "--in", "technical-7.00@0", "--in", "technical-4.01@300"]),
+            run(&[
+                "diagnose",
+                "a.session",
+                "--in",
+                "technical-7.00@0",
+                "--in",
+                "technical-4.01@300"
+            ]),
             run(&["diagnose", "a.session", "--in", "kcl-0.01-mol-per-l@880"]),
             run(&["--port", "virtual", "diagnose", "--stirred", "3..5"]),
         ]

@@ -6,9 +6,9 @@ mod fault_table;
 use fault_table::chance::Chance;
 use fault_table::score::{Score, cause, score};
 use fault_table::table::{Run, ailments, pairs};
-use fault_table::visit::{Extent, visit};
-use rillmark_bench::Ailments;
-use rillmark_proto::diagnose::{Answer, Grade, Set, diagnose};
+use fault_table::visit::{Extent, visit, within_the_hour};
+use rillmark_bench::{Ailment, Ailments};
+use rillmark_proto::diagnose::{Answer, Grade, Set, Sign, diagnose};
 
 /// Seeds that nothing was tuned on: the limits were tuned on those below 1 000.
 const SEED: u64 = 700_000;
@@ -66,6 +66,29 @@ fn a_trouble_that_the_rules_do_not_know_is_given_no_name() {
     let unknown = run.unknown;
     assert!(run.falsely_named_percent() <= 5.0, "{:?}", run.wrong);
     assert!(unknown.missed == 0 && unknown.right * 10 >= unknown.count() * 7, "{:?}", run.answers);
+}
+
+/// An offset that moved by more than a healthy electrode's does in an hour is said to be unclear.
+#[test]
+fn an_offset_that_moved_within_the_hour_reaches_the_answer() {
+    let moved = |seed, ailments| {
+        let diagnosis = diagnose(&within_the_hour(seed, ailments));
+        let offset = diagnosis.observed.iter().find(|seen| seen.sign == Sign::OffsetShifted);
+        (offset.expect("three buffers, twice").value, diagnosis.answer)
+    };
+    let healthy: Vec<_> =
+        (0..40).map(|seed| moved(SEED + 900 + seed, Ailments::default())).collect();
+    for (by_mv, answer) in &healthy {
+        assert!(matches!(answer, Answer::NothingFound), "{by_mv} mV: {answer:?}");
+    }
+    assert!(healthy.iter().all(|(by_mv, _)| *by_mv < 2.0), "{healthy:?}");
+    // 60 mV · 0.11.
+    let shifted = Ailments::only(Ailment::ContaminatedJunction, 0.11);
+    for seed in 0..6 {
+        let (by_mv, answer) = moved(SEED + 950 + seed, shifted);
+        assert!((4.0..15.0).contains(&by_mv), "{by_mv}");
+        assert!(!matches!(answer, Answer::NothingFound), "{by_mv} mV: {answer:?}");
+    }
 }
 
 /// What the evidence cannot show is told as such: the answer to a fouled cell that nobody knew before is

@@ -111,6 +111,8 @@ pub struct Earlier {
     pub slope_percent: f64,
     /// Potential at pH 7 in mV.
     pub offset_mv: f64,
+    /// When it was made; `None` where that is not known.
+    pub utc_ms: Option<i64>,
 }
 
 /// How a potential rests.
@@ -129,6 +131,9 @@ pub struct Rest {
 pub struct ElectrodeEvidence {
     /// Slope and offset.
     pub line: Option<LineSeen>,
+    /// When its buffers were read; `None` where that is not known, and where something befell the
+    /// electrode between the calibration before and then.
+    pub line_utc_ms: Option<i64>,
     /// Distance of the buffers from their line in standard uncertainties, from three buffers on.
     pub disagreement: Option<f64>,
     /// The buffer (counted from 1, in the order taken) that an earlier slope finds odd.

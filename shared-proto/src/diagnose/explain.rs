@@ -46,7 +46,8 @@ pub enum Answer {
         /// Causes that are likely besides: they bring the signs of another part of the probe.
         beside: Set<Cause>,
     },
-    /// Not one cause has the least evidence that it needs, and nothing stands out.
+    /// Not one cause is ruled out, for want of evidence or because what there is does not decide, and
+    /// nothing stands out.
     NotEnough,
 }
 
@@ -114,17 +115,15 @@ pub fn diagnose(evidence: &Evidence) -> Diagnosis {
         .map(|row| NotExamined { cause: row.cause, missing: row.missing(there) })
         .filter(|not| !not.missing.is_empty())
         .collect();
-    let silent = observed.iter().all(|seen| seen.grade < Grade::Vague);
-    let answer = if not_examined.len() == MAX_CAUSES && silent {
-        Answer::NotEnough
-    } else {
-        answer(&observed, there)
+    let open = |row: &&Row| row.missing(there).is_empty() && possible(row, &observed);
+    let open: Set<Cause> = ROWS.iter().filter(open).map(|row| row.cause).collect();
+    let answer = match answer(&observed, there) {
+        Answer::NothingFound if not_examined.len() + open.len() == MAX_CAUSES => Answer::NotEnough,
+        answer => answer,
     };
     let findings = findings(&answer, &observed);
     let likely = findings.iter().filter(|finding| finding.standing == Standing::Likely);
     let likely: Set<Cause> = likely.map(|finding| finding.cause).collect();
-    let open = |row: &&Row| row.missing(there).is_empty() && possible(row, &observed);
-    let open: Set<Cause> = ROWS.iter().filter(open).map(|row| row.cause).collect();
     Diagnosis { observed, answer, findings, not_examined, not_ruled_out: open.without(likely) }
 }
 

@@ -136,13 +136,16 @@ fn slope(electrode: &ElectrodeEvidence) -> Option<Observed> {
 fn offset(electrode: &ElectrodeEvidence) -> Option<Observed> {
     let line = electrode.line?;
     if let Some(earlier) = electrode.earlier.first() {
-        let change = line.offset_mv - earlier.offset_mv;
-        return Some(graded(
-            Sign::OffsetShifted,
-            libm::fabs(change),
-            limits::OFFSET_CHANGE,
-            Against::Earlier,
-        ));
+        let change = libm::fabs(line.offset_mv - earlier.offset_mv);
+        let passed_ms = electrode
+            .line_utc_ms
+            .zip(earlier.utc_ms)
+            .and_then(|(now_ms, was_ms)| now_ms.checked_sub(was_ms));
+        let band = match passed_ms {
+            Some(0..=limits::SAME_DAY_MS) => limits::OFFSET_CHANGE_SAME_DAY,
+            _ => limits::OFFSET_CHANGE,
+        };
+        return Some(graded(Sign::OffsetShifted, change, band, Against::Earlier));
     }
     let alone = against(Sign::OffsetShifted, libm::fabs(line.offset_mv), limits::OFFSET);
     Some(hidden_if(true, alone))

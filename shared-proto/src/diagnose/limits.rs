@@ -34,6 +34,11 @@ pub const SLOPE_FALL: Band = practice(2.5, 5.0);
 pub const OFFSET: Band = practice(18.0, 30.0);
 /// Change of the offset in mV since the last calibration.
 pub const OFFSET_CHANGE: Band = Band { usual: 7.0, ..practice(4.0, 15.0) };
+/// The same within [`SAME_DAY_MS`]: what two calibrations' bottles, temperatures and rests differ by, and
+/// hardly any drift. Simulated ones differ by 1.5 mV.
+pub const OFFSET_CHANGE_SAME_DAY: Band = practice(4.0, 15.0);
+/// A day in ms.
+pub const SAME_DAY_MS: i64 = 86_400_000;
 /// Distance of the buffers from one line, in standard uncertainties.
 pub const BUFFERS: Band = practice(2.5, 3.5);
 /// Seconds to 95 % of a step.

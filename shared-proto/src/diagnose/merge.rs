@@ -28,12 +28,13 @@ impl Evidence {
         let (was, now) = (records.electrode, &mut self.electrode);
         match (now.line, was.line) {
             (Some(_), Some(line)) => {
-                let latest = [Earlier::from(line)].into_iter();
+                let latest = [Earlier::of(line, was.line_utc_ms)].into_iter();
                 now.earlier = latest.chain(was.earlier).take(now.earlier.capacity()).collect();
             }
             (Some(_), None) => now.earlier = was.earlier,
             (None, _) => {
                 now.line = was.line;
+                now.line_utc_ms = was.line_utc_ms;
                 now.disagreement = was.disagreement;
                 now.odd_buffer = was.odd_buffer;
                 now.earlier = was.earlier;
@@ -55,9 +56,10 @@ impl Evidence {
     }
 }
 
-impl From<LineSeen> for Earlier {
-    fn from(line: LineSeen) -> Self {
-        Self { slope_percent: line.slope_percent, offset_mv: line.offset_mv }
+impl Earlier {
+    /// A line that was made at that time.
+    pub(super) const fn of(line: LineSeen, utc_ms: Option<i64>) -> Self {
+        Self { slope_percent: line.slope_percent, offset_mv: line.offset_mv, utc_ms }
     }
 }
 
@@ -122,6 +124,8 @@ fn electrode(
     };
     ElectrodeEvidence {
         line: line(one.line, other.line, before.line.map_or(0.0, |line| line.offset_mv)),
+        // The later one: no more is expected of the electrode than of the time since then.
+        line_utc_ms: one.line_utc_ms.max(other.line_utc_ms),
         disagreement: disagreement.map(|(far, _)| far),
         odd_buffer: disagreement.and_then(|(_, odd)| odd),
         // A session knows no earlier calibration; `after` tells it.

@@ -38,6 +38,7 @@ prop_compose! {
         let cold = warm_and_cold.0.zip(warm_and_cold.1).map(|(warm, cold)| ColdSeen { warm, cold });
         ElectrodeEvidence {
             line,
+            line_utc_ms: None,
             disagreement,
             odd_buffer: None,
             earlier: Vec::new(),
@@ -128,6 +129,9 @@ fn the_worst_of_both_is_kept_and_what_has_no_room_is_counted() {
     assert_eq!(both.cell.constant_per_cm, Some(0.8));
     assert_eq!((both.thermometer.open, both.thermometer.off_k), (3, Some(-2.0)));
     let judged = both.after(before);
-    assert_eq!(judged.electrode.earlier.first(), line(99.0, 20.0).map(Earlier::from).as_ref());
+    assert_eq!(
+        judged.electrode.earlier.first(),
+        line(99.0, 20.0).map(|line| Earlier::of(line, None)).as_ref()
+    );
     assert_eq!(judged.cell.earlier_per_cm, Some(1.0));
 }

@@ -42,12 +42,14 @@ fn electrode_evidence<'a>(
     let (warm, cold) = electrode::warm_and_cold(&stands);
     let mut evidence = ElectrodeEvidence {
         line: electrode::line(&warm).or_else(|| of_coefficients(latest)),
+        line_utc_ms: latest.incident.is_none().then_some(latest.utc_ms),
         disagreement: electrode::disagreement(&warm),
         cold: electrode::cold(&warm, &cold),
         settling_s: stands.iter().map(|stand| stand.waited_s).reduce(libm::fmax),
         ..ElectrodeEvidence::default()
     };
-    let earlier = latest_first.filter_map(line_of).map(Earlier::from);
+    let earlier =
+        latest_first.filter_map(|record| Some(Earlier::of(line_of(record)?, Some(record.utc_ms))));
     evidence.earlier = earlier.take(evidence.earlier.capacity()).collect();
     evidence.odd_buffer =
         evidence.earlier.first().and_then(|earlier| electrode::odd_buffer(&warm, earlier));

@@ -13,6 +13,8 @@ fn line(slope_percent: f64, offset_mv: f64) -> LineSeen {
     LineSeen { slope_percent, slope_uncertainty_percent: 0.3, offset_mv }
 }
 
+const DAY_MS: i64 = 86_400_000;
+
 fn rest(potential_mv: f64, scatter_mv: f64) -> Rest {
     Rest { potential_mv, drift_mv_per_min: 0.05, scatter_mv }
 }
@@ -25,7 +27,10 @@ fn healthy() -> Evidence {
             line: Some(line(98.6, 3.0)),
             disagreement: Some(0.8),
             odd_buffer: None,
-            earlier: [Earlier { slope_percent: 98.8, offset_mv: 2.0 }].into_iter().collect(),
+            line_utc_ms: Some(90 * DAY_MS),
+            earlier: [Earlier { slope_percent: 98.8, offset_mv: 2.0, utc_ms: Some(0) }]
+                .into_iter()
+                .collect(),
             response_s: Some(12.0),
             settling_s: Some(55.0),
             rests: rests.into_iter().collect(),
@@ -331,6 +336,38 @@ fn without_evidence_there_is_no_answer() {
     assert_eq!(diagnosis.not_examined.len(), Cause::ALL.len());
 }
 
+/// A calibration of cells alone, and one whose electrode settles neither early nor late.
+#[test]
+fn evidence_that_rules_nothing_out_is_not_enough() {
+    let mut evidence = Evidence::default();
+    evidence.electrode.settling_s = Some(72.0);
+    evidence.electrode.line = Some(line(96.2, 3.0));
+    let diagnosis = diagnose(&evidence);
+    assert_eq!((diagnosis.answer.clone(), diagnosis.examined().len()), (Answer::NotEnough, 0));
+    assert_eq!(diagnosis.not_ruled_out, Set::of(&[Cause::AgeingGlass]));
+}
+
+#[test]
+fn an_offset_that_moves_within_the_day_is_unclear_sooner() {
+    let moved = |by_mv: f64, now_ms| {
+        let mut evidence = healthy();
+        evidence.electrode.line = Some(line(98.6, 2.0 + by_mv));
+        evidence.electrode.line_utc_ms = now_ms;
+        diagnose(&evidence).answer
+    };
+    let unclear = |answer: &Answer| matches!(answer, Answer::Unclear { signs, .. } if signs.has(Sign::OffsetShifted));
+    for now_ms in [0, 600_000, DAY_MS] {
+        assert!(unclear(&moved(6.4, Some(now_ms))), "{now_ms}");
+        assert!(unclear(&moved(-6.4, Some(now_ms))), "{now_ms}");
+        assert_eq!(moved(3.9, Some(now_ms)), Answer::NothingFound, "{now_ms}");
+    }
+    // Later, at an unknown time, or by a clock that was set back.
+    for now_ms in [Some(DAY_MS + 1), Some(-1), Some(i64::MIN), None] {
+        assert_eq!(moved(6.4, now_ms), Answer::NothingFound, "{now_ms:?}");
+    }
+    assert!(unclear(&moved(7.4, None)));
+}
+
 #[test]
 fn the_table_is_whole() {
     for (index, cause) in Cause::ALL.iter().enumerate() {
@@ -399,10 +436,11 @@ prop_compose! {
             Rest { potential_mv, drift_mv_per_min, scatter_mv }
         });
         let earlier = earlier.map(|slope_percent| {
-            Earlier { slope_percent, offset_mv: 0.0 }
+            Earlier { slope_percent, offset_mv: 0.0, utc_ms: None }
         });
         Evidence {
             electrode: ElectrodeEvidence {
+                line_utc_ms: None,
                 line: slope.map(line_of),
                 disagreement,
                 odd_buffer: None,

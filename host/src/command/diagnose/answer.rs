@@ -4,7 +4,7 @@ use rillmark_metrology::assess::Remark;
 use rillmark_proto::diagnose::rows::row;
 use rillmark_proto::diagnose::set::Member;
 use rillmark_proto::diagnose::sign::Against;
-use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Kind, Set, Sign};
+use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Grade, Kind, Set, Sign};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::fitted::Fitted;
 use rillmark_proto::record::verification::VerificationRecord;
@@ -72,6 +72,9 @@ impl Found<'_> {
         }
         if !observed.is_empty() {
             text.push_str(&self.table());
+            if observed.iter().any(|seen| seen.grade == Grade::Hidden) {
+                add(&mut text, 0, words::UNDECIDED);
+            }
             text.push('\n');
         }
         let mut line = |indent: usize, words: &str| add(&mut text, indent, words);
@@ -262,6 +265,7 @@ impl Found<'_> {
                     Against::Earlier => "earlier-calibration",
                 },
                 "grade": seen.grade.name(),
+                "meaning": (seen.grade == Grade::Hidden).then_some(words::UNDECIDED),
                 "source": seen.source,
             })).collect::<Vec<_>>(),
             "findings": findings.iter().map(|finding| json!({

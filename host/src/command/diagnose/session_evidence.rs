@@ -266,6 +266,7 @@ pub(super) fn session_evidence(
         thermometer: thermometer(&readings, reference),
     };
     let stirring = stir_mv(&beakers, stirred);
+    evidence.electrode.line_utc_ms = readings.last().and_then(|last| last.replayed.utc_ms);
     evidence.electrode.stir_mv = stirring.map(|seen| seen.mv);
     evidence.electrode.stir_deviation_mv = stirring.and_then(|seen| seen.deviation_mv);
     let drifts = beakers.iter().filter_map(Beaker::temperature_drift).map(f64::abs);

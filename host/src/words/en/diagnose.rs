@@ -112,6 +112,10 @@ pub fn grade(grade: Grade) -> &'static str {
     }
 }
 
+/// What an undecided sign is worth.
+pub const UNDECIDED: &str = "undecided: healthy probes show as much, and something may hide behind it \
+     all the same; it speaks neither for a cause nor against one.";
+
 /// What a sign is called in the list of evidence.
 pub fn sign(sign: Sign) -> &'static str {
     match sign {

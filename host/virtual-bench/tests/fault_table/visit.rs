@@ -113,6 +113,22 @@ pub fn visit(seed: u64, ailments: Ailments, extent: Extent) -> Evidence {
     evidence
 }
 
+/// A calibration in three buffers, and what a second one found within the hour, by when this had
+/// befallen the probe.
+pub fn within_the_hour(seed: u64, ailments: Ailments) -> Evidence {
+    let mut chance = Chance::new(seed, 4);
+    let room_c = chance.between(18.0, 25.0);
+    let probe =
+        QuickProbe::new(seed, Truth::seeded(seed), Faults { ailments, ..Faults::default() });
+    let mut hands = Hands::new(probe, room_c, chance);
+    hands.buffers(&BUFFERS, room_c, false);
+    let mut evidence = hands.evidence();
+    remember(seed, room_c, &mut evidence);
+    evidence.electrode.line_utc_ms = Some(3_600_000);
+    evidence.electrode.earlier.iter_mut().for_each(|earlier| earlier.utc_ms = Some(0));
+    evidence
+}
+
 /// The calibration before, of the same probe while it was sound.
 fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
     let probe = QuickProbe::new(seed ^ 0x5eed, Truth::seeded(seed), Faults::default());
@@ -121,7 +137,7 @@ fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
     before.standards(&STANDARDS[..1]);
     let before = before.evidence();
     let LineSeen { slope_percent, offset_mv, .. } = before.electrode.line.unwrap();
-    let earlier = Earlier { slope_percent, offset_mv };
+    let earlier = Earlier { slope_percent, offset_mv, utc_ms: None };
     evidence.electrode.earlier = [earlier].into_iter().collect();
     evidence.cell.earlier_per_cm = before.cell.constant_per_cm;
 }
