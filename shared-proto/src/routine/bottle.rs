@@ -108,14 +108,21 @@ fn made(point: u8, planned: &Planned, today: i64, said: &mut Said) {
     });
 }
 
-/// What is to be said about bottles of which nobody said how well they are known.
-pub(super) fn unstated(standards: &[Planned]) -> Option<Judgement> {
+/// What is to be said about bottles of which nobody said how well they are known; the last one may be for
+/// the closing check alone.
+pub(super) fn unstated(all: &[Planned], checks_apart: bool) -> Option<Judgement> {
     let expanded = |planned: &Planned| {
         let value = planned.source.value(planned.source.celsius_near_25()).ok()?;
         Some((COVERAGE_FACTOR * planned.content(value), value.value))
     };
-    let unstated = standards.iter().filter(|planned| planned.stated.is_none());
-    let bottles = unstated.filter(|planned| planned.source.quantity() != Quantity::Temperature);
+    let is_unstated = |planned: &&Planned| {
+        planned.stated.is_none() && planned.source.quantity() != Quantity::Temperature
+    };
+    let bottles = all.iter().filter(is_unstated);
+    let numbers = || (1..).zip(all).filter(|(_, planned)| is_unstated(planned));
+    let which = numbers().fold(0, |which, (number, _): (u8, _)| which | 1 << (number - 1));
+    let last = numbers().last().map(|(number, _)| number);
+    let closing = last.filter(|last| checks_apart && usize::from(*last) == all.len()).unwrap_or(0);
     let standards = u8::try_from(bottles.clone().count()).unwrap_or(u8::MAX);
     let quantity = bottles.clone().next()?.source.quantity();
     let best = bottles.filter_map(expanded).map(|(expanded, value)| match quantity {
@@ -125,10 +132,10 @@ pub(super) fn unstated(standards: &[Planned]) -> Option<Judgement> {
     let best = best.reduce(libm::fmin)?;
     Some(match quantity {
         Quantity::Conductivity => {
-            Judgement::StandardsUnstated { standards, expanded_percent: best }
+            Judgement::StandardsUnstated { standards, which, closing, expanded_percent: best }
         }
         Quantity::Ph | Quantity::Temperature => {
-            Judgement::BuffersUnstated { standards, expanded_ph: best }
+            Judgement::BuffersUnstated { standards, which, closing, expanded_ph: best }
         }
     })
 }

@@ -171,17 +171,36 @@ fn a_sachet_is_as_old_as_its_solution() {
 #[test]
 fn bottles_of_which_nothing_is_stated_are_counted() {
     let stated = |name| Planned { stated: Some(Stated::Absolute(0.01)), ..named(name) };
-    let judged = |standards: &[Planned]| unstated(standards);
+    let judged = |standards: &[Planned]| unstated(standards, false);
     assert_eq!(judged(&[stated("4.01"), stated("7.00")]), None);
     // 7.00 is a recipe that nobody knows, with 0.02; 4.01 is taken with 0.015.
     assert_eq!(
         judged(&[named("7.00"), named("4.01"), stated("10.01")]),
-        Some(Judgement::BuffersUnstated { standards: 2, expanded_ph: 0.03 })
+        Some(Judgement::BuffersUnstated {
+            standards: 2,
+            which: 0b011,
+            closing: 0,
+            expanded_ph: 0.03
+        })
     );
-    let Some(Judgement::StandardsUnstated { standards: 1, expanded_percent }) =
+    let Some(Judgement::StandardsUnstated { standards: 1, which: 1, closing: 0, expanded_percent }) =
         judged(&[named("1413")])
     else {
         panic!("{:?}", judged(&[named("1413")]))
     };
+    // The bottle of the closing check is told as such.
+    let with_check = unstated(&[stated("4.01"), named("7.00"), named("10.01")], true);
+    assert!(
+        matches!(
+            with_check,
+            Some(Judgement::BuffersUnstated { standards: 2, which: 0b110, closing: 3, .. })
+        ),
+        "{with_check:?}"
+    );
+    let known_check = unstated(&[named("4.01"), stated("7.00")], true);
+    assert!(
+        matches!(known_check, Some(Judgement::BuffersUnstated { which: 1, closing: 0, .. })),
+        "{known_check:?}"
+    );
     assert!(libm::fabs(expanded_percent - 1.6) < 1e-9, "{expanded_percent}");
 }

@@ -2,6 +2,7 @@
 
 use heapless::Vec;
 
+use super::limits;
 use super::point::{conductivity_point, ph_point, temperature_point};
 use crate::calibration::conductivity::{self, ConductivityCalibration};
 use crate::calibration::drift::{Check, Drift, SensorDrift};
@@ -34,7 +35,8 @@ pub(super) struct Made<'a> {
 }
 
 /// How the sensor drifts as far as is known after a calibration: what the record before says, and the
-/// difference of the two over the days in use. The difference is that of what the points of either found,
+/// difference of the two over the days in use. Calibrations further apart than [`limits::TEACHES_DAYS`], or
+/// dated backwards, teach nothing. The difference is that of what the points of either found,
 /// also where the coefficients were left as they were.
 pub(super) fn now_known(made: &Made<'_>, before: Option<&CalibrationRecord>) -> SensorDrift {
     let usual = made.result.usual_drift();
@@ -49,7 +51,12 @@ pub(super) fn now_known(made: &Made<'_>, before: Option<&CalibrationRecord>) -> 
         }
         None => {
             let stored = f64::from(made.stored_days.unwrap_or(0));
-            let days = made.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY - stored;
+            let passed = made.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY;
+            // Either clock may have been wrong: a drift learnt from that would stay for good.
+            if !(0.0..=limits::TEACHES_DAYS.value).contains(&passed) {
+                return known;
+            }
+            let days = passed - stored;
             let earlier = found(&before.points, &before.result, before.outcome);
             let later = found(made.points, made.result, made.outcome);
             let differences = earlier.zip(later).map(|(earlier, later)| {

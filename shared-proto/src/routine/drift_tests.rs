@@ -165,9 +165,30 @@ fn stored_days_do_not_count_and_a_single_buffer_tells_no_slope() {
     let never = after(&before, &later, &points, 20, |made| made.stored_days = Some(30));
     assert_eq!(never, SensorDrift::ELECTRODE);
     assert_eq!(after(&before, &later, &points, -20, |_| ()), SensorDrift::ELECTRODE);
+    // Two years and no more.
+    assert_ne!(after(&before, &later, &points, 730, |_| ()), SensorDrift::ELECTRODE);
+    assert_eq!(after(&before, &later, &points, 731, |_| ()), SensorDrift::ELECTRODE);
 
     let (offset, slope) = offset_and_slope(after(&before, &later, &points[..1], 20, |_| ()));
     assert_eq!((offset.differences, slope.differences), (1, 0));
+}
+
+/// Day 10, then ten years ahead by a wrong clock, then day 11: what was known on day 10 stays.
+#[test]
+fn a_wrong_clock_teaches_nothing() {
+    let known = offset_and_slope(SensorDrift::ELECTRODE);
+    let (mut last, mut moved) = (two(0.0), 0.0);
+    for to_day in [3651, -3650] {
+        moved -= 0.4;
+        let (later, points) = (ph(1.0, moved, 25.0), two_points(moved));
+        let drift = after(&last, &later, &points, to_day, |_| ());
+        assert_eq!(offset_and_slope(drift), known, "{to_day} days");
+        last = CalibrationRecord {
+            points: points.into_iter().collect(),
+            drift,
+            ..record(later, last.utc_ms + to_day * DAY_MS)
+        };
+    }
 }
 
 #[test]

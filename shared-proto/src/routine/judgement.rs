@@ -396,6 +396,10 @@ judgements! {
     BuffersUnstated {
         /// How many buffers.
         standards: u8,
+        /// Which standards of the plan, the first one as bit 0.
+        which: u8,
+        /// That of the closing check when it is one of them, else 0.
+        closing: u8,
         /// Expanded uncertainty (k = 2) that the best known of them is taken with, in pH.
         expanded_ph: f64
     } = 49, "buffers-unstated", Note, limits::COMMON_PRACTICE;
@@ -403,6 +407,10 @@ judgements! {
     StandardsUnstated {
         /// How many standards.
         standards: u8,
+        /// Which ones of the plan, the first one as bit 0.
+        which: u8,
+        /// That of the closing check when it is one of them, else 0.
+        closing: u8,
         /// Expanded uncertainty (k = 2) that the best known of them is taken with, in percent.
         expanded_percent: f64
     } = 50, "standards-unstated", Note, limits::COMMON_PRACTICE;
@@ -420,6 +428,39 @@ judgements! {
         /// Bottles.
         bottles: u32
     } = 52, "points-share-bottles", Note, BY_DEFINITION;
+
+    // --- Since the calibration before ---
+    /// By the host's clock the calibration in force was made later than now.
+    DatedBeforeEarlier {
+        /// By so many days.
+        days: f64
+    } = 53, "dated-before-earlier", Note, BY_DEFINITION;
+    /// The calibration before is so long ago that it teaches nothing of the drift.
+    LongSinceEarlier {
+        /// Days since then.
+        days: f64,
+        /// The most.
+        limit_days: f64
+    } = 54, "long-since-earlier", Note, limits::TEACHES_DAYS.source;
+    /// The sensor is said to have been stored for longer than there were days.
+    StoredLongerThanPassed {
+        /// Days stored.
+        stored_days: u16,
+        /// Whole days since the calibration before.
+        days: f64
+    } = 55, "stored-longer-than-passed", Refusal, BY_DEFINITION;
+    /// The sensor is said to have been stored since a calibration that there is not.
+    StoredSinceNothing {
+        /// Days stored.
+        stored_days: u16
+    } = 56, "stored-since-nothing", Refusal, BY_DEFINITION;
+    /// The days in storage are no days of drift.
+    StoredDaysCounted {
+        /// Days stored.
+        stored_days: u16,
+        /// Days since the calibration before.
+        days: f64
+    } = 57, "stored-days-counted", Note, BY_DEFINITION;
 
     // --- A pH line ---
     /// The slope is outside the band of an electrode that needs no attention.

@@ -44,6 +44,11 @@ const PINNED: &[(&str, u16)] = &[
     ("standards-unstated", 50),
     ("water-by-eye", 51),
     ("points-share-bottles", 52),
+    ("dated-before-earlier", 53),
+    ("long-since-earlier", 54),
+    ("stored-longer-than-passed", 55),
+    ("stored-since-nothing", 56),
+    ("stored-days-counted", 57),
     ("slope-out-of-band", 60),
     ("slope-impossible", 61),
     ("slope-reversed", 62),
@@ -145,8 +150,8 @@ fn refusals_are_what_cannot_be_argued_with() {
     assert_eq!(
         refused,
         [
-            4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 38, 40, 41, 42, 44, 45, 61, 62, 68, 80, 90, 140,
-            168, 169
+            4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 38, 40, 41, 42, 44, 45, 55, 56, 61, 62, 68, 80, 90,
+            140, 168, 169
         ]
     );
 }

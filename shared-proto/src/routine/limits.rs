@@ -81,6 +81,12 @@ pub const ZERO_US: Limit<f64> = practice(0.5);
 pub const ZERO_RESOLUTION_US: Limit<f64> =
     Limit { value: 0.000_8, source: "drive and code size of the front end (computed)" };
 
+// --- Drift ---------------------------------------------------------------------------------------
+
+/// Calibrations that are further apart than this many days teach nothing of the drift: hardly any sensor
+/// lasts that long between two, and a clock that was wrong by years is more likely.
+pub const TEACHES_DAYS: Limit<f64> = Limit { value: 730.0, source: "own choice, no source" };
+
 // --- Bottles -------------------------------------------------------------------------------------
 
 /// For how many days an open bottle of an acid or neutral buffer is used.

@@ -144,7 +144,8 @@ impl Plan {
             }
             bottle::judge(point, standard, today, &mut said);
         }
-        said.say_all(bottle::unstated(&self.standards));
+        said.say_all(bottle::unstated(&self.standards, self.checks_apart));
+        self.judge_since(situation, &mut said);
         if let (Quantity::Ph, [_]) = (self.quantity, self.calibrated_in()) {
             let slope = Self::slope(situation);
             said.say(Judgement::SinglePoint {
@@ -170,6 +171,31 @@ impl Plan {
             said.say(Judgement::LabelUnchecked {});
         }
         said
+    }
+
+    /// What lies between the calibration before and this one.
+    fn judge_since(&self, situation: &Situation, said: &mut Said) {
+        let serial = situation.fitted.serial_for(self.quantity);
+        let of_it = |before: &&CalibrationRecord| before.calibrated() == serial;
+        let days = |before: &CalibrationRecord| {
+            situation.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY as f64
+        };
+        if let Some(days) = situation.before.as_ref().map(days).filter(|days| *days < 0.0) {
+            said.say(Judgement::DatedBeforeEarlier { days: -days });
+        }
+        let since = situation.before.as_ref().filter(of_it).map(days);
+        let limit_days = limits::TEACHES_DAYS.value;
+        let long = since.filter(|days| *days > limit_days);
+        said.say_all(long.map(|days| Judgement::LongSinceEarlier { days, limit_days }));
+        let Some(stored_days) = self.stored_days else { return };
+        said.say(match since.map(|days| libm::floor(libm::fmax(days, 0.0))) {
+            None => Judgement::StoredSinceNothing { stored_days },
+            Some(days) if f64::from(stored_days) > days => {
+                Judgement::StoredLongerThanPassed { stored_days, days }
+            }
+            Some(_) if long.is_some() => return,
+            Some(days) => Judgement::StoredDaysCounted { stored_days, days },
+        });
     }
 
     /// The slope that a single point takes: that of the calibration in force, or the nominal one.

@@ -5,7 +5,7 @@ mod phrases;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 
-use self::phrases::{counted, flag, three_digits, to_come};
+use self::phrases::{counted, flag, some_days, three_digits, to_come, unstated};
 use super::manners::CLEANING;
 use super::verification::figures;
 
@@ -216,17 +216,46 @@ pub fn sentence(judgement: &Judgement) -> String {
             "Standard {point} was taken before it had settled. Suspect that first, and take the \
              standards again in peace."
         ),
-        J::BuffersUnstated { standards, expanded_ph } => format!(
-            "Nothing is stated of how well {} {} known, so U = {expanded_ph:.2} pH (k = 2) or more is \
+        J::BuffersUnstated { which, closing, expanded_ph, .. } => format!(
+            "Nothing is stated of how well {} known, so U = {expanded_ph:.2} pH (k = 2) or more is \
              taken. Say what label or certificate state: tolerance=0.02 or u=0.01.",
-            counted(standards, "buffer"),
-            if standards == 1 { "is" } else { "are" }
+            unstated("buffer", which, closing)
         ),
-        J::StandardsUnstated { standards, expanded_percent } => format!(
-            "Nothing is stated of how well {} {} known, so U = {expanded_percent:.1} % (k = 2) or more \
+        J::StandardsUnstated { which, closing, expanded_percent, .. } => format!(
+            "Nothing is stated of how well {} known, so U = {expanded_percent:.1} % (k = 2) or more \
              is taken. Say what label or certificate state: tolerance=1% or u=0.5%.",
-            counted(standards, "standard"),
-            if standards == 1 { "is" } else { "are" }
+            unstated("standard", which, closing)
+        ),
+        J::DatedBeforeEarlier { days } => format!(
+            "By this computer's clock the calibration in force is dated {} in the future, so one of the \
+             two clocks is wrong. Set this computer's clock if it is the one and begin again; if the \
+             other one was wrong, go on: nothing is learnt of the drift between the two.",
+            some_days(days)
+        ),
+        J::LongSinceEarlier { days, limit_days } => format!(
+            "The calibration before is dated {days:.0} days ago, more than {limit_days:.0}: nothing is \
+             learnt of the drift from a difference that old. Is this computer's clock right?"
+        ),
+        J::StoredLongerThanPassed { stored_days, days } => format!(
+            "The sensor cannot have been stored for {} of the {} since the calibration before. \
+             Count only the days since then, or see whether this computer's clock is right.",
+            counted(stored_days, "day"),
+            counted(days as i64, "day")
+        ),
+        J::StoredSinceNothing { stored_days } => format!(
+            "There is no calibration of this sensor before, so no {} since then can have been spent \
+             in storage. Leave --stored-days out.",
+            counted(stored_days, "day")
+        ),
+        J::StoredDaysCounted { stored_days, days } => format!(
+            "Of the {} since the calibration before, {} in storage: how the sensor drifts is reckoned \
+             over the other {:.0}.",
+            counted(days as i64, "day"),
+            match stored_days {
+                1 => "1 was".to_owned(),
+                many => format!("{many} were"),
+            },
+            days - f64::from(stored_days)
         ),
         J::WaterByEye { point, expanded_percent } => format!(
             "The water of standard {point} was measured by eye: {expanded_percent:.0} % (k = 2) of it \

@@ -83,7 +83,7 @@ impl VerifyPlan {
             said.say(Judgement::StandardOfOtherQuantity { point: 1 });
         }
         bottle::judge(1, &self.standard, today, &mut said);
-        said.say_all(bottle::unstated(core::slice::from_ref(&self.standard)));
+        said.say_all(bottle::unstated(core::slice::from_ref(&self.standard), false));
         match self.independence(situation) {
             Independence::Independent => {}
             Independence::SameLot => said.say(Judgement::CheckNotIndependent {}),

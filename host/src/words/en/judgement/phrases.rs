@@ -8,6 +8,29 @@ pub(super) fn counted(number: impl Into<i64>, what: &str) -> String {
     }
 }
 
+/// A time in days, of which parts of one are said as such.
+pub(super) fn some_days(days: f64) -> String {
+    if days < 1.0 { "less than a day".to_owned() } else { counted(days as i64, "day") }
+}
+
+/// Standards of a plan by their numbers, as bits, and that of the closing check among them; with their
+/// verb.
+pub(super) fn unstated(what: &str, which: u8, closing: u8) -> String {
+    let numbers: Vec<u8> = (1..=8).filter(|number| which >> (number - 1) & 1 == 1).collect();
+    let name = |number: &u8| match *number == closing {
+        true => format!("{number} (the closing check's)"),
+        false => number.to_string(),
+    };
+    match numbers.as_slice() {
+        [] => format!("a {what} is"),
+        [one] => format!("{what} {} is", name(one)),
+        [first @ .., last] => {
+            let first: Vec<_> = first.iter().map(name).collect();
+            format!("{what}s {} and {} are", first.join(", "), name(last))
+        }
+    }
+}
+
 /// A number above zero with three digits that count.
 pub(super) fn three_digits(number: f64) -> f64 {
     let step = 10f64.powf(number.log10().floor() - 2.0).max(1.0);

@@ -94,3 +94,40 @@ fn an_expired_standard_warns_before_the_first_beaker() {
         assert_eq!(record.points[1].expiry_days, expiry);
     }
 }
+
+/// The calibration before is a week old.
+#[test]
+fn days_in_storage_are_days_since_a_calibration_before() {
+    let before = || calibrated(CalibrationResult::Ph(electrode(0.984, -7.25)));
+    let mut other = before();
+    other.fitted.electrode = Some("E2".try_into().unwrap());
+    let mut ahead = before();
+    ahead.before.as_mut().unwrap().utc_ms += 30 * MS_PER_DAY;
+    for (stored_days, situation, code, refused) in [
+        (7, before(), "stored-days-counted", false),
+        (8, before(), "stored-longer-than-passed", true),
+        (1, ahead, "stored-longer-than-passed", true),
+        (1, first_time(), "stored-since-nothing", true),
+        (1, other, "stored-since-nothing", true),
+    ] {
+        let run = Run::new(Plan { stored_days: Some(stored_days), ..three_buffers() }, situation);
+        assert!(run.says(code), "{code}: {:?}", run.said());
+        assert_eq!(run.routine.step() == Step::Refused, refused, "{code}");
+    }
+}
+
+#[test]
+fn a_clock_that_jumped_is_told_before_the_first_beaker() {
+    for (days_ago, code) in
+        [(-3650, Some("dated-before-earlier")), (730, None), (731, Some("long-since-earlier"))]
+    {
+        let mut situation = calibrated(CalibrationResult::Ph(electrode(0.984, -7.25)));
+        let record = situation.before.as_mut().unwrap();
+        record.utc_ms = situation.utc_ms - days_ago * MS_PER_DAY;
+        let run = Run::new(three_buffers(), situation);
+        assert!(code.is_none_or(|code| run.says(code)), "{days_ago}: {:?}", run.said());
+        let about_time = ["dated-before-earlier", "long-since-earlier"];
+        let said = about_time.iter().filter(|code| run.says(code)).count();
+        assert_eq!(said, usize::from(code.is_some()), "{days_ago}: {:?}", run.said());
+    }
+}
