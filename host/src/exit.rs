@@ -82,6 +82,25 @@ impl Failure {
     }
 }
 
+/// The end of a command that came to a verdict and printed it: the verdict's, whether or not anybody took
+/// what was printed. What else went wrong is said beside it.
+///
+/// # Errors
+/// That of a verdict other than good; after a good one that of the output.
+pub fn after_verdict(
+    verdict: Result<(), Failure>,
+    printed: Result<(), Failure>,
+) -> Result<(), Failure> {
+    match (verdict, printed) {
+        (Ok(()), printed) => printed,
+        (Err(verdict), Err(printed)) if printed.exit != Exit::Success => {
+            let sentence = format!("{}; besides, {}", verdict.sentence, printed.sentence);
+            Err(Failure { sentence, ..verdict })
+        }
+        (verdict, _) => verdict,
+    }
+}
+
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.sentence)
@@ -112,6 +131,20 @@ mod tests {
         for (exit, code, name) in pinned {
             assert_eq!((exit as u8, exit.name()), (code, name));
         }
+    }
+
+    #[test]
+    fn a_verdict_wins_over_an_output_that_nobody_took() {
+        let failure = |exit, sentence| Err(Failure::new(exit, sentence));
+        let closed = || failure(Exit::Success, "closed");
+        let full = || failure(Exit::Storage, "no room");
+        let fails = || failure(Exit::Fails, "off");
+        assert_eq!(after_verdict(Ok(()), Ok(())), Ok(()));
+        assert_eq!(after_verdict(Ok(()), closed()), closed());
+        assert_eq!(after_verdict(Ok(()), full()), full());
+        assert_eq!(after_verdict(fails(), Ok(())), fails());
+        assert_eq!(after_verdict(fails(), closed()), fails());
+        assert_eq!(after_verdict(fails(), full()), failure(Exit::Fails, "off; besides, no room"));
     }
 
     #[test]

@@ -277,7 +277,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         "board": probe.answer().board.to_string(),
         "record": calibration_json(&done.record),
     });
-    report.end(&object, &finished(&done), done.record.quantity())
+    report.end(&object, &finished(&done), done.record.quantity()).map_err(|failure| Failure {
+        sentence: words::in_force_all_the_same(&done.id.short(), &failure.sentence),
+        ..failure
+    })
 }
 
 /// What the probe keeps now.

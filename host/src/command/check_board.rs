@@ -16,7 +16,7 @@ use rillmark_proto::wire::message::{Refusal, Sampling};
 
 use super::guided::answers::script;
 use super::{Context, interrupt};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::{Probe, ProbeError, connect};
 use crate::words::en::{check_board as words, routine};
 use answers::{Answer, Answers};
@@ -80,16 +80,21 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     probe.forget_readings();
-    let found = found?;
-    check.report.end(&found, &probe.answer().board)?;
-    match found.verdict {
+    let found = found.map_err(|failure| match failure.exit {
+        // Whoever read the output left before there was a verdict.
+        Exit::Success => Failure::new(Exit::Cancelled, words::OUTPUT_CLOSED),
+        _ => failure,
+    })?;
+    let printed = check.report.end(&found, &probe.answer().board);
+    let verdict = match found.verdict {
         Verdict::Pass => Ok(()),
         Verdict::Fail => Err(Failure::new(Exit::Fails, words::FAILS)),
         Verdict::CannotTell => {
             let sentence = words::cannot_tell(!found.skipped.is_empty());
             Err(Failure::new(Exit::CannotTell, sentence))
         }
-    }
+    };
+    after_verdict(verdict, printed)
 }
 
 struct Check<'a> {

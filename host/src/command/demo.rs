@@ -25,7 +25,7 @@ use super::calibrate::spec::Spec;
 use super::guided::report::Report;
 use super::guided::{Answer, Drive};
 use super::{Context, output, replay};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::Probe;
 use crate::link::virtual_link::VirtualLink;
 use crate::session::log::{Plan as LogPlan, log};
@@ -129,14 +129,15 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     write(&folder.join("replay.txt"), &replayed)?;
 
     let outcome = Outcome::of(&folder, &session, [cell, ph], checks)?;
-    match json {
-        true => output::json(context.out, &outcome.json())?,
-        false => output::text(context.out, &outcome.text())?,
-    }
-    match outcome.checks.iter().find(|check| !check.within()) {
+    let printed = match json {
+        true => output::json(context.out, &outcome.json()),
+        false => output::text(context.out, &outcome.text()),
+    };
+    let verdict = match outcome.checks.iter().find(|check| !check.within()) {
         None => Ok(()),
         Some(check) => Err(Failure::new(Exit::Mismatch, words::check_off(check.standard))),
-    }
+    };
+    after_verdict(verdict, printed)
 }
 
 /// A folder that was not there before.

@@ -19,7 +19,7 @@ use self::sources::{Sources, read};
 use super::in_force::in_force;
 use super::record_view::kept_records;
 use super::{Context, output};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::connect;
 use crate::words::en::diagnose as words;
 
@@ -86,11 +86,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         fitted,
         remarks: due.as_ref().map(|due| due.remarks.as_slice()),
     };
-    match context.json {
-        true => output::json(context.out, &found.json())?,
-        false => output::text(context.out, &found.text())?,
-    }
-    match &found.diagnosis.answer {
+    let printed = match context.json {
+        true => output::json(context.out, &found.json()),
+        false => output::text(context.out, &found.text()),
+    };
+    let verdict = match &found.diagnosis.answer {
         _ if !found.failed.is_empty() => Err(Failure::new(Exit::Fails, words::VERIFICATION_FAILED)),
         Answer::NothingFound => Ok(()),
         Answer::Unclear { .. } | Answer::NotEnough => {
@@ -99,7 +99,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Answer::Likely(_) | Answer::Unsure { .. } | Answer::Unnamed { .. } => {
             Err(Failure::new(Exit::Fails, words::SOMETHING_WRONG))
         }
-    }
+    };
+    after_verdict(verdict, printed)
 }
 
 /// Everything that sessions and records say about what is fitted.

@@ -3,6 +3,7 @@
 mod csv_file;
 mod summary;
 
+use std::convert::Infallible;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -16,7 +17,7 @@ use super::new_file::NewFile;
 use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
 use super::{Context, output};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::session::replay::{Match, Replayed, Session, open, replay};
 use crate::words::en::session as words;
 
@@ -77,6 +78,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut mismatched = Vec::new();
     let csv_place = options.csv.as_deref().filter(|_| !csv_to_output);
     let mut file = csv_place.map(NewFile::beside).transpose()?;
+    // What cannot be written any more is not; every reading is checked all the same.
+    let mut printed = Ok(());
     let summary = {
         let out = &mut *context.out;
         let (mut csv, mut lines) = match &mut file {
@@ -86,34 +89,37 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         };
         let summary = replay(&bytes, &session, &other.records, |replayed| {
             let replayed = under(replayed, &other.used);
-            if let Some(csv) = &mut csv {
-                csv.reading(&replayed)?;
+            if let Some(csv) = csv.as_mut().filter(|_| printed.is_ok()) {
+                printed = csv.reading(&replayed);
             }
-            if let Some(out) = &mut lines {
-                output::json(*out, &reading_line(&replayed))?;
+            if let Some(out) = lines.as_mut().filter(|_| printed.is_ok()) {
+                printed = output::json(*out, &reading_line(&replayed));
             }
             if replayed.matches == Match::Different && mismatched.len() < NAMED {
                 mismatched.push(replayed);
             }
-            Ok::<_, Failure>(())
-        })?;
+            Ok::<_, Infallible>(())
+        });
         if let Some(csv) = csv {
-            csv.finish()?;
+            printed = printed.and(csv.finish());
         }
+        let Ok(summary) = summary;
         summary
     };
-    file.map(NewFile::keep).transpose()?;
+    if let Some(file) = file.filter(|_| printed.is_ok()) {
+        printed = file.keep();
+    }
 
     let ids: Vec<_> = other.records.iter().map(|(id, _)| id.to_string()).collect();
-    if context.json {
-        output::json(context.out, &summary::json(&session, &summary, &ids))?;
+    let told = if context.json {
+        output::json(context.out, &summary::json(&session, &summary, &ids))
     } else {
         let text = summary::table(&name, &session, &summary, &ids, &mismatched);
         // Rows of CSV on standard output stay alone there.
         let to = if csv_to_output { &mut *context.progress } else { &mut *context.out };
-        output::text(to, &text)?;
-    }
-    match summary.verified() {
+        output::text(to, &text)
+    };
+    let verdict = match summary.verified() {
         true => Ok(()),
         false => Err(Failure::new(
             Exit::Mismatch,
@@ -125,7 +131,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 summary.without_header,
             ),
         )),
-    }
+    };
+    after_verdict(verdict, printed.and(told))
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, Failure> {

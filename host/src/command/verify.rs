@@ -22,7 +22,7 @@ use super::guided::{Drive, Sight, keep};
 use super::in_force::{lines, remarks_json};
 use super::record_view::verification_json;
 use super::{Context, interrupt, output};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::connect;
 use crate::words::en::{routine, verification as words};
 
@@ -81,7 +81,8 @@ struct Common {
 /// Guides a verification, has the probe keep its record, and ends with what can be said.
 ///
 /// # Errors
-/// [`Exit::Fails`] and [`Exit::CannotTell`] for those verdicts, whose records are kept;
+/// [`Exit::Fails`] and [`Exit::CannotTell`] for those verdicts, whose records are kept; that of the probe
+/// when it does not keep the record, after the verdict was printed;
 /// [`Exit::BadInput`] for options or answers that cannot be used, [`Exit::Refused`] when the routine
 /// or the probe refuses, [`Exit::Cancelled`] when the operator cancels; nothing is kept then.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
@@ -141,18 +142,35 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Exit::Success => Failure::new(Exit::Cancelled, routine::OUTPUT_CLOSED),
         _ => failure,
     })?;
-    let id = keep(&mut probe, &record.clone().into())?;
+    let kept = keep(&mut probe, &record.clone().into());
     let object = json!({
         "step": "finished",
-        "id": id.to_string(),
+        "id": kept.as_ref().ok().map(ToString::to_string),
+        "not_kept": kept.as_ref().err().map(|failure| failure.sentence.as_str()),
         "board": probe.answer().board.to_string(),
         "record": verification_json(&record),
         "remarks": remarks_json(&in_force),
     });
-    report.end(&object, &answer::text(&record, &id.short()), quantity)?;
-    match record.verdict {
-        Verdict::Pass => Ok(()),
-        Verdict::Fail => Err(Failure::new(Exit::Fails, answer::what_next(&record))),
-        Verdict::CannotTell => Err(Failure::new(Exit::CannotTell, answer::what_next(&record))),
-    }
+    let last = match &kept {
+        Ok(id) => words::kept(&id.short(), &record.calibration),
+        Err(_) => words::NOT_KEPT.to_owned(),
+    };
+    let printed = report.end(&object, &answer::text(&record, &last), quantity);
+    let verdict = match (kept, record.verdict) {
+        (Err(failure), verdict) => {
+            let sentence = words::verdict_not_kept(verdict, &failure.sentence);
+            Err(Failure { sentence, ..failure })
+        }
+        (Ok(id), Verdict::Pass) => {
+            return printed.map_err(|failure| Failure {
+                sentence: words::passed_all_the_same(&id.short(), &failure.sentence),
+                ..failure
+            });
+        }
+        (Ok(_), Verdict::Fail) => Err(Failure::new(Exit::Fails, answer::what_next(&record))),
+        (Ok(_), Verdict::CannotTell) => {
+            Err(Failure::new(Exit::CannotTell, answer::what_next(&record)))
+        }
+    };
+    after_verdict(verdict, printed)
 }

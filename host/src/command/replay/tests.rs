@@ -163,3 +163,42 @@ fn two_calibrations_of_one_quantity_are_refused_since_only_one_can_count() {
         assert_eq!(said.out, "");
     }
 }
+
+/// An output that takes nothing.
+struct Lost(std::io::ErrorKind);
+
+impl std::io::Write for Lost {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(self.0.into())
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Err(self.0.into())
+    }
+}
+
+#[test]
+fn a_session_is_checked_to_its_end_whoever_reads_it() {
+    use std::io::ErrorKind::{BrokenPipe, StorageFull};
+    let ends = |bytes: &[u8], kind, json, csv: Option<&str>| {
+        let mut file = tempfile::NamedTempFile::new().expect("a temporary file");
+        std::io::Write::write_all(&mut file, bytes).expect("there is room");
+        let mut context = Context {
+            json,
+            port: None,
+            probe: None,
+            out: &mut Lost(kind),
+            progress: &mut std::io::sink(),
+            answers: &mut std::io::empty(),
+        };
+        let csv = csv.map(PathBuf::from);
+        let options = Options { file: file.path().to_owned(), csv, calibration: Vec::new() };
+        run(options, &mut context).expect_err("nothing can be written").exit
+    };
+    for (json, csv) in [(false, None), (true, None), (false, Some("-"))] {
+        assert_eq!(ends(&frames().concat(), BrokenPipe, json, csv), Exit::Success);
+        assert_eq!(ends(&frames().concat(), StorageFull, json, csv), Exit::Storage);
+        for kind in [BrokenPipe, StorageFull] {
+            assert_eq!(ends(&damaged(), kind, json, csv), Exit::Mismatch, "{kind} {json} {csv:?}");
+        }
+    }
+}

@@ -39,10 +39,8 @@ pub(super) fn of(
             let short = kept_record.id.short();
             situation.calibration = Some(short);
             let brief = calibration_brief(record);
-            let (bound, source) = (&plan.criterion.bound, &plan.criterion.source);
-            let limit = words::bound(plan.quantity, bound, &plan.criterion.profile, source);
             let age = probe_words::old(age_days(record.utc_ms, utc_ms));
-            verified = Some(words::verifying(&short, &brief, &age, &limit));
+            verified = Some(words::verifying(&short, &brief, &age));
             see(record, &kept, &mut situation);
         }
     }

@@ -37,6 +37,9 @@ pub const PRACTISE_NEEDS_BENCH: &str =
     "--practise is for the virtual bench: add --port virtual, or leave it out.";
 /// Nobody answers any more, or the person has had enough.
 pub const CANCELLED: &str = "cancelled: the board was not checked to its end";
+/// The reader of the output went away.
+pub const OUTPUT_CLOSED: &str =
+    "the output was closed, so this was cancelled: the board was not checked to its end";
 /// The board restarted.
 pub const RESTARTED: &str = "the board restarted while it was checked, so its supply is not sound: look at \
      the USB cable and at what takes much current from 3.3 V, `rillmark show` says why it restarted; then run \

@@ -255,6 +255,10 @@ pub const CANCELLED: &str = "cancelled; the probe keeps what it kept before.";
 /// The reader of the output went away.
 pub const OUTPUT_CLOSED: &str =
     "the output was closed, so this was cancelled; the probe keeps what it kept before.";
+/// A calibration that was made, and what came of it could not be printed.
+pub fn in_force_all_the_same(short: &dyn Display, why: &str) -> String {
+    format!("the calibration is kept by the probe as record {short}, and in force; but {why}")
+}
 /// The script or the person has no answer left.
 pub const NO_ANSWER_LEFT: &str =
     "a question has no answer, so this was cancelled; the probe keeps what it kept before.";

@@ -6,7 +6,6 @@ use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::Independence;
 use rillmark_proto::reference::Tag;
-use rillmark_proto::routine::profile::Bound;
 
 /// Under `verify --help`.
 pub const EXAMPLE: &str = "\
@@ -163,28 +162,26 @@ pub fn kept(short: &dyn Display, calibration: &dyn Display) -> String {
     )
 }
 
-/// What is about to be verified.
-pub fn verifying(short: &dyn Display, brief: &str, age: &str, limit: &str) -> String {
-    format!("Verifying calibration {short}, {age}: {brief}\nLimit {limit}\n")
+/// The record is not there.
+pub const NOT_KEPT: &str =
+    "NOT KEPT: the probe has no record of this; write the verdict down, or keep this text.";
+/// A verdict whose record the probe did not keep.
+pub fn verdict_not_kept(verdict: Verdict, why: &str) -> String {
+    let said = match verdict {
+        Verdict::Pass => "the calibration passed",
+        Verdict::Fail => "the calibration does not hold",
+        Verdict::CannotTell => "nobody can tell whether the calibration holds",
+    };
+    format!("{said}, and the record of that was not kept: {why}")
+}
+/// A pass that could not be printed.
+pub fn passed_all_the_same(short: &dyn Display, why: &str) -> String {
+    format!("the calibration passed, and the probe keeps that as record {short}; but {why}")
 }
 
-/// A limit before the standard's value at its temperature is known.
-pub fn bound(quantity: Quantity, bound: &Bound, profile: &str, source: &str) -> String {
-    let (_, unit) = unit_of_difference(quantity);
-    let bounds = match *bound {
-        Bound::Absolute(absolute) => format!("±{}{unit}", figures(absolute)),
-        Bound::Percent(percent) => format!("±{} %", figures(percent)),
-        Bound::GreaterOf { absolute, percent } => {
-            format!("±{}{unit} or ±{} % if that is more", figures(absolute), figures(percent))
-        }
-        Bound::Stepped { low_to, low, percent } => format!(
-            "±{} % (±{}{unit} up to {}{unit})",
-            figures(percent),
-            figures(low),
-            figures(low_to)
-        ),
-    };
-    sourced(&bounds, profile, source)
+/// What is about to be verified.
+pub fn verifying(short: &dyn Display, brief: &str, age: &str) -> String {
+    format!("Verifying calibration {short}, {age}: {brief}\n")
 }
 
 /// What to do about a fail.
