@@ -8,7 +8,8 @@ use std::process::Stdio;
 use rillmark::link::probe::Probe;
 use rillmark::link::virtual_link::VirtualLink;
 use rillmark_bench::Setup;
-use rillmark_proto::record::{Record, codec};
+use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::{CalibrationRecord, Record, codec};
 use rillmark_tests::binary::{rillmark, said};
 
 /// Where an output goes that nobody takes.
@@ -87,7 +88,9 @@ fn a_verdict_is_the_end_whoever_reads_it() {
 #[test]
 fn a_calibration_that_could_not_be_told_is_in_force() {
     let folder = calibrated();
-    let (code, error) = ends(folder.path(), &CALIBRATE, Lost::Full);
+    std::fs::write(folder.path().join("answers"), "continue\n").expect("written");
+    let again = [&CALIBRATE[..], &["--answers", "answers"]].concat();
+    let (code, error) = ends(folder.path(), &again, Lost::Full);
     assert_eq!(code, 7, "{error}");
     assert!(
         error.contains("is kept by the probe as record") && error.contains("in force; but"),
@@ -106,19 +109,26 @@ fn a_full_store_does_not_take_the_verdict() {
     }
 }
 
-/// Fills the store of a virtual probe with its own calibration under other names of the operator.
+/// Fills the store of a virtual probe with calibrations of other electrodes, none of which may go.
 fn fill(flash: &Path) {
     let setup = Setup { flash: Some(flash.to_owned()), ..Setup::default() };
     let link = VirtualLink::with(setup, "bench").expect("a bench on that flash");
     let mut probe = Probe::connect(Box::new(link)).expect("the bench answers");
+    let before = probe.equipment().expect("an answer").expect("it was equipped");
     let kept = probe.records().expect("a list")[0].id;
     let record = codec::decode(&probe.record(kept).expect("its bytes")).expect("a record");
     let Record::Calibration(record) = record else { panic!("{record:?}") };
+    // This bench has another board than the command's; the store is the same.
+    let board = probe.answer().board;
     for count in 0..10_000 {
-        let operator = count.to_string().as_str().try_into().expect("short");
-        let other =
-            Record::from(rillmark_proto::record::CalibrationRecord { operator, ..record.clone() });
-        if probe.keep(codec::encode(&other).expect("a record")).is_err() {
+        let electrode = Some(count.to_string().as_str().try_into().expect("short"));
+        let fitted = Fitted { electrode, ..record.fitted.clone() };
+        let equipment = Equipment { fitted: fitted.clone(), ..before.clone() };
+        probe.equip(equipment).expect("there is room for that");
+        let other = Record::from(CalibrationRecord { board, fitted, ..record.clone() });
+        if let Err(error) = probe.keep(codec::encode(&other).expect("a record")) {
+            assert!(error.to_string().contains("room"), "{count}: {error}");
+            probe.equip(before).expect("there is room for that");
             return;
         }
     }

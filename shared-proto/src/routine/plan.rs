@@ -180,7 +180,8 @@ impl Plan {
         let days = |before: &CalibrationRecord| {
             situation.utc_ms.saturating_sub(before.utc_ms) as f64 / MS_PER_DAY as f64
         };
-        if let Some(days) = situation.before.as_ref().map(days).filter(|days| *days < 0.0) {
+        // Two clocks may be hours apart, and what lies within a day teaches nothing anyway.
+        if let Some(days) = situation.before.as_ref().map(days).filter(|days| *days < -1.0) {
             said.say(Judgement::DatedBeforeEarlier { days: -days });
         }
         let since = situation.before.as_ref().filter(of_it).map(days);

@@ -5,7 +5,7 @@ mod phrases;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::routine::judgement::{Judgement, Severity};
 
-use self::phrases::{counted, flag, some_days, three_digits, to_come, unstated};
+use self::phrases::{counted, flag, three_digits, to_come, unstated};
 use super::manners::CLEANING;
 use super::verification::figures;
 
@@ -230,7 +230,7 @@ pub fn sentence(judgement: &Judgement) -> String {
             "By this computer's clock the calibration in force is dated {} in the future, so one of the \
              two clocks is wrong. Set this computer's clock if it is the one and begin again; if the \
              other one was wrong, go on: nothing is learnt of the drift between the two.",
-            some_days(days)
+            counted(days as i64, "day")
         ),
         J::LongSinceEarlier { days, limit_days } => format!(
             "The calibration before is dated {days:.0} days ago, more than {limit_days:.0}: nothing is \

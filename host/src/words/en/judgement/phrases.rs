@@ -8,11 +8,6 @@ pub(super) fn counted(number: impl Into<i64>, what: &str) -> String {
     }
 }
 
-/// A time in days, of which parts of one are said as such.
-pub(super) fn some_days(days: f64) -> String {
-    if days < 1.0 { "less than a day".to_owned() } else { counted(days as i64, "day") }
-}
-
 /// Standards of a plan by their numbers, as bits, and that of the closing check among them; with their
 /// verb.
 pub(super) fn unstated(what: &str, which: u8, closing: u8) -> String {
