@@ -79,6 +79,51 @@ fn a_port_where_nothing_or_something_else_answers() {
     talker.join().expect("it does not panic");
 }
 
+/// What a program came to that ends by itself in time; one that does not is ended.
+fn ends_within(mut child: std::process::Child, most: Duration) -> Option<Output> {
+    let begun = std::time::Instant::now();
+    while begun.elapsed() < most {
+        if child.try_wait().expect("it is our child").is_some() {
+            return Some(child.wait_with_output().expect("it is our child"));
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    child.kill().expect("it is our child");
+    child.wait().expect("it is our child");
+    None
+}
+
+#[test]
+fn a_flood_ends_in_a_sentence() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
+    let address = format!("tcp:{}", listener.local_addr().expect("bound"));
+    let noise = (0..1_u64 << 13).flat_map(|n| n.wrapping_mul(0x9e37_79b9_7f4a_7c15).to_le_bytes());
+    let noise: Vec<u8> = noise.collect();
+    std::thread::spawn(move || {
+        for client in listener.incoming() {
+            let mut client = client.expect("somebody connects");
+            // Until the other side has had enough.
+            while client.write_all(&noise).is_ok() {}
+        }
+    });
+    let session = folder.path().join("a.session").display().to_string();
+    for arguments in [vec!["show"], vec!["log", "--for", "3", "--out", &session]] {
+        let child = Command::new(env!("CARGO_BIN_EXE_rillmark"))
+            .args(["--port", &address])
+            .args(&arguments)
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program was built for this test");
+        // Five hellos of a second each, on a machine that may be busy.
+        let output = ends_within(child, Duration::from_secs(30)).expect("it ends by itself");
+        assert_eq!(output.status.code(), Some(5), "{arguments:?}");
+        assert!(String::from_utf8_lossy(&output.stderr).contains("not a Rillmark probe"));
+    }
+}
+
 #[test]
 fn files_that_are_no_sessions_or_exist_already() {
     let folder = tempfile::tempdir().expect("a temporary folder");

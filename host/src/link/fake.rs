@@ -40,6 +40,8 @@ pub(crate) struct World {
     pub(crate) coming: BTreeMap<u64, Vec<u8>>,
     /// Times at which the cable is pulled, and for how long it stays out.
     pub(crate) pulls: Vec<(u64, u64)>,
+    /// From when on something arrives each millisecond, for ever: always the same bytes.
+    pub(crate) flood: Option<(u64, Vec<u8>)>,
     /// When the computer was asleep, and for how long: of the two clocks only UTC goes on.
     pub(crate) slept: Option<(u64, u64)>,
     /// When the computer's clock was set, and by how many ms.
@@ -71,6 +73,7 @@ impl World {
             sampling: Sampling::Off,
             coming: BTreeMap::new(),
             pulls: Vec::new(),
+            flood: None,
             slept: None,
             set: None,
             connected: true,
@@ -213,6 +216,11 @@ impl Link for FakeLink {
                 if !rest.is_empty() {
                     world.coming.insert(at, rest);
                 }
+                return Ok(bytes.len());
+            }
+            if let Some((_, bytes)) = world.flood.clone().filter(|(from, _)| world.now >= *from) {
+                world.now += 1;
+                into[..bytes.len()].copy_from_slice(&bytes);
                 return Ok(bytes.len());
             }
             if world.now >= until {

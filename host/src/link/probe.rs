@@ -61,6 +61,19 @@ pub fn connect(port: Option<&str>, probe: Option<&str>) -> Result<Probe, Failure
     }
 }
 
+/// Until when something is waited for, whatever arrives meanwhile.
+struct Deadline {
+    until: u64,
+    /// What had come by then was looked at.
+    over: bool,
+}
+
+impl Deadline {
+    const fn new(until: u64) -> Self {
+        Self { until, over: false }
+    }
+}
+
 /// A probe that answered the hello.
 pub struct Probe {
     link: Box<dyn Link>,
@@ -146,8 +159,8 @@ impl Probe {
         let mut frames = 0;
         for _ in 0..HELLOS {
             self.link.send(&frame[..=len])?;
-            let until = self.link.monotonic_ms() + HELLO_PATIENCE_MS;
-            while let Some(arrival) = self.arrive(until)? {
+            let mut deadline = self.deadline(HELLO_PATIENCE_MS);
+            while let Some(arrival) = self.arrive(&mut deadline)? {
                 frames += 1;
                 match arrival.decode() {
                     Ok(Incoming::HelloAnswer(answer)) => {
@@ -203,8 +216,8 @@ impl Probe {
             .map_err(|_| ProbeError::TooLong { order: name })?;
         for _ in 0..COMMANDS {
             self.link.send(&frame[..len])?;
-            let until = self.link.monotonic_ms() + COMMAND_PATIENCE_MS;
-            while let Some(arrival) = self.arrive(until)? {
+            let mut deadline = self.deadline(COMMAND_PATIENCE_MS);
+            while let Some(arrival) = self.arrive(&mut deadline)? {
                 match arrival.decode() {
                     Ok(Incoming::FromProbe(FromProbe::Answer(answer))) if answer.id == id => {
                         return answer.outcome.map_err(ProbeError::Refused);
@@ -225,12 +238,12 @@ impl Probe {
     /// # Errors
     /// When the line is lost; readings that came before are given out first.
     pub fn next_reading(&mut self, patience_ms: u64) -> Result<Option<Arrived>, ProbeError> {
-        let until = self.link.monotonic_ms() + patience_ms;
+        let mut deadline = self.deadline(patience_ms);
         loop {
             if let Some(first) = self.waiting.pop_front() {
                 return Ok(Some(first));
             }
-            match self.arrive(until)? {
+            match self.arrive(&mut deadline)? {
                 Some(arrival) => self.keep_reading(arrival),
                 None => return Ok(None),
             }
@@ -254,19 +267,25 @@ impl Probe {
         }
     }
 
-    /// The next whole frame that comes before `until`.
-    fn arrive(&mut self, until: u64) -> Result<Option<Arrival>, ProbeError> {
+    fn deadline(&self, patience_ms: u64) -> Deadline {
+        Deadline::new(self.link.monotonic_ms().saturating_add(patience_ms))
+    }
+
+    /// The next whole frame that comes before the deadline. At the deadline the line is looked at once
+    /// more, in case this program was kept from it, and then no more: not even if more keeps coming.
+    fn arrive(&mut self, deadline: &mut Deadline) -> Result<Option<Arrival>, ProbeError> {
         loop {
             if let Some(arrival) = self.arrivals.pop() {
                 return Ok(Some(arrival));
             }
-            let patience = until.saturating_sub(self.link.monotonic_ms());
+            if deadline.over {
+                return Ok(None);
+            }
+            let patience = deadline.until.saturating_sub(self.link.monotonic_ms());
+            deadline.over = patience == 0;
             let mut space = [0; 4096];
             let count = self.link.receive(&mut space, patience)?;
             self.arrivals.push(&space[..count]);
-            if count == 0 && self.link.monotonic_ms() >= until {
-                return Ok(None);
-            }
         }
     }
 }

@@ -11,7 +11,7 @@ use rillmark_proto::wire::message::{Listed, Refusal, Sampling};
 use super::*;
 use crate::exit::Exit;
 use crate::link::LinkError;
-use crate::link::fake::{FakeLink, World, empty_reading};
+use crate::link::fake::{FakeLink, World, empty_reading, reading_frame};
 
 fn connect(world: &Rc<RefCell<World>>) -> Result<Probe, ProbeError> {
     Probe::connect(Box::new(FakeLink(Rc::clone(world))))
@@ -63,7 +63,7 @@ fn readings_that_come_meanwhile_wait_in_order_with_their_frames() {
     for running in 1..=3 {
         let arrived = probe.next_reading(100).expect("open").expect("it waits");
         assert_eq!(arrived.reading, empty_reading(running));
-        assert_eq!(arrived.frame, crate::link::fake::reading_frame(empty_reading(running)));
+        assert_eq!(arrived.frame, reading_frame(empty_reading(running)));
     }
     assert_eq!(probe.next_reading(100).expect("open"), None);
     assert_eq!(probe.damaged_bytes(), 0);
@@ -85,6 +85,28 @@ fn damage_is_counted_and_the_next_frame_is_found() {
     world.borrow_mut().comes(now, &vec![5; 100_000]);
     assert_eq!(probe.next_reading(100).expect("open"), None);
     assert!(probe.damaged_bytes() > 90_000);
+}
+
+#[test]
+fn deadlines_hold_whatever_arrives() {
+    // Nothing that means anything, frames that mean nothing here, and readings beyond all measure.
+    for bytes in [vec![0x5a, 0, 0xa5], vec![0], reading_frame(empty_reading(1))] {
+        let world = World::new();
+        let mut probe = connect(&world).expect("it answers");
+        world.borrow_mut().answers = false;
+        world.borrow_mut().flood = Some((0, bytes));
+        let took = |world: &Rc<RefCell<World>>, from: u64| world.borrow().now - from;
+        let from = world.borrow().now;
+        assert!(matches!(probe.equipment(), Err(ProbeError::NoAnswer { .. })));
+        assert!(took(&world, from) <= 15_010, "{}", took(&world, from));
+        let from = world.borrow().now;
+        assert!(probe.hello().is_err());
+        assert!(took(&world, from) <= 5_010, "{}", took(&world, from));
+        probe.forget_readings();
+        let from = world.borrow().now;
+        probe.next_reading(200).expect("open");
+        assert!(took(&world, from) <= 202, "{}", took(&world, from));
+    }
 }
 
 #[test]

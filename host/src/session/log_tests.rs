@@ -496,3 +496,17 @@ fn a_note_that_is_too_long_is_refused_before_anything_is_sampled() {
     assert_eq!(failure.exit, Exit::BadInput);
     assert!(world.borrow().commands.is_empty());
 }
+
+#[test]
+fn a_flood_does_not_hold_up_the_end() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 3);
+    world.borrow_mut().flood = Some((12_000, vec![0x5a, 0, 0xa5]));
+    let plan = Plan { for_ms: Some(14_000), ..plan(100) };
+    let logged = run(&world, &memory, &plan, &never).expect("the file is whole");
+    assert_eq!(logged.readings, 3);
+    assert!(logged.line_damaged_bytes > 1_000, "{}", logged.line_damaged_bytes);
+    assert_eq!(summary(&memory).end, Some(EndReason::Done));
+    // The command that ends the sampling gets no answer, three times five seconds long.
+    assert!(world.borrow().now < 14_000 + 16_000, "{}", world.borrow().now);
+}
