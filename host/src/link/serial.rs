@@ -87,11 +87,12 @@ mod device {
         fs::File::open(path).is_ok_and(|device| !device.is_terminal())
     }
 
-    /// Name of the group that may open the device node.
+    /// Name of the group that may read and write the device node; never the administrator's own, which
+    /// nobody should join for the sake of a cable.
     pub(super) fn group(path: &str) -> Option<String> {
-        let gid = fs::metadata(path).ok()?.gid().to_string();
+        let node = fs::metadata(path).ok()?;
         let groups = fs::read_to_string("/etc/group").ok()?;
-        super::group_name(&groups, &gid).map(str::to_owned)
+        super::group_to_join(&groups, node.gid(), node.mode()).map(str::to_owned)
     }
 
     /// The system says 'no device' only of a port that is locked: that it exists was checked.
@@ -128,13 +129,18 @@ mod device {
     }
 }
 
-/// The name of a group in the text of `/etc/group` (`name:password:id:members`).
+/// The group whose members may read and write a node of this mode, by the text of `/etc/group`
+/// (`name:password:id:members`); `None` when there is none, or only the administrator's.
 #[cfg_attr(not(unix), allow(dead_code))]
-fn group_name<'a>(groups: &'a str, gid: &str) -> Option<&'a str> {
+fn group_to_join(groups: &str, gid: u32, mode: u32) -> Option<&str> {
+    const READ_AND_WRITE: u32 = 0o060;
+    if gid == 0 || mode & READ_AND_WRITE != READ_AND_WRITE {
+        return None;
+    }
     groups.lines().find_map(|line| {
         let mut fields = line.split(':');
         let name = fields.next()?;
-        (fields.nth(1)? == gid).then_some(name)
+        (fields.nth(1)?.parse() == Ok(gid)).then_some(name)
     })
 }
 
@@ -206,10 +212,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_group_is_found_by_its_number() {
+    fn the_group_to_join_may_read_and_write_and_is_never_the_administrators() {
         let groups = "root:x:0:\ndialout:x:20:ann,bob\nbroken\n";
-        assert_eq!(group_name(groups, "20"), Some("dialout"));
-        assert_eq!(group_name(groups, "2"), None);
+        assert_eq!(group_to_join(groups, 20, 0o020_660), Some("dialout"));
+        assert_eq!(group_to_join(groups, 2, 0o020_660), None);
+        assert_eq!(group_to_join(groups, 0, 0o020_660), None);
+        // A terminal of a login is like this: its group may write messages to it, and that is all.
+        assert_eq!(group_to_join(groups, 20, 0o020_620), None);
+        assert_eq!(group_to_join(groups, 20, 0o020_600), None);
     }
 
     #[test]
