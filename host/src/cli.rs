@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    self, Context, calibrate, check_board, demo, diagnose, equip, fit, log, probes, recognise,
-    reference, replay, show, stir_check, verify, virtual_bench, watch,
+    self, Context, calibrate, check_board, demo, diagnose, equip, fit, keep, log, probes,
+    recognise, reference, replay, show, stir_check, verify, virtual_bench, watch,
 };
 use crate::exit::Failure;
 
@@ -41,6 +41,8 @@ pub enum Command {
     Recognise(recognise::Options),
     /// Who the probe is, what is fitted, and which calibrations it keeps.
     Show(show::Options),
+    /// Have the probe keep records from files again.
+    Keep(keep::Options),
     /// Readings as they come, kept nowhere.
     Watch(watch::Options),
     /// Compare a water's pH stirred and still: what the junction makes of it.
@@ -75,6 +77,7 @@ pub fn run(command: Command, context: &mut Context<'_>) -> Result<(), Failure> {
         Command::Verify(options) => verify::run(options, context),
         Command::Recognise(options) => recognise::run(options, context),
         Command::Show(options) => show::run(options, context),
+        Command::Keep(options) => keep::run(options, context),
         Command::Watch(options) => watch::run(options, context),
         Command::StirCheck(options) => stir_check::run(options, context),
         Command::Log(options) => log::run(options, context),

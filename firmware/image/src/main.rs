@@ -15,6 +15,7 @@ use sizes::Sizes;
 const TARGET: &str = "thumbv6m-none-eabi";
 const PACKAGE: &str = "rillmark-pico";
 const PROFILE: &str = "image";
+const ERASE_STORE: &str = "rillmark-erase-store.uf2";
 
 fn main() -> ExitCode {
     match run() {
@@ -44,7 +45,12 @@ fn run() -> Result<String, String> {
     let uf2 = uf2::of(&program, partition::FLASH_ADDRESS);
     let uf2_name = uf2_path.display();
     fs::write(&uf2_path, uf2).map_err(|error| format!("cannot write {uf2_name}: {error}"))?;
-    Ok(format!("{table}ELF        {name}\nUF2        {uf2_name}"))
+    // For a store that is damaged: it erases the store and leaves all else.
+    let erase_path = elf_path.with_file_name(ERASE_STORE);
+    let erase = uf2::erased(&partition::STORE);
+    let erase_name = erase_path.display();
+    fs::write(&erase_path, erase).map_err(|error| format!("cannot write {erase_name}: {error}"))?;
+    Ok(format!("{table}ELF        {name}\nUF2        {uf2_name}\nerases     {erase_name}"))
 }
 
 /// Builds the program; where its ELF is.

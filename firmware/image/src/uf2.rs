@@ -3,7 +3,9 @@
 //! Blocks of 512 bytes, each with 256 bytes of program and the address that they go to (magic numbers
 //! and layout: UF2 specification, seen in descriptions of it; family: RP2040 data sheet, 2.8.4.2).
 
-use rillmark_pico::partition::SECTOR_BYTES;
+use std::ops::Range;
+
+use rillmark_pico::partition::{FLASH_ADDRESS, SECTOR_BYTES};
 
 const BLOCK: usize = 512;
 const PAYLOAD: usize = 256;
@@ -33,10 +35,15 @@ pub(crate) fn of(program: &[u8], address: u32) -> Vec<u8> {
     file
 }
 
+/// The file that leaves this part of the flash erased.
+pub(crate) fn erased(part: &Range<u32>) -> Vec<u8> {
+    of(&vec![0xff; part.len()], FLASH_ADDRESS + part.start)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rillmark_pico::partition::{FLASH_ADDRESS, LOG, PROGRAM, PROGRAM_BUDGET, STORE};
+    use rillmark_pico::partition::{LOG, PROGRAM, PROGRAM_BUDGET, STORE};
 
     fn words(block: &[u8]) -> Vec<u32> {
         let word = |bytes: &[u8]| u32::from_le_bytes(bytes.try_into().expect("four"));
@@ -61,6 +68,15 @@ mod tests {
                 assert_eq!(byte, expected);
             }
         }
+    }
+
+    #[test]
+    fn the_file_that_erases_the_store_writes_all_of_it_and_nothing_else() {
+        let file = erased(&STORE);
+        let places: Vec<u32> = file.chunks_exact(512).map(|block| words(block)[3]).collect();
+        let all = STORE.step_by(256).map(|at| FLASH_ADDRESS + at);
+        assert!(places.iter().copied().eq(all));
+        assert!(file.chunks_exact(512).all(|block| block[32..32 + 256] == [0xff; 256]));
     }
 
     #[test]

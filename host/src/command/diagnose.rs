@@ -15,9 +15,9 @@ use rillmark_proto::record::fitted::Fitted;
 use self::answer::Found;
 use self::marks::{In, Reference, Stirred};
 use self::session_evidence::session_evidence;
-use self::sources::{Sources, read};
+use self::sources::{Sources, Why, read};
 use super::in_force::in_force;
-use super::record_view::kept_records;
+use super::record_view::{Unread, kept_records};
 use super::{Context, output};
 use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::connect;
@@ -64,7 +64,14 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         let kept = kept_records(&mut probe)?;
         due = Some(in_force(&kept, None, probe.link().utc_ms()));
         let mut sources = Sources::default();
-        kept.into_iter().for_each(|kept| sources.add(kept.id.short(), kept.record));
+        for kept in kept {
+            let short = kept.id.short();
+            match kept.record {
+                Ok(record) => sources.add(short, Ok(record)),
+                Err(Unread::Here(error)) => sources.add(short, Err(error)),
+                Err(_) => sources.pass_over(short, Why::NotGiven),
+            }
+        }
         sources
     } else {
         read(&options.files)?

@@ -4,11 +4,12 @@ use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::Args;
+use rillmark_proto::reading::Flags;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
-use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows};
+use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
 use super::{Context, interrupt, output};
 use crate::exit::Failure;
 use crate::link::probe::connect;
@@ -76,15 +77,19 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let live = std::io::stderr().is_terminal() && !context.json;
     let progress = &mut *context.progress;
     let line_name = probe.link().name().to_owned();
-    let mut gone = String::new();
+    let (mut gone, mut said_fault) = (String::new(), false);
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
             Event::Began => format!("{began}\n"),
             Event::Reading { reading, utc_ms, assessment, new } => {
                 // What is said of many readings is said once.
                 let mut text = String::new();
+                let newline = if live { "\r\x1b[K" } else { "" };
+                let is_fault = reading.flags.has(Flags::STORE_FAULT);
+                if is_fault && !std::mem::replace(&mut said_fault, true) {
+                    text.push_str(&format!("{newline}{}\n", words::STORE_FAULT_BEGAN));
+                }
                 for remark in new {
-                    let newline = if live { "\r\x1b[K" } else { "" };
                     let sentence = assess_words::said(&assess_words::sentence(remark));
                     text.push_str(&format!("{newline}{sentence}\n"));
                 }
@@ -139,6 +144,7 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "line_damaged_bytes": logged.line_damaged_bytes,
             "duplicates": logged.duplicates,
             "contradictions": logged.contradictions,
+            "store_fault_readings": logged.store_faults,
             "clock_set": clock_sets_json(&logged.clock_sets),
             "interrupted": logged.interrupted,
             "states": tally["states"],
@@ -153,6 +159,7 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
     table.row([words::GAPS.to_owned(), logged.gaps.to_string()]);
     table.row([words::LINE_DAMAGE.to_owned(), logged.line_damaged_bytes.to_string()]);
     doubled_rows(logged.duplicates, logged.contradictions, &mut table);
+    store_fault_row(logged.store_faults, &mut table);
     clock_set_rows(&logged.clock_sets, &mut table);
     tally_rows(&logged.tally, &mut table);
     output::text(context.out, &(table.text() + &tally_lines(&logged.tally)))

@@ -11,6 +11,7 @@ pub mod fit;
 mod guided;
 mod in_force;
 pub mod interrupt;
+pub mod keep;
 pub mod log;
 mod new_file;
 pub mod output;

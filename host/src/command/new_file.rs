@@ -1,5 +1,6 @@
 //! Files that appear whole or not at all, and never over another one.
 
+use std::fmt::Display;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -20,7 +21,7 @@ impl NewFile {
     pub(super) fn beside(place: &Path) -> Result<Self, Failure> {
         // Found out here, before any work, and once more when it is put there.
         if place.symlink_metadata().is_ok() {
-            return Err(failure(place, &io::Error::from(io::ErrorKind::AlreadyExists)));
+            return Err(failure(place, &words::THERE_ALREADY));
         }
         let folder = place.parent().filter(|folder| !folder.as_os_str().is_empty());
         let mut builder = Builder::new();
@@ -41,9 +42,16 @@ impl NewFile {
     /// # Errors
     /// [`Exit::Storage`] when it cannot be written; nothing is left then.
     pub(super) fn write(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
-        let mut this = Self::beside(place)?;
-        this.file.write_all(bytes).map_err(|error| failure(place, &error))?;
-        this.keep()
+        Self::beside(place)?.fill(bytes)
+    }
+
+    /// Writes all of it and puts it in its place.
+    ///
+    /// # Errors
+    /// As [`Self::write`].
+    pub(super) fn fill(mut self, bytes: &[u8]) -> Result<(), Failure> {
+        self.file.write_all(bytes).map_err(|error| failure(&self.place, &error))?;
+        self.keep()
     }
 
     /// Puts it in its place.
@@ -68,7 +76,7 @@ impl Write for NewFile {
     }
 }
 
-fn failure(place: &Path, error: &io::Error) -> Failure {
+fn failure(place: &Path, error: &dyn Display) -> Failure {
     let name = place.display().to_string();
     Failure::new(Exit::Storage, words::cannot_export(&name, error))
 }

@@ -9,6 +9,7 @@ use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
 use rillmark_proto::record::{Operator, Override, Quantity, Record, RecordBytes, codec};
 use rillmark_proto::routine::judgement::Judgement;
+use rillmark_proto::wire::message::{Listed, Refusal};
 use serde_json::{Value, json};
 
 pub(super) use self::calibration::{brief as calibration_brief, calibration_json};
@@ -16,7 +17,7 @@ pub(super) use self::point::point_json;
 pub(super) use self::verification::verification_json;
 use super::output::{Lean, Table};
 use crate::exit::Failure;
-use crate::link::probe::Probe;
+use crate::link::probe::{Probe, ProbeError};
 use crate::session::time::utc_text;
 use crate::words::en::{probe as words, verification as verification_words, versions};
 
@@ -28,33 +29,57 @@ pub(super) struct Kept {
     pub(super) id: RecordId,
     pub(super) quantity: Quantity,
     pub(super) in_force: bool,
+    /// As the probe hands them out; empty when it cannot.
     pub(super) bytes: RecordBytes,
-    /// An error when this release cannot read it.
-    pub(super) record: Result<Record, codec::DecodeError>,
+    pub(super) record: Result<Record, Unread>,
 }
 
-/// All records that the probe keeps.
+/// Why nobody knows what a record says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Unread {
+    /// This release cannot read it.
+    Here(codec::DecodeError),
+    /// Its bytes are damaged in the probe's store.
+    Damaged,
+    /// The probe does not hand it out, for this reason.
+    NotGiven(String),
+}
+
+/// All records that the probe keeps. One that it cannot hand out spoils none of the others.
 pub(super) fn kept_records(probe: &mut Probe) -> Result<Vec<Kept>, Failure> {
     let mut kept = Vec::new();
-    for listed in probe.records()? {
-        let bytes = probe.record(listed.id)?;
-        let record = codec::decode(&bytes);
-        kept.push(Kept {
-            id: listed.id,
-            quantity: listed.quantity,
-            in_force: listed.in_force,
-            bytes,
-            record,
-        });
+    for Listed { id, quantity, in_force, whole, .. } in probe.records()? {
+        let given = match whole {
+            true => probe.record(id),
+            false => Err(ProbeError::Refused(Refusal::RecordDamaged { id })),
+        };
+        let (bytes, record) = match given {
+            Ok(bytes) => {
+                let record = codec::decode(&bytes).map_err(Unread::Here);
+                (bytes, record)
+            }
+            Err(ProbeError::Refused(Refusal::RecordDamaged { .. })) => {
+                (RecordBytes::new(), Err(Unread::Damaged))
+            }
+            Err(error @ (ProbeError::Refused(_) | ProbeError::OtherRecord { .. })) => {
+                (RecordBytes::new(), Err(Unread::NotGiven(error.to_string())))
+            }
+            Err(error) => return Err(error.into()),
+        };
+        kept.push(Kept { id, quantity, in_force, bytes, record });
     }
     Ok(kept)
 }
 
 /// Why a record cannot be read, and what to do about it.
-fn unreadable(error: codec::DecodeError) -> String {
+fn unreadable(error: &Unread) -> String {
     match error {
-        codec::DecodeError::NewerVersion { found, newest } => versions::unread_here(found, newest),
-        error => error.to_string(),
+        Unread::Here(codec::DecodeError::NewerVersion { found, newest }) => {
+            versions::unread_here(*found, *newest)
+        }
+        Unread::Here(error) => error.to_string(),
+        Unread::Damaged => words::RECORD_DAMAGED.to_owned(),
+        Unread::NotGiven(why) => why.clone(),
     }
 }
 
@@ -83,8 +108,10 @@ impl Kept {
     pub(super) fn json(&self) -> Value {
         let mut value = match &self.record {
             Ok(record) => record_json(record),
-            Err(error) => json!({ "unreadable": error.to_string() }),
+            Err(Unread::Here(error)) => json!({ "unreadable": error.to_string() }),
+            Err(error) => json!({ "unreadable": unreadable(error) }),
         };
+        value["damaged"] = json!(self.record == Err(Unread::Damaged));
         value["id"] = json!(self.id.to_string());
         value["short"] = json!(self.id.short().to_string());
         value["in_force"] = json!(self.in_force);
@@ -115,7 +142,7 @@ impl Kept {
             let record = match &kept.record {
                 Ok(record) => record,
                 Err(error) => {
-                    let (of, result) = (what(kept.quantity).to_owned(), unreadable(*error));
+                    let (of, result) = (what(kept.quantity).to_owned(), unreadable(error));
                     let unknown = String::new;
                     let in_force = yes(kept.in_force);
                     table.row([short, of, result, unknown(), unknown(), unknown(), in_force]);
@@ -155,7 +182,7 @@ impl Kept {
         let record = match &self.record {
             Ok(record) => record,
             Err(error) => {
-                table.row([words::UNREADABLE.to_owned(), unreadable(*error)]);
+                table.row([words::UNREADABLE.to_owned(), unreadable(error)]);
                 return table.text();
             }
         };

@@ -3,7 +3,7 @@
 use rillmark_proto::record::{CalibrationRecord, Outcome};
 
 use super::*;
-use crate::link::fake::UTC_AT_ZERO;
+use crate::link::fake::{FakeLink, UTC_AT_ZERO, World};
 use crate::session::sample::{
     cell_record, equipment, kept_record, ph_record, thermometer_record, verification_record,
 };
@@ -19,7 +19,7 @@ fn all() -> Vec<Kept> {
     left.outcome = Outcome::LeftUnadjusted;
     left.due_utc_ms = Some(UTC_AT_ZERO - 1);
     let mut unreadable = kept(&ph_record(0.97), false);
-    unreadable.record = Err(codec::DecodeError::NewerVersion { found: 2, newest: 1 });
+    unreadable.record = Err(Unread::Here(codec::DecodeError::NewerVersion { found: 2, newest: 1 }));
     vec![
         kept(&ph_record(0.98), true),
         kept(&cell_record(), true),
@@ -32,6 +32,29 @@ fn all() -> Vec<Kept> {
 #[test]
 fn records_are_a_line_each() {
     insta::assert_snapshot!(Kept::table(&all(), UTC_AT_ZERO));
+}
+
+#[test]
+fn a_damaged_record_is_listed_and_spoils_none_of_the_others() {
+    let world = World::new();
+    let records: [Record; 3] = [0.97, 0.98, 0.99].map(|slope| ph_record(slope).into());
+    {
+        let mut world = world.borrow_mut();
+        world.records = records.iter().map(|record| kept_record(record, false)).collect();
+        world.records[0].0.whole = false;
+        // One that says it is whole, and is another one.
+        world.records[1].1 = world.records[2].1.clone();
+        world.records[2].0.in_force = true;
+    }
+    let mut probe = Probe::connect(Box::new(FakeLink(world))).expect("it answers");
+    let kept = kept_records(&mut probe).expect("the others are there");
+    let whole: Vec<_> = kept.iter().map(|kept| kept.record.is_ok()).collect();
+    assert_eq!(whole, [false, false, true]);
+    let damaged: Vec<_> = kept.iter().map(|kept| kept.json()["damaged"].clone()).collect();
+    assert_eq!(damaged, [true, false, false].map(Value::from));
+    let table = Kept::table(&kept, UTC_AT_ZERO);
+    assert!(table.contains("damaged in the probe's store"), "{table}");
+    assert!(table.contains("handed out another record"), "{table}");
 }
 
 #[test]

@@ -33,6 +33,13 @@ pub(super) fn clock_set_rows(sets: &[ClockSet], table: &mut Table) {
     }
 }
 
+/// Readings of a probe whose store was damaged.
+pub(super) fn store_fault_row(readings: u64, table: &mut Table) {
+    if readings > 0 {
+        table.row([words::STORE_FAULT.to_owned(), words::store_fault(readings)]);
+    }
+}
+
 /// Readings that came twice.
 pub(super) fn doubled_rows(duplicates: u64, contradictions: u64, table: &mut Table) {
     if duplicates > 0 {

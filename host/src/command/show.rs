@@ -1,6 +1,6 @@
 //! `rillmark show`: who the probe is, what is fitted, and which calibrations it keeps.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use rillmark_metrology::assess::InForce;
@@ -17,7 +17,7 @@ use super::new_file::NewFile;
 use super::record_view::{Kept, equipment_json, kept_records, utc};
 use super::{Context, output, start_view};
 use crate::exit::{Exit, Failure};
-use crate::link::probe::{ProbeError, connect};
+use crate::link::probe::{Probe, ProbeError, connect};
 use crate::session::time::utc_text;
 use crate::words::en::{budget as budget_words, probe as words, start as start_words};
 
@@ -31,6 +31,9 @@ pub struct Options {
     /// Write that record's canonical bytes into a new file, for `replay --calibration`.
     #[arg(long, value_name = "FILE", requires = "record")]
     export: Option<PathBuf>,
+    /// Write the store's part of the flash as it is into a new file, also of a store that is damaged.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["record", "budget", "budget_conductivity"])]
+    image: Option<PathBuf>,
     /// Everything that makes the pH at this potential and temperature uncertain, under the
     /// calibration in force.
     #[arg(long, value_name = "MV,C", allow_hyphen_values = true, conflicts_with = "record", value_parser = potential)]
@@ -59,6 +62,9 @@ fn conductance(text: &str) -> Result<(f64, f64), &'static str> {
 /// [`Exit::Storage`] when the export cannot be written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    if let Some(path) = &options.image {
+        return image(&mut probe, path, context);
+    }
     let kept = kept_records(&mut probe)?;
     let equipment = probe.equipment()?;
     let now_ms = probe.link().utc_ms();
@@ -72,6 +78,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(wanted) = options.record {
         let record = find(&kept, &wanted)?;
         if let Some(path) = &options.export {
+            if record.bytes.is_empty() {
+                let sentence = words::cannot_export_damaged(&record.id.short());
+                return Err(Failure::new(Exit::BadInput, sentence));
+            }
             NewFile::write(path, &record.bytes)?;
         }
         return match context.json {
@@ -136,6 +146,20 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         lines => format!("\n{lines}"),
     };
     output::text(context.out, &format!("{}\n{records}{remarks}", table.text()))
+}
+
+/// Copies the store, piece by piece.
+fn image(probe: &mut Probe, path: &Path, context: &mut Context<'_>) -> Result<(), Failure> {
+    let file = NewFile::beside(path)?;
+    let store = probe.store()?;
+    file.fill(&store)?;
+    let name = path.display().to_string();
+    if context.json {
+        let board = probe.answer().board.to_string();
+        let value = json!({ "board": board, "image": name, "bytes": store.len() });
+        return output::json(context.out, &value);
+    }
+    output::text(context.out, &format!("{}\n", words::store_copied(&name, store.len())))
 }
 
 fn ph_budget(

@@ -11,7 +11,8 @@ use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::wire::frame::{Decoder, Event, MAX_FRAME};
 use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::{
-    Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling,
+    Answer, Command, Done, FromProbe, Listed, Order, Refusal, STORE_PIECE_BYTES, Sampling,
+    StorePiece,
 };
 use rillmark_proto::wire::start::Start;
 use rillmark_proto::wire::{Incoming, decode, encode_from_probe, encode_hello_answer};
@@ -31,6 +32,8 @@ pub(crate) struct World {
     pub(crate) lose_answers: u32,
     pub(crate) equipment: Option<Equipment>,
     pub(crate) records: Vec<(Listed, RecordBytes)>,
+    /// The store's part of the flash.
+    pub(crate) store: Vec<u8>,
     pub(crate) refusal: Option<Refusal>,
     /// The refusal of every question about the store.
     pub(crate) store_refusal: Option<Refusal>,
@@ -67,6 +70,7 @@ impl World {
             lose_answers: 0,
             equipment: None,
             records: Vec::new(),
+            store: (0..5_000_u32).map(|at| at as u8).collect(),
             refusal: None,
             store_refusal: None,
             commands: Vec::new(),
@@ -99,7 +103,10 @@ impl World {
         if let Some(refusal) = self.refusal {
             return Err(refusal);
         }
-        let store = !matches!(order, Order::Sample(_) | Order::SetClock { .. } | Order::TellClock);
+        let store = !matches!(
+            order,
+            Order::Sample(_) | Order::SetClock { .. } | Order::TellClock | Order::TellStore { .. }
+        );
         if let Some(refusal) = self.store_refusal.filter(|_| store) {
             return Err(refusal);
         }
@@ -123,7 +130,11 @@ impl World {
             }
             Order::SetClock { .. } => Done::Plain,
             Order::TellClock => Done::Clock(None),
-            Order::TellStore { .. } => return Err(Refusal::UnknownOrder),
+            Order::TellStore { offset } => {
+                let rest = self.store.get(offset as usize..).unwrap_or_default();
+                let bytes = rest.iter().copied().take(STORE_PIECE_BYTES).collect();
+                Done::Store(StorePiece { size: self.store.len() as u32, bytes })
+            }
         })
     }
 

@@ -1,12 +1,17 @@
 //! The orders, each with the one form of answer that fits it.
 
+use std::cmp::Ordering;
+
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{RecordBytes, codec};
-use rillmark_proto::wire::message::{Done, Listed, Order, Sampling};
+use rillmark_proto::wire::message::{Done, Listed, Order, Sampling, StorePiece};
 
 use super::probe::{Probe, ProbeError};
 use crate::words::en::probe as words;
+
+/// The largest store that is believed, in bytes: more than the flash of any board.
+const STORE_MOST: u32 = 16 << 20;
 
 impl Probe {
     fn plain(&mut self, order: Order) -> Result<(), ProbeError> {
@@ -77,6 +82,33 @@ impl Probe {
                 found => Err(ProbeError::OtherRecord { asked: id, found }),
             },
             _ => Err(ProbeError::UnknownAnswer { order: words::order::TELL_RECORD }),
+        }
+    }
+
+    /// The bytes of the store's part of the flash as they are, also of a store that cannot be used.
+    ///
+    /// # Errors
+    /// As for [`Self::command`]; [`ProbeError::UnknownAnswer`] when the pieces are not those of one part.
+    pub fn store(&mut self) -> Result<Vec<u8>, ProbeError> {
+        let unknown = ProbeError::UnknownAnswer { order: words::order::TELL_STORE };
+        let mut store = Vec::new();
+        let mut whole = None;
+        loop {
+            let offset = u32::try_from(store.len()).unwrap_or(u32::MAX);
+            match self.command(Order::TellStore { offset })? {
+                Done::Store(StorePiece { size, bytes })
+                    if size <= STORE_MOST && whole.is_none_or(|whole| whole == size) =>
+                {
+                    whole = Some(size);
+                    store.extend_from_slice(&bytes);
+                    match store.len().cmp(&(size as usize)) {
+                        Ordering::Equal => return Ok(store),
+                        Ordering::Less if !bytes.is_empty() => {}
+                        _ => return Err(unknown),
+                    }
+                }
+                _ => return Err(unknown),
+            }
         }
     }
 

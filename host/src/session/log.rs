@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Remark, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
-use rillmark_proto::reading::Reading;
+use rillmark_proto::reading::{Flags, Reading};
 use rillmark_proto::record::{RecordBytes, codec};
 use rillmark_proto::wire::message::Sampling;
 
@@ -101,6 +101,8 @@ pub struct Logged {
     pub duplicates: u64,
     /// Readings that came again with another content, and are in the file too.
     pub contradictions: u64,
+    /// Readings of a probe whose store was damaged or could not be read.
+    pub store_faults: u64,
     /// Where the computer's clock was set.
     pub clock_sets: Vec<ClockSet>,
     /// What was said of the readings.
@@ -273,6 +275,7 @@ impl Log<'_> {
             Came::Otherwise => self.logged.contradictions += 1,
         }
         self.keep(arrived)?;
+        self.logged.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
         let (utc_ms, set) = self.dating.date(reading);
         if let Some(set) = set {
             self.logged.clock_sets.push(set);

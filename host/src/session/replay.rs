@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
-use rillmark_proto::reading::{Computed, Reading};
+use rillmark_proto::reading::{Computed, Flags, Reading};
 use rillmark_proto::record::{Record, codec};
 
 use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
@@ -111,6 +111,8 @@ pub struct Summary {
     pub cut_short: u64,
     /// Verifications that belong to the readings and are not there.
     pub missing_verifications: BTreeSet<RecordId>,
+    /// Readings of a probe whose store was damaged or could not be read.
+    pub store_faults: u64,
     /// Where the computer's clock was set.
     pub clock_sets: Vec<ClockSet>,
     /// Readings whose recorded values are not what their raw integers give.
@@ -250,6 +252,7 @@ pub fn replay<E>(
                 }
                 let (utc_ms, set) = date(&reading, session, &mut dating);
                 summary.clock_sets.extend(set);
+                summary.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
                 let replayed = compute(&reading, utc_ms, &mut assessor);
                 summary.tally.add(&replayed.assessment);
                 match replayed.matches {

@@ -174,6 +174,7 @@ impl Found<'_> {
             match why {
                 Why::Altered => notes.push(words::altered(short)),
                 Why::Unreadable => notes.push(words::unreadable(short)),
+                Why::NotGiven => notes.push(words::not_given(short)),
                 Why::NotFitted { .. } if told.contains(&why) => {}
                 Why::NotFitted { quantity, serial } => {
                     told.push(why);
@@ -295,6 +296,7 @@ fn passed_over_json(passed: &PassedOver) -> Value {
         Why::NotFitted { quantity, serial } => ("not-fitted", Some(*quantity), serial.as_ref()),
         Why::Altered => ("altered", None, None),
         Why::Unreadable => ("unreadable", None, None),
+        Why::NotGiven => ("not-given", None, None),
     };
     json!({
         "record": passed.short.to_string(),

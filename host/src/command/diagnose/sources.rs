@@ -29,6 +29,8 @@ pub(super) enum Why {
     Altered,
     /// This release cannot read it.
     Unreadable,
+    /// The probe keeps it and cannot hand it out.
+    NotGiven,
 }
 
 /// A record that was passed over.
@@ -70,7 +72,8 @@ impl Sources {
         }
     }
 
-    fn pass_over(&mut self, short: ShortId, why: Why) {
+    /// A record of which nothing is believed.
+    pub(super) fn pass_over(&mut self, short: ShortId, why: Why) {
         let passed = PassedOver { short, why };
         if !self.bad.contains(&passed) {
             self.bad.push(passed);

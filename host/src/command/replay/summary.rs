@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::super::output::Table;
 use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
-use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows};
+use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
 use super::fitted;
 use crate::session::entry::EndReason;
 use crate::session::replay::{Held, Replayed, Session, Summary};
@@ -35,6 +35,7 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "runs": summary.parts,
         "cut_short": summary.cut_short,
         "missing_verifications": summary.missing_verifications.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "store_fault_readings": summary.store_faults,
         "clock_set": clock_sets_json(&summary.clock_sets),
         "mismatches": summary.mismatches,
         "unresolved": summary.unresolved,
@@ -139,6 +140,7 @@ pub(super) fn table(
             table.row([label.to_owned(), said]);
         }
     }
+    store_fault_row(summary.store_faults, &mut table);
     clock_set_rows(&summary.clock_sets, &mut table);
     if summary.unknown_frames > 0 {
         table.row([words::UNKNOWN.to_owned(), summary.unknown_frames.to_string()]);

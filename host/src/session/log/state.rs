@@ -3,6 +3,7 @@
 use rillmark_proto::identity::{RecordId, ShortId};
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{Record, RecordBytes, RecordKind, codec};
+use rillmark_proto::wire::message::Refusal;
 
 use super::super::entry::{Entry, Header, HeaderReason};
 use super::Log;
@@ -42,8 +43,13 @@ impl Log<'_> {
         };
         let in_force = listed.iter().filter(|listed| listed.in_force);
         state.in_force = in_force.map(|listed| listed.id).collect();
-        for listed in listed.iter().filter(|it| it.kind == RecordKind::Verification) {
-            self.ask_verification(listed.id, &mut state)?;
+        for listed in &listed {
+            if !listed.whole {
+                let damaged = ProbeError::Refused(Refusal::RecordDamaged { id: listed.id });
+                state.notes.push(damaged.to_string());
+            } else if listed.kind == RecordKind::Verification {
+                self.ask_verification(listed.id, &mut state)?;
+            }
         }
         Ok(state)
     }

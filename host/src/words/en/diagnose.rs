@@ -266,6 +266,10 @@ pub fn altered(short: &ShortId) -> String {
 pub fn unreadable(short: &ShortId) -> String {
     format!("record {short} cannot be read by this release and was passed over.")
 }
+/// A record that the probe cannot hand out.
+pub fn not_given(short: &ShortId) -> String {
+    format!("record {short} is damaged in the probe's store and was passed over.")
+}
 /// More beakers than there is room for.
 pub fn rests_left_out(count: u32) -> String {
     format!(

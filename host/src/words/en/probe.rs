@@ -197,12 +197,14 @@ pub fn refusal(refusal: &Refusal) -> String {
                  records out with `rillmark show --export` and use another board for more sensors."
             )
         }
-        Refusal::StoreCorrupt => "the probe's store is damaged. Nothing was erased; have its \
-             flash looked at before anything is written to it."
-            .into(),
+        Refusal::StoreCorrupt => {
+            "the probe's store is damaged, and nothing in it was changed. Copy it with \
+             `rillmark show --image FILE`, then see the README, *When the store is damaged*."
+                .into()
+        }
         Refusal::RecordDamaged { id } => format!(
             "the probe's record {id} is damaged, and nothing is computed with it. The others can be used; \
-             keep it again from a copy, or calibrate."
+             keep it again from a copy (`rillmark keep FILE`), or calibrate."
         ),
         Refusal::StoreFault => {
             "the probe's flash chip reported an error; nothing was changed. Take the probe's power \
@@ -224,6 +226,33 @@ pub const EXAMPLE_EQUIP: &str = "Example:\n  rillmark equip --electrode E-17 --c
      fitted. Setting also sets the probe's clock.";
 /// Example of `show`.
 pub const EXAMPLE_SHOW: &str = "Example:\n  rillmark show --record 3f8a12cc --export ph.record";
+/// Example of `keep`.
+pub const EXAMPLE_KEEP: &str = "Example:\n  rillmark keep ph.record lake.session\n\nThe board, and the sensors that are fitted, must be those \
+     that the records are of. What is in force\nstays so; for a sensor without a calibration the newest one is then.";
+/// A record that is kept again.
+pub fn kept_again(short: &dyn Display, brief: &str) -> String {
+    format!("kept: {short} {brief}")
+}
+/// Nothing is new to the probe.
+pub const ALL_KEPT_ALREADY: &str = "the probe keeps all of them already.";
+/// A file to keep records from.
+pub fn no_record_in(name: &str) -> String {
+    format!(
+        "{name} holds no record that this program can read. Name a file of `rillmark show --export`, or a \
+         session."
+    )
+}
+/// A damaged record cannot be exported.
+pub fn cannot_export_damaged(short: &dyn Display) -> String {
+    format!(
+        "the probe cannot hand out record {short}, so there is nothing to export. `rillmark show --image \
+         FILE` copies the store as it is."
+    )
+}
+/// The store was copied.
+pub fn store_copied(name: &str, bytes: usize) -> String {
+    format!("The probe's store, {bytes} bytes, is in {name}.")
+}
 /// Example of `probes`.
 pub const EXAMPLE_PROBES: &str = "Example:\n  rillmark probes --json\n\nOnly ports with the USB identity of a probe are opened, and the one \
      that --port names.";
@@ -244,6 +273,8 @@ pub const CLOCK: &str = "clock";
 pub const CLOCK_LOST: &str = "has lost its time; `rillmark equip` sets it";
 /// What is fitted.
 pub const FITTED: &str = "fitted";
+/// A record whose bytes are damaged.
+pub const RECORD_DAMAGED: &str = "damaged in the probe's store: nothing is computed with it";
 /// Nobody said what is fitted.
 pub const NEVER_SAID: &str = "nobody said yet; say it with `rillmark equip`";
 /// The electrode.

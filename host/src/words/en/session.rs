@@ -113,6 +113,8 @@ pub fn store_refuses(refusal: &str) -> String {
     format!("The probe cannot tell what is fitted and in force: {refusal}")
 }
 
+/// Why a file is not made.
+pub const THERE_ALREADY: &str = "it is there already";
 /// A file to export into cannot be made or written.
 pub fn cannot_export(name: &str, error: &dyn Display) -> String {
     format!("cannot write {name}: {error}. Choose another name; nothing is overwritten.")
@@ -176,6 +178,11 @@ pub const TORN: &str = "torn bytes at the end";
 pub const UNKNOWN: &str = "frames not understood";
 /// The computer's clock.
 pub const CLOCK: &str = "clock";
+/// The probe's store.
+pub const STORE_FAULT: &str = "store fault";
+/// The probe's store, at the first reading that says so.
+pub const STORE_FAULT_BEGAN: &str = "store fault: something in the probe's store is damaged or cannot be \
+     read; `rillmark show` says what.";
 /// Readings that came twice alike.
 pub const DUPLICATES: &str = "came twice";
 /// Readings that came twice differently.
@@ -253,6 +260,11 @@ pub fn clock_set(running: u32, by_ms: i64, or_slept: bool) -> String {
 /// More of them than are named.
 pub fn set_more(times: usize) -> String {
     format!("it was set {times} times more")
+}
+
+/// Readings of a probe whose store was damaged.
+pub fn store_fault(readings: u64) -> String {
+    format!("in {readings} readings: calibrations may be missing (`rillmark show`)")
 }
 
 /// Readings that came twice.

@@ -55,7 +55,7 @@ pub(super) fn flag(name: &str) -> &str {
         "cell-open" => "the cell is open or in air",
         "cell-over-range" => "the cell conducts too much",
         "clock-lost" => "the clock is lost",
-        "store-fault" => "the store cannot be read",
+        "store-fault" => "the store is damaged or cannot be read",
         "temperature-held" => "the temperature is an old one",
         other => other,
     }
