@@ -26,10 +26,11 @@ use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
 use super::guided::{Drive, Sight};
 use super::record_view::{calibration_brief, calibration_json};
+use super::typed::plain;
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::connect;
-use crate::words::en::routine as words;
+use crate::words::en::{routine as words, typed as typed_words};
 
 /// `rillmark calibrate …`
 #[derive(Debug, Args)]
@@ -155,6 +156,12 @@ impl After {
     }
 }
 
+/// Who does it, as a record keeps it; the error is a sentence.
+pub(super) fn operator(name: &str) -> Result<Operator, String> {
+    plain(typed_words::OPERATOR, name)?;
+    Operator::try_from(name).map_err(|_| words::operator_too_long(name))
+}
+
 /// The compensation that was asked for; the error is a sentence.
 fn understood(per_kelvin: f64, natural_water: Option<f64>) -> Result<Compensation, String> {
     if let Some(exponent) = natural_water {
@@ -230,8 +237,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         quantity,
         standards,
         checks_apart: common.as_left.is_some(),
-        operator: Operator::try_from(common.operator.as_str())
-            .map_err(|_| bad(words::operator_too_long(&common.operator)))?,
+        operator: operator(&common.operator).map_err(bad)?,
         due_in_days: common.due_in,
         compensation,
         isopotential,

@@ -5,10 +5,11 @@ use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
 use serde_json::json;
 
 use super::record_view::{Kept, equipment_json, kept_records};
+use super::typed::plain;
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, ProbeError, connect};
-use crate::words::en::probe as words;
+use crate::words::en::{probe as words, typed as typed_words};
 
 /// `rillmark equip …`
 #[derive(Debug, Args)]
@@ -99,8 +100,9 @@ fn serial(text: &str) -> Result<Option<Serial>, Failure> {
     if text.is_empty() {
         return Ok(None);
     }
-    if text.chars().any(char::is_control) || text.trim() != text {
-        return Err(bad(words::serial_not_plain(text)));
+    plain(typed_words::SERIAL, text).map_err(bad)?;
+    if text.trim() != text {
+        return Err(bad(words::serial_with_spaces(text)));
     }
     Serial::try_from(text)
         .map(Some)
@@ -132,5 +134,6 @@ mod tests {
         assert!(serial("ééééééééé").is_err(), "18 bytes");
         assert!(serial(" x").is_err());
         assert!(serial("a\nb").is_err());
+        assert!(serial("a\u{202e}b").is_err());
     }
 }

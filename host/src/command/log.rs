@@ -10,14 +10,15 @@ use serde_json::json;
 
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
+use super::typed::plain;
 use super::{Context, interrupt, output};
-use crate::exit::Failure;
+use crate::exit::{Exit, Failure};
 use crate::link::probe::connect;
 use crate::session::entry::Cause;
 use crate::session::log::{Event, Logged, Plan, log};
 use crate::session::time::utc_text;
 use crate::session::writer::Writer;
-use crate::words::en::{assess as assess_words, session as words};
+use crate::words::en::{assess as assess_words, session as words, typed as typed_words};
 
 /// `rillmark log …`
 #[derive(Debug, Args)]
@@ -54,6 +55,9 @@ pub struct Options {
 /// # Errors
 /// See [`log`].
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    if let Some(note) = &options.note {
+        plain(typed_words::NOTE, note).map_err(|text| Failure::new(Exit::BadInput, text))?;
+    }
     let plan = Plan {
         sampling: Sampling::Full { interval_ms: options.every * 1000 },
         count: options.count,

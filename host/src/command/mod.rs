@@ -25,6 +25,7 @@ mod session_view;
 pub mod show;
 mod start_view;
 pub mod stir_check;
+mod typed;
 pub mod verify;
 pub mod virtual_bench;
 pub mod watch;

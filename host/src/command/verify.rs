@@ -9,13 +9,13 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use rillmark_proto::decision::Verdict;
-use rillmark_proto::record::{Operator, Quantity};
+use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::standard::Planned;
 use rillmark_proto::routine::verify::{Verify, VerifyPlan};
 use serde_json::json;
 
-use super::calibrate::bottles;
 use super::calibrate::spec::Spec;
+use super::calibrate::{bottles, operator};
 use super::guided::answers::{Answers, script};
 use super::guided::report::Report;
 use super::guided::{Drive, Sight, keep};
@@ -99,8 +99,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let plan = VerifyPlan {
         quantity,
         standard: Planned { opened_limit_days, ..spec.planned },
-        operator: Operator::try_from(common.operator.as_str())
-            .map_err(|_| bad(routine::operator_too_long(&common.operator)))?,
+        operator: operator(&common.operator).map_err(bad)?,
         criterion: limit::criterion(
             quantity,
             common.profile.as_deref(),

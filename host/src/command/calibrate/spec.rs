@@ -18,7 +18,8 @@ use self::bottle_file::Bottle;
 use self::keys::Keys;
 pub(in crate::command) use self::on_bench::OnBench;
 use self::sachet::Sachet;
-use crate::words::en::{sachet as sachet_words, standard as words};
+use crate::command::typed::plain;
+use crate::words::en::{sachet as sachet_words, standard as words, typed as typed_words};
 
 /// A standard as written: its name, and behind it what `calibrate --help` lists.
 #[derive(Debug)]
@@ -156,7 +157,7 @@ fn overridden(planned: Planned, keys: &Keys) -> Planned {
 }
 
 fn standard_name(name: &str) -> Result<StandardName, String> {
-    keys::plain(words::NAME, name)?;
+    plain(typed_words::NAME, name)?;
     StandardName::try_from(name)
         .map_err(|_| words::name_too_long(name, StandardName::new().capacity()))
 }

@@ -8,8 +8,9 @@ use rillmark_proto::record::Reason;
 use rillmark_proto::routine::step::{Choice, Step};
 
 use super::{Answer, Question};
+use crate::command::typed::plain;
 use crate::exit::{Exit, Failure};
-use crate::words::en::routine as words;
+use crate::words::en::{routine as words, typed as typed_words};
 
 /// The script of answers that the command line names, if it does.
 ///
@@ -118,6 +119,7 @@ fn understand(line: &str, question: Question) -> Result<Answer, String> {
             if reason.is_empty() {
                 return Err(words::REASON_MISSING.to_owned());
             }
+            plain(typed_words::REASON, reason)?;
             let most = Reason::new().capacity();
             let reason =
                 Reason::try_from(reason).map_err(|_| words::reason_too_long(reason.len(), most))?;

@@ -4,7 +4,8 @@ use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::{LimitSource, ProfileName};
 use rillmark_proto::routine::profile::{self, Bound, Criterion, FIELD};
 
-use crate::words::en::verification as words;
+use crate::command::typed::plain;
+use crate::words::en::{typed as typed_words, verification as words};
 
 /// The profile or limit that was asked for; the error is a sentence.
 pub(super) fn criterion(
@@ -14,7 +15,7 @@ pub(super) fn criterion(
     source: Option<&str>,
 ) -> Result<Criterion, String> {
     if let Some(limit) = limit {
-        let source = source.unwrap_or(words::STATED);
+        let source = plain(typed_words::LIMIT_SOURCE, source.unwrap_or(words::STATED))?;
         let source = LimitSource::try_from(source)
             .map_err(|_| words::source_too_long(source.len(), LimitSource::new().capacity()))?;
         return Ok(Criterion {
@@ -73,5 +74,6 @@ mod tests {
         assert!(unknown.contains("field, daily, laboratory"), "{unknown}");
         let long = "x".repeat(97);
         assert!(criterion(Quantity::Ph, None, Some("0.1"), Some(&long)).is_err());
+        assert!(criterion(Quantity::Ph, None, Some("0.1"), Some("plan\u{1b}[2J")).is_err());
     }
 }

@@ -19,6 +19,7 @@ pub mod session;
 pub mod standard;
 pub mod start;
 pub mod stir_check;
+pub mod typed;
 pub mod verification;
 pub mod versions;
 pub mod virtual_bench;

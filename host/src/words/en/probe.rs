@@ -419,8 +419,8 @@ pub fn serial_too_long(serial: &str, most: usize) -> String {
 }
 
 /// A serial that would not be found again.
-pub fn serial_not_plain(serial: &str) -> String {
-    format!("the serial {serial:?} has control characters or spaces at its ends. Leave them out.")
+pub fn serial_with_spaces(serial: &str) -> String {
+    format!("the serial {serial:?} has spaces at its ends. Leave them out.")
 }
 
 /// No record of that identity.

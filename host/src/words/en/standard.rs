@@ -4,18 +4,12 @@ use std::fmt::Display;
 
 use rillmark_proto::routine::standard::PrintedError;
 
-/// What a text is that is not plain.
-pub const LOT: &str = "the lot";
-/// The same.
-pub const NAME: &str = "the name";
-/// The same.
-pub const CERTIFICATE: &str = "the certificate's number";
 /// What a number is that is not above zero.
 pub const UNCERTAINTY: &str = "the uncertainty";
 
-/// Text that no terminal should be given.
-pub fn not_plain(what: &str) -> String {
-    format!("{what} has characters that cannot be printed; leave them out.")
+/// A key of which nobody knows which value is meant.
+pub fn twice(key: &str, whole: &str) -> String {
+    format!("'{key}' stands twice in '{whole}'. Say it once.")
 }
 
 /// Both u and tolerance.

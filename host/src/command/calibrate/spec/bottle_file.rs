@@ -14,6 +14,7 @@ use toml::value::Datetime;
 
 use super::sachet::{self, Sachet};
 use super::{Said, keys, published, standard_name, unstated, vouched};
+use crate::command::typed::plain;
 use crate::words::en::standard as words;
 
 /// Coverage factors that a certificate can mean: 1 is a standard uncertainty, 3.3 covers a normal
@@ -175,9 +176,8 @@ fn understand(text: &str, quantity: Quantity) -> Result<Bottle, Wrong> {
         basis: file.basis.as_ref().map(|basis| (*basis.get_ref()).into()).or(planned.basis),
         ..planned
     };
-    let line = |what: &'static str| {
-        move |text: &str| keys::plain(what, text).map(|()| text.trim().to_owned())
-    };
+    let line =
+        |what: &'static str| move |text: &str| plain(what, text).map(|text| text.trim().to_owned());
     let said = Said {
         statement: text_of(file.statement.as_ref(), line("statement"))?,
         traceable_to: text_of(file.traceable_to.as_ref(), line("traceable-to"))?,

@@ -6,7 +6,8 @@ use rillmark_proto::routine::standard::{Stated, rectangle};
 
 use super::OnBench;
 use super::sachet::{self, Sachet};
-use crate::words::en::standard as words;
+use crate::command::typed::plain;
+use crate::words::en::{standard as words, typed as typed_words};
 
 /// What was written behind the name.
 #[derive(Debug, Default)]
@@ -33,7 +34,14 @@ impl Keys {
         whole: &str,
     ) -> Result<Self, String> {
         let mut keys = Self::default();
+        let mut seen: Vec<&str> = Vec::new();
         for part in parts {
+            let key = part.split_once('=').map_or(part, |(key, _)| key);
+            // Which of the two is meant nobody knows; of `u` and `tolerance` see below.
+            if seen.contains(&key) && !matches!(key, "u" | "tolerance") {
+                return Err(words::twice(key, whole));
+            }
+            seen.push(key);
             match part.split_once('=') {
                 Some(("lot", value)) => keys.lot = Some(lot(value)?),
                 Some(("expires", value)) => keys.expiry_days = Some(days_of(value)?),
@@ -80,24 +88,14 @@ fn stated(key: &str, text: &str) -> Result<Stated, String> {
     Ok(if percent { Stated::Relative(u / 100.0) } else { Stated::Absolute(u) })
 }
 
-/// Text that a terminal shows as it stands: without control characters, and without those that turn the
-/// direction of what follows.
-pub(super) fn plain(what: &str, text: &str) -> Result<(), String> {
-    let turns = |c: char| matches!(c, '\u{200e}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    if text.chars().any(|c| c.is_control() || turns(c)) {
-        return Err(words::not_plain(what));
-    }
-    Ok(())
-}
-
 pub(super) fn certificate(text: &str) -> Result<CertificateNumber, String> {
-    plain(words::CERTIFICATE, text)?;
+    plain(typed_words::CERTIFICATE, text)?;
     CertificateNumber::try_from(text)
         .map_err(|_| words::certificate_too_long(text, CertificateNumber::new().capacity()))
 }
 
 pub(super) fn lot(text: &str) -> Result<Lot, String> {
-    plain(words::LOT, text)?;
+    plain(typed_words::LOT, text)?;
     Lot::try_from(text).map_err(|_| words::lot_too_long(text, Lot::new().capacity()))
 }
 

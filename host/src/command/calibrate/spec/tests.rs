@@ -122,3 +122,32 @@ fn what_is_not_understood_is_a_sentence() {
         assert!(sentence.ends_with('.'), "{text}: {sentence}");
     }
 }
+
+#[test]
+fn a_key_that_stands_twice_is_refused() {
+    let doubled = [
+        "lot=A,lot=B",
+        "lot=A,lot=A",
+        "expires=2027-01-01,expires=2029-01-01",
+        "opened=2026-01-01,opened=2026-06-01",
+        "opened-limit=3,opened-limit=90",
+        "certificate=1,certificate=2",
+        "single-use,single-use",
+        "sachet,sachet",
+        "weighed,weighed",
+        "water=boiled,water=tap",
+        "vessel=flask,vessel=by-eye",
+        "dissolved=2026-01-01,dissolved=2026-01-02",
+        "table=25:1413,table=25:1500",
+        "at=20,at=30",
+        "beaker=air,beaker=air",
+        "u=5,tolerance=5",
+    ];
+    for keys in doubled {
+        let sentence =
+            Spec::parse(&format!("1413,{keys}"), Quantity::Conductivity).expect_err(keys);
+        let says = sentence.contains("stands twice") || sentence.contains("once.");
+        assert!(says, "{keys}: {sentence}");
+    }
+    assert!(Spec::parse("1413,lot=A\u{202e}B", Quantity::Conductivity).is_err());
+}
