@@ -16,14 +16,16 @@ use rillmark_proto::calibration::ph::{
 };
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::reference::{OutOfRange, compensation};
+use rillmark_proto::routine::judgement::Severity;
+use rillmark_proto::routine::said::Said;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
-use self::answer::{ConductivityAnswer, Evaluated, PhAnswer};
+use self::answer::{ConductivityAnswer, Evaluated, PhAnswer, Unstated};
 use self::bottles::Bottles;
 use self::table::{Column, Points};
 use super::budget::{pair, water};
 use super::{Context, output};
-use crate::exit::{Exit, Failure};
+use crate::exit::{Exit, Failure, after_verdict};
 use crate::words::en::budget as budget_words;
 use crate::words::en::fit as words;
 
@@ -146,6 +148,13 @@ const ONE_BUFFER_PH: f64 = 0.05;
 /// The same of conductivity standards referred to 25 °C, as a fraction.
 const ONE_STANDARD: f64 = 0.01;
 
+/// Rows that are said to be of one bottle may differ by this and so much for each kelvin between them, in
+/// pH: what saturated lime does, the steepest of all buffers, and a little more. Own choice, no source.
+const ONE_BUFFER_PH_PER_KELVIN: f64 = 0.04;
+/// The same of conductivity standards referred to 25 °C, as fractions.
+const ONE_STANDARD_MOST: f64 = 0.05;
+const ONE_STANDARD_PER_KELVIN: f64 = 0.005;
+
 /// Rows of one bottle within so many K of each other tell one potential of it, however many they are. Own
 /// choice: what one temperature is in a calibration (`limits::TEMPERATURE_SPAN_K`).
 const ONE_STAND_K: f64 = 2.0;
@@ -153,8 +162,8 @@ const ONE_STAND_K: f64 = 2.0;
 /// Fits and prints.
 ///
 /// # Errors
-/// [`Exit::BadInput`] for a table that cannot be used, points that give no line, or a potential
-/// without a pH; [`Exit::Storage`] when the file cannot be read or the answer not be written.
+/// [`Exit::Refused`] for a line that no working sensor has, after it was printed; [`Exit::BadInput`] for a
+/// table that cannot be used, points that give no line, or a potential without a pH; [`Exit::Storage`] when the file cannot be read or the answer not be written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     match options.quantity {
         Quantity::Ph { file, evaluate, budget, water, thermometer_u, isopotential, slope } => {
@@ -166,20 +175,48 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 slope,
             };
             let answer = ph_answer(&table, &asked)?;
-            match context.json {
+            let printed = match context.json {
                 true => output::json(context.out, &answer.json()),
                 false => output::text(context.out, &answer.text()),
-            }
+            };
+            after_verdict(sound(&answer.judged()), printed)
         }
         Quantity::Conductivity { file } => {
             let points = Points::read(&file, &CONDUCTIVITY_COLUMNS, context.answers)?;
             let answer = conductivity_answer(&points)?;
-            match context.json {
+            let printed = match context.json {
                 true => output::json(context.out, &answer.json()),
                 false => output::text(context.out, &answer.text()),
-            }
+            };
+            after_verdict(sound(&answer.judged()), printed)
         }
     }
+}
+
+/// Whether what was found can be used.
+fn sound(said: &Said) -> Result<(), Failure> {
+    match said.heaviest() {
+        Some(Severity::Refusal) => Err(Failure::new(Exit::Refused, words::REFUSED)),
+        _ => Ok(()),
+    }
+}
+
+/// Refuses a bottle that would have to hold two solutions: rows whose values are further apart than
+/// `apart` lets one solution's be.
+fn one_solution<const N: usize>(
+    table: &Points<N>,
+    bottles: &Bottles,
+    apart: impl Fn(usize, usize) -> bool,
+) -> Result<(), Failure> {
+    let numbers = bottles.numbers();
+    for (row, bottle) in numbers.iter().enumerate() {
+        let first = numbers.iter().position(|other| other == bottle).unwrap_or(row);
+        if apart(first, row) {
+            let lines = [first, row].map(|row| table.line(row + 1).unwrap_or_default());
+            return Err(Failure::new(Exit::BadInput, words::two_solutions(table.name(), lines)));
+        }
+    }
+    Ok(())
 }
 
 /// What is asked of pH points.
@@ -212,6 +249,13 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         (points[one].buffer.get() - points[other].buffer.get()).abs() <= ONE_BUFFER_PH
     };
     let bottles = Bottles::new(table.bottles(near));
+    let kelvins = |one: usize, other: usize| {
+        (points[one].temperature.get() - points[other].temperature.get()).abs()
+    };
+    one_solution(table, &bottles, |one, other| {
+        let apart = (points[one].buffer.get() - points[other].buffer.get()).abs();
+        apart > ONE_BUFFER_PH + ONE_BUFFER_PH_PER_KELVIN * kelvins(one, other)
+    })?;
     let (isopotential, measured) = match asked.isopotential {
         None => (DEFAULT_ISOPOTENTIAL, None),
         Some(Known::Given(given)) => (given, None),
@@ -223,6 +267,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
             Err(error) => return Err(unusable(error)),
         },
     };
+    let unstated = Unstated::of(points.iter().map(|point| point.buffer_uncertainty));
     // Two points and more find their own slope; a single one needs one that is known beforehand.
     let slope = asked.slope.or((points.len() == 1).then_some(NOMINAL_SLOPE));
     let shared = points.iter().enumerate().map(|(row, point)| {
@@ -253,7 +298,8 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         });
         Ok(Evaluated { mv, c, ph: ph.get(), standard_uncertainty: uncertainty, budget })
     });
-    Ok(PhAnswer { fit, points, bottles, measured, evaluated: evaluated.transpose()? })
+    let evaluated = evaluated.transpose()?;
+    Ok(PhAnswer { fit, points, bottles, measured, evaluated, unstated })
 }
 
 /// Rows of one bottle within [`ONE_STAND_K`] of the first of them, as their mean.
@@ -316,6 +362,12 @@ fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure>
     };
     let near = |one, other| (at_25(one) / at_25(other) - 1.0).abs() <= ONE_STANDARD;
     let bottles = Bottles::new(table.bottles(near));
+    one_solution(table, &bottles, |one, other| {
+        let kelvins = (points[one].temperature.get() - points[other].temperature.get()).abs();
+        let apart = (at_25(one) / at_25(other)).ln().abs();
+        apart > ONE_STANDARD_MOST + ONE_STANDARD_PER_KELVIN * kelvins
+    })?;
+    let unstated = Unstated::of(points.iter().map(|point| point.standard_uncertainty));
     let shared = points.iter().enumerate().map(|(row, point)| {
         let default = || DEFAULT_STANDARD_UNCERTAINTY.value * point.standard.get();
         let own = point.standard_uncertainty.unwrap_or_else(default);
@@ -332,7 +384,7 @@ fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure>
     // The standards' values are already those at the rows' temperatures: this is not used here.
     let compensation = Compensation::Linear { per_kelvin: compensation::DEFAULT_PER_KELVIN };
     let fit = conductivity::fit(&points, compensation).map_err(unusable)?;
-    Ok(ConductivityAnswer { fit, points, bottles })
+    Ok(ConductivityAnswer { fit, points, bottles, unstated })
 }
 
 #[cfg(test)]

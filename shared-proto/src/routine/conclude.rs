@@ -198,6 +198,15 @@ fn history(result: &CalibrationResult, situation: &Situation, said: &mut Said) {
             let slope_percent = 100.0 * new.slope_fraction;
             let limit_percent = limits::SLOPE_CHANGE_PERCENT.value;
             let slopes = earlier().map(|ph| 100.0 * ph.slope_fraction);
+            // One warning of a slope is enough, and what to do is the same.
+            let told = said.all().iter().any(|said| {
+                use Judgement::{SlopeImpossible, SlopeOutOfBand, SlopeReversed};
+                matches!(
+                    said,
+                    SlopeOutOfBand { .. } | SlopeImpossible { .. } | SlopeReversed { .. }
+                )
+            });
+            let slopes = slopes.filter(|_| !told);
             if let Some(earlier_percent) = far_from_all(slope_percent, slopes, |_| limit_percent) {
                 said.say(Judgement::SlopeFarFromHistory {
                     slope_percent,

@@ -5,7 +5,7 @@ use super::limits;
 use super::said::Said;
 use crate::calibration::conductivity::{ConductivityFit, ConductivityPoint};
 use crate::calibration::least_squares::chi_squared;
-use crate::calibration::ph::{PhFit, PhPoint};
+use crate::calibration::ph::{NOMINAL_SLOPE, PhFit, PhPoint, SlopePrior};
 use crate::calibration::temperature::{TemperatureFit, TemperaturePoint};
 
 /// Lowest and highest of some numbers; `None` of none.
@@ -27,6 +27,32 @@ fn temperatures(celsius: impl Iterator<Item = f64>, said: &mut Said) {
 /// Number of a point for a judgement, counted from 1; points beyond 255 share the last number.
 fn number(index: usize) -> u8 {
     u8::try_from(index + 1).unwrap_or(u8::MAX)
+}
+
+/// How many points there are, for a judgement.
+fn count(points: usize) -> u8 {
+    u8::try_from(points).unwrap_or(u8::MAX)
+}
+
+/// The point, counted from 1, that lies farthest off, and by how much, when that is beyond a limit. What one
+/// point that is off makes of the others is not told of each.
+fn farthest(residuals: impl Iterator<Item = Option<f64>>, limit: f64) -> Option<(u8, f64)> {
+    let far = residuals.enumerate().filter_map(|(index, residual)| Some((index, residual?)));
+    far.filter(|(_, residual)| libm::fabs(*residual) > limit)
+        .reduce(|one, other| if libm::fabs(other.1) > libm::fabs(one.1) { other } else { one })
+        .map(|(index, residual)| (number(index), residual))
+}
+
+/// What is to be said of a slope that no points told.
+pub(super) fn single_point(slope: &SlopePrior) -> Judgement {
+    let off = slope.standard_uncertainty - NOMINAL_SLOPE.standard_uncertainty;
+    // It went through a root.
+    let nominal = slope.slope_fraction == NOMINAL_SLOPE.slope_fraction && libm::fabs(off) < 1e-12;
+    Judgement::SinglePoint {
+        slope_percent: 100.0 * slope.slope_fraction,
+        u_percent: 100.0 * slope.standard_uncertainty,
+        assumed: u8::from(nominal),
+    }
 }
 
 /// What is to be said about a pH line and its points, which are counted from 1.
@@ -51,22 +77,21 @@ pub fn judge_ph_fit(fit: &PhFit, points: &[PhPoint]) -> Said {
         .map_or(0.0, |(low, high)| high - low);
     let least_ph = limits::BUFFER_SPAN_PH.value;
     if let [_] = points {
-        said.say(Judgement::SinglePoint {
-            slope_percent,
-            u_percent: 100.0 * fit.calibration.slope_uncertainty(),
-        });
+        said.say(single_point(&SlopePrior {
+            slope_fraction: fit.calibration.slope_fraction,
+            standard_uncertainty: fit.calibration.slope_uncertainty(),
+        }));
     } else if span_ph < least_ph {
         said.say(Judgement::BuffersTooClose { span_ph, least_ph });
     }
     let limit_ph = limits::RESIDUAL_PH.value;
-    for (index, point) in points.iter().enumerate() {
-        let residual = fit.calibration.residual(point);
-        if let Some(residual_ph) = residual.filter(|residual| libm::fabs(*residual) > limit_ph) {
-            said.say(Judgement::ResidualLarge { point: number(index), residual_ph, limit_ph });
-        }
-    }
+    let far = farthest(points.iter().map(|point| fit.calibration.residual(point)), limit_ph);
+    said.say_all(far.map(|(point, residual_ph)| {
+        let points = count(points.len());
+        Judgement::ResidualLarge { point, points, residual_ph, limit_ph }
+    }));
     // A point that lies far off is named already.
-    let named = said.all().iter().any(|said| matches!(said, Judgement::ResidualLarge { .. }));
+    let named = far.is_some();
     match chi_squared::upper_99(fit.degrees_of_freedom) {
         None if points.len() > 1 => said.say(Judgement::TwoPointsOnly {}),
         Some(limit) if fit.chi_squared > limit && !named => {
@@ -96,21 +121,13 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
         said.say(Judgement::CellConstantUnusual { cell_constant_per_cm, min_per_cm, max_per_cm });
     }
     let limit_percent = limits::RESIDUAL_PERCENT.value;
-    for (index, point) in points.iter().enumerate() {
-        let residual = fit.calibration.residual_percent(point);
-        if let Some(residual_percent) =
-            residual.filter(|residual| libm::fabs(*residual) > limit_percent)
-        {
-            let point = number(index);
-            said.say(Judgement::ConductivityResidualLarge {
-                point,
-                residual_percent,
-                limit_percent,
-            });
-        }
-    }
-    let far = |said: &Judgement| matches!(said, Judgement::ConductivityResidualLarge { .. });
-    let named = said.all().iter().any(far);
+    let residuals = points.iter().map(|point| fit.calibration.residual_percent(point));
+    let far = farthest(residuals, limit_percent);
+    said.say_all(far.map(|(point, residual_percent)| {
+        let points = count(points.len());
+        Judgement::ConductivityResidualLarge { point, points, residual_percent, limit_percent }
+    }));
+    let named = far.is_some();
     match chi_squared::upper_99(fit.degrees_of_freedom) {
         Some(limit) if fit.chi_squared > limit && !named => {
             let chi_squared = fit.chi_squared;
@@ -119,10 +136,18 @@ pub fn judge_conductivity_fit(fit: &ConductivityFit, points: &[ConductivityPoint
         _ => {}
     }
     if fit.per_range {
-        let factors = fit.calibration.range_factor.into_iter().flatten();
-        let away = factors.map(|factor| 100.0 * libm::fabs(factor - 1.0));
+        let factors = || fit.calibration.range_factor.into_iter().flatten();
+        let (min, max) = limits::RANGE_FACTOR_POSSIBLE.value;
+        let impossible =
+            factors().filter(|factor| !(min..=max).contains(factor)).reduce(|one, other| {
+                if libm::fabs(one - 1.0) < libm::fabs(other - 1.0) { other } else { one }
+            });
+        let away = factors().map(|factor| 100.0 * libm::fabs(factor - 1.0));
         let largest_percent = extremes(away).map_or(0.0, |(_, largest)| largest);
-        said.say(Judgement::RangesDisagree { largest_percent });
+        said.say(match impossible {
+            Some(factor) => Judgement::RangeFactorImpossible { factor, min, max },
+            None => Judgement::RangesDisagree { largest_percent },
+        });
     }
     temperatures(points.iter().map(|point| point.temperature.get()), &mut said);
     said

@@ -511,10 +511,12 @@ judgements! {
         /// Largest change.
         limit_percent: f64
     } = 65, "slope-far-from-history", Warning, limits::SLOPE_CHANGE_PERCENT.source;
-    /// A buffer lies far from the line through all of them.
+    /// A buffer lies far from the line through all of them, and no other one farther.
     ResidualLarge {
         /// The point.
         point: u8,
+        /// How many points there are; three do not tell which of them is off.
+        points: u8,
         /// Residual in pH.
         residual_ph: f64,
         /// Largest residual, either sign.
@@ -529,7 +531,9 @@ judgements! {
         /// The slope taken, in percent of Nernst.
         slope_percent: f64,
         /// Its standard uncertainty in percent of Nernst.
-        u_percent: f64
+        u_percent: f64,
+        /// 1 when it is that of any electrode of which nothing is known, 0 when somebody measured it.
+        assumed: u8
     } = 69, "single-point", Warning, sourced!(SeenAtOneRemove, "two or three buffers that bracket the sample: USGS TM 9-A6.4 (2021)");
     /// The points scatter more than their stated uncertainties allow once in a hundred times.
     PhPointsContradict {
@@ -567,10 +571,12 @@ judgements! {
         /// Largest change in percent.
         limit_percent: f64
     } = 82, "cell-constant-far-from-history", Warning, limits::CELL_CONSTANT_CHANGE_PERCENT.source;
-    /// A standard lies far from what the common cell constant gives.
+    /// A standard lies far from what the common cell constant gives, and no other one farther.
     ConductivityResidualLarge {
         /// The point.
         point: u8,
+        /// How many points there are; two do not tell which of them is off.
+        points: u8,
         /// Residual in percent of the standard.
         residual_percent: f64,
         /// Largest residual, either sign.
@@ -588,6 +594,15 @@ judgements! {
         /// Largest distance of a factor from 1 in percent.
         largest_percent: f64
     } = 85, "ranges-disagree", Note, CHI_SQUARED;
+    /// A range's own factor is one that no resistor of a range brings.
+    RangeFactorImpossible {
+        /// The factor that is farthest from 1.
+        factor: f64,
+        /// Lowest possible.
+        min: f64,
+        /// Highest possible.
+        max: f64
+    } = 86, "range-factor-impossible", Refusal, limits::RANGE_FACTOR_POSSIBLE.source;
     /// The cell conducts too much for an empty one in air, or less than nothing.
     CellNotDry {
         /// Conductance in µS.

@@ -66,6 +66,7 @@ const PINNED: &[(&str, u16)] = &[
     ("conductivity-residual-large", 83),
     ("conductivity-points-contradict", 84),
     ("ranges-disagree", 85),
+    ("range-factor-impossible", 86),
     ("cell-not-dry", 90),
     ("zero-not-settled", 91),
     ("zero-measured", 92),
@@ -150,8 +151,8 @@ fn refusals_are_what_cannot_be_argued_with() {
     assert_eq!(
         refused,
         [
-            4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 38, 40, 41, 42, 44, 45, 55, 56, 61, 62, 68, 80, 90,
-            140, 168, 169
+            4, 5, 6, 7, 20, 22, 23, 24, 32, 33, 38, 40, 41, 42, 44, 45, 55, 56, 61, 62, 68, 80, 86,
+            90, 140, 168, 169
         ]
     );
 }

@@ -70,6 +70,10 @@ pub const CELL_CONSTANT_POSSIBLE_PER_CM: Limit<(f64, f64)> = practice((0.005, 10
 pub const CELL_CONSTANT_CHANGE_PERCENT: Limit<f64> = practice(5.0);
 /// Largest residual of a standard in percent of its conductivity.
 pub const RESIDUAL_PERCENT: Limit<f64> = Limit { value: 3.0, source: FIELD_MANUAL_CONDUCTIVITY };
+/// A range's factor beside the common cell constant: its resistor is off by percents, and a factor of two is
+/// another part, or another unit in the table.
+pub const RANGE_FACTOR_POSSIBLE: Limit<(f64, f64)> =
+    Limit { value: (0.5, 2.0), source: "own choice, no source" };
 /// Fewest conductivity points.
 pub const LEAST_CONDUCTIVITY_POINTS: u8 = 1;
 

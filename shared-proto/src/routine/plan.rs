@@ -3,7 +3,7 @@
 use heapless::Vec;
 
 use super::bottle;
-use super::judge::extremes;
+use super::judge::{extremes, single_point};
 use super::judgement::Judgement;
 use super::limits;
 use super::said::Said;
@@ -147,11 +147,7 @@ impl Plan {
         said.say_all(bottle::unstated(&self.standards, self.checks_apart));
         self.judge_since(situation, &mut said);
         if let (Quantity::Ph, [_]) = (self.quantity, self.calibrated_in()) {
-            let slope = Self::slope(situation);
-            said.say(Judgement::SinglePoint {
-                slope_percent: 100.0 * slope.slope_fraction,
-                u_percent: 100.0 * slope.standard_uncertainty,
-            });
+            said.say(single_point(&Self::slope(situation)));
         }
         self.judge_span(&mut said);
         self.judge_order(&mut said);

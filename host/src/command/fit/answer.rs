@@ -1,8 +1,10 @@
 //! What a fit found, as JSON and as tables.
 
-use rillmark_proto::calibration::conductivity::{ConductivityFit, ConductivityPoint};
+use rillmark_proto::calibration::conductivity::{
+    ConductivityFit, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY,
+};
 use rillmark_proto::calibration::ph::budget::Budget;
-use rillmark_proto::calibration::ph::{PhFit, PhPoint};
+use rillmark_proto::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhFit, PhPoint};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::routine::judge::{judge_conductivity_fit, judge_ph_fit};
 use rillmark_proto::routine::judgement::Judgement;
@@ -14,6 +16,21 @@ use super::bottles::Bottles;
 use crate::command::budget;
 use crate::command::output::{Lean, Table};
 use crate::words::en::{budget as budget_words, fit as words, judgement as sentences};
+
+/// Rows, counted from 1, of which no uncertainty is stated, so that a default is taken.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Unstated(Vec<usize>);
+
+impl Unstated {
+    pub(super) fn of(stated: impl Iterator<Item = Option<f64>>) -> Self {
+        Self((1..).zip(stated).filter(|(_, stated)| stated.is_none()).map(|(row, _)| row).collect())
+    }
+
+    /// A line under the points; nothing where all was stated.
+    fn text(&self, taken: impl Fn(&[usize]) -> String) -> String {
+        if self.0.is_empty() { String::new() } else { format!("\n{}\n", taken(&self.0)) }
+    }
+}
 
 /// A pH that was asked for.
 #[derive(Clone, Copy, Debug)]
@@ -34,10 +51,11 @@ pub(super) struct PhAnswer {
     /// Standard uncertainty with which the points tell the isopotential pH, where they were asked.
     pub(super) measured: Option<f64>,
     pub(super) evaluated: Option<Evaluated>,
+    pub(super) unstated: Unstated,
 }
 
 impl PhAnswer {
-    fn judged(&self) -> Said {
+    pub(super) fn judged(&self) -> Said {
         let mut said = judge_ph_fit(&self.fit, &self.points);
         said.say_all(self.bottles.judgement());
         said
@@ -84,6 +102,10 @@ impl PhAnswer {
             "correlation": self.fit.calibration.covariance.correlation(),
             "bottle": self.bottles.numbers(),
             "residual_ph": self.residuals().collect::<Vec<_>>(),
+            "default_u_buffer_ph": {
+                "value": DEFAULT_BUFFER_UNCERTAINTY.value,
+                "points": self.unstated.0,
+            },
             "judgements": judgements_json(said.all()),
         });
         if let Some(measured) = self.measured {
@@ -148,7 +170,9 @@ impl PhAnswer {
         let budget = budget.map_or_else(String::new, |found| {
             format!("\n{}{}\n", budget::ph_text(&found), budget_words::FRESH)
         });
-        format!("{}\n{}{}{budget}", found.text(), points.text(), judgements_text(said.all()))
+        let taken = self.unstated.text(words::default_u_ph);
+        let said = judgements_text(said.all());
+        format!("{}\n{}{taken}{said}{budget}", found.text(), points.text())
     }
 }
 
@@ -158,10 +182,11 @@ pub(super) struct ConductivityAnswer {
     pub(super) fit: ConductivityFit,
     pub(super) points: Vec<ConductivityPoint>,
     pub(super) bottles: Bottles,
+    pub(super) unstated: Unstated,
 }
 
 impl ConductivityAnswer {
-    fn judged(&self) -> Said {
+    pub(super) fn judged(&self) -> Said {
         let mut said = judge_conductivity_fit(&self.fit, &self.points);
         said.say_all(self.bottles.judgement());
         said
@@ -191,6 +216,10 @@ impl ConductivityAnswer {
             },
             "bottle": self.bottles.numbers(),
             "residual_percent": self.residuals().collect::<Vec<_>>(),
+            "default_u_standard_percent": {
+                "value": 100.0 * DEFAULT_STANDARD_UNCERTAINTY.value,
+                "points": self.unstated.0,
+            },
             "judgements": judgements_json(said.all()),
         })
     }
@@ -228,7 +257,8 @@ impl ConductivityAnswer {
             ]);
         }
         let said = self.judged();
-        format!("{}\n{}{}", found.text(), points.text(), judgements_text(said.all()))
+        let taken = self.unstated.text(words::default_u_standard);
+        format!("{}\n{}{taken}{}", found.text(), points.text(), judgements_text(said.all()))
     }
 }
 

@@ -82,6 +82,7 @@ fn a_ph_line_has_the_documented_keys() {
         "standard_uncertainty",
         "correlation",
         "residual_ph",
+        "default_u_buffer_ph",
         "bottle",
         "judgements",
         "ph",
@@ -445,4 +446,65 @@ proptest! {
             Err(sentence) => prop_assert!(!sentence.contains('\n') && sentence.starts_with("it")),
         }
     }
+}
+
+/// What the command prints and how it ends.
+fn ends(arguments: &[&str], table: &str) -> (String, Result<(), Failure>) {
+    let Alone { options, json } = Alone::try_parse_from(["fit"].iter().chain(arguments)).unwrap();
+    let (mut out, mut progress, mut answers) = (Vec::new(), Vec::new(), table.as_bytes());
+    let mut context = Context {
+        json,
+        port: None,
+        probe: None,
+        out: &mut out,
+        progress: &mut progress,
+        answers: &mut answers,
+    };
+    let result = run(options, &mut context);
+    (String::from_utf8(out).unwrap(), result)
+}
+
+#[test]
+fn what_is_refused_is_printed_and_no_success() {
+    let flat = "buffer_ph,potential_mv,temperature_c\n4,10,25\n7,4,25\n10,-3,25\n";
+    for arguments in [&["ph", "-"][..], &["ph", "-", "--json"]] {
+        let (text, result) = ends(arguments, flat);
+        assert!(text.contains("% of Nernst"), "{text}");
+        assert_eq!(result.expect_err("3.7 % of Nernst").exit, Exit::Refused);
+    }
+    // A conductance in mS where the others are in µS.
+    let unit = "standard_us_per_cm,conductance_us,temperature_c\n84,84.2,25\n1413,1410,25\n12880,12.88,25\n";
+    let (text, result) = ends(&["conductivity", "-"], unit);
+    assert_eq!(result.expect_err("a factor of thousands").exit, Exit::Refused);
+    assert!(text.contains("disagree by a factor of"), "{text}");
+}
+
+#[test]
+fn one_bottle_holds_one_solution() {
+    let two = "bottle,buffer_ph,potential_mv,temperature_c\nA,4,171,20\nB,6.88,6,20\nA,6.88,5,20\n";
+    let failure = ends(&["ph", "-"], two).1.expect_err("two solutions");
+    assert_eq!(failure.exit, Exit::BadInput);
+    assert!(failure.sentence.contains("lines 2 and 4"), "{failure}");
+    // Borax at 10 and 40 °C.
+    let warm =
+        "bottle,buffer_ph,potential_mv,temperature_c\nA,4,171,20\nB,9.33,-130,10\nB,9.07,-125,40\n";
+    assert!(ends(&["ph", "-"], warm).1.is_ok());
+    let cell =
+        "bottle,standard_us_per_cm,conductance_us,temperature_c\nA,84,84.2,25\nA,1413,1410,25\n";
+    let failure = ends(&["conductivity", "-"], cell).1.expect_err("two solutions");
+    assert!(failure.sentence.contains("lines 2 and 3"), "{failure}");
+}
+
+#[test]
+fn what_is_taken_where_nothing_is_stated_is_said() {
+    let table = "buffer_ph,potential_mv,temperature_c,u_buffer_ph\n4,171,20,\n6.88,6,20,0.01\n9.2,-130,20,\n";
+    let (text, _) = ends(&["ph", "-"], table);
+    assert!(text.contains("No u_buffer_ph is given in rows 1 and 3: 0.015 pH"), "{text}");
+    let keys = json(&["ph", "-"], table);
+    assert_eq!(keys["default_u_buffer_ph"]["points"], serde_json::json!([1, 3]));
+    let one = "buffer_ph,potential_mv,temperature_c,u_buffer_ph\n6.88,6,20,0.01\n";
+    let (text, _) = ends(&["ph", "-"], one);
+    assert!(!text.contains("is given in") && text.contains("is assumed"), "{text}");
+    let (text, _) = ends(&["ph", "-", "--slope", "97,1"], one);
+    assert!(text.contains("is taken from before"), "{text}");
 }

@@ -1,6 +1,8 @@
 //! What `rillmark fit` says to a person.
 
-use rillmark_proto::calibration::{FitError, TEMPERATURE_RANGE, ph::PH_RANGE};
+use rillmark_proto::calibration::conductivity::DEFAULT_STANDARD_UNCERTAINTY;
+use rillmark_proto::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PH_RANGE};
+use rillmark_proto::calibration::{FitError, TEMPERATURE_RANGE};
 
 /// Examples under `--help`.
 pub const EXAMPLE: &str = "Example:\n  rillmark fit ph points.csv --evaluate 25.3,18.2";
@@ -65,6 +67,44 @@ pub fn slope(percent: f64, uncertainty: f64, mv_per_ph: f64) -> String {
 /// An offset with its standard uncertainty.
 pub fn offset(mv: f64, uncertainty: f64) -> String {
     format!("{mv:+.2} mV (standard uncertainty {uncertainty:.2} mV)")
+}
+
+/// After a line that no working sensor has.
+pub const REFUSED: &str =
+    "what was found is refused: do what it says under the table, and use none of it";
+/// One bottle with the values of two solutions.
+pub fn two_solutions(file: &str, lines: [usize; 2]) -> String {
+    let [one, other] = lines;
+    format!(
+        "{file}: lines {one} and {other} name one bottle, and no solution has both values. Give each \
+         bottle a name of its own, or correct the value."
+    )
+}
+/// Which rows a default was taken for.
+fn rows(rows: &[usize]) -> String {
+    let shown: Vec<_> = rows.iter().take(8).map(ToString::to_string).collect();
+    match (rows.len(), shown.as_slice()) {
+        (1, [one]) => format!("row {one}"),
+        (many, _) if many > shown.len() => format!("{many} rows"),
+        (_, [first @ .., last]) => format!("rows {} and {last}", first.join(", ")),
+        (_, []) => String::new(),
+    }
+}
+/// What is taken where no u_buffer_ph is given.
+pub fn default_u_ph(of: &[usize]) -> String {
+    format!(
+        "No u_buffer_ph is given in {}: {} pH (standard uncertainty) is taken.",
+        rows(of),
+        DEFAULT_BUFFER_UNCERTAINTY.value
+    )
+}
+/// What is taken where no u_standard_us_per_cm is given.
+pub fn default_u_standard(of: &[usize]) -> String {
+    format!(
+        "No u_standard_us_per_cm is given in {}: {} % (standard uncertainty) is taken.",
+        rows(of),
+        100.0 * DEFAULT_STANDARD_UNCERTAINTY.value
+    )
 }
 
 /// Resistance in series with the cell.

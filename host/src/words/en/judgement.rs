@@ -157,11 +157,15 @@ pub fn sentence(judgement: &Judgement) -> String {
              {found_ph:.2}, which would fit a buffer of pH {looks_like_ph:.2}. Look at the bottle; if \
              it is the right one, the electrode has changed: say why."
         ),
-        J::SinglePoint { slope_percent, u_percent } => format!(
+        J::SinglePoint { slope_percent, u_percent, assumed } => format!(
             "A single buffer tells the offset, not the slope: {slope_percent:.1} ± {u_percent:.1} % \
-             (k = 1) is taken from before, which makes a pH three units away uncertain by \
+             (k = 1) {}, which makes a pH three units away uncertain by \
              {:.2}, and a buffer that is not what its label says goes unnoticed. Take two buffers \
              that bracket the water.",
+            match assumed {
+                0 => "is taken from before",
+                _ => "is assumed, as of any electrode that was never calibrated",
+            },
             3.0 * u_percent / slope_percent
         ),
         J::PhPointsContradict { chi_squared, limit } => format!(
@@ -294,9 +298,14 @@ pub fn sentence(judgement: &Judgement) -> String {
              {earlier_percent:.1} %: more than {limit_percent:.0} % away. Check buffers and \
              electrode."
         ),
-        J::ResidualLarge { point, residual_ph, limit_ph } => format!(
+        J::ResidualLarge { point, points: 3, residual_ph, limit_ph } => format!(
+            "The three standards are not on one line: standard {point} lies {residual_ph:+.3} pH from \
+             it, beyond ±{limit_ph} pH. Three cannot tell which of them is off. Repeat all in fresh \
+             portions; a fourth buffer would tell."
+        ),
+        J::ResidualLarge { point, residual_ph, limit_ph, .. } => format!(
             "Standard {point} lies {residual_ph:+.3} pH from the line through all, beyond \
-             ±{limit_ph} pH. Repeat it in a fresh portion."
+             ±{limit_ph} pH, and no other one farther. Repeat it in a fresh portion."
         ),
         J::TwoPointsOnly {} => "Two buffers make a line whatever they are: nothing is left over \
              that would show a bad one. A third buffer would."
@@ -320,9 +329,20 @@ pub fn sentence(judgement: &Judgement) -> String {
                  deposits to be cleaned off. {CLEANING}"
             )
         }
-        J::ConductivityResidualLarge { point, residual_percent, limit_percent } => format!(
+        J::ConductivityResidualLarge { point, points: 2, residual_percent, limit_percent } => format!(
+            "The two standards give two cell constants: standard {point} lies {residual_percent:+.2} % \
+             from what the common one gives, beyond ±{limit_percent:.0} %. Two cannot tell which of \
+             them is off. Repeat both in fresh portions; a third standard would tell."
+        ),
+        J::ConductivityResidualLarge { point, residual_percent, limit_percent, .. } => format!(
             "Standard {point} lies {residual_percent:+.2} % from what the common cell constant \
-             gives, beyond ±{limit_percent:.0} %. Repeat it in a fresh portion."
+             gives, beyond ±{limit_percent:.0} %, and no other one farther. Repeat it in a fresh \
+             portion."
+        ),
+        J::RangeFactorImpossible { factor, min, max } => format!(
+            "The standards measured on different ranges disagree by a factor of {factor:.4}, and no \
+             range's resistor is off by more than {min} to {max}. A conductance or a standard is in \
+             another unit, or a wrong resistor is fitted."
         ),
         J::CellNotDry { conductance_us, limit_us } => format!(
             "In air the cell conducts {conductance_us:.2} µS, and an empty, dry one at most {limit_us} \

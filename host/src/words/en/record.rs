@@ -120,7 +120,7 @@ pub fn time_constant(seconds: f32) -> String {
 pub const fn left_over(quantity: Quantity, points: usize) -> Option<&'static str> {
     match (quantity, points) {
         (Quantity::Ph, 1) => {
-            Some("one buffer: the slope is from before, and nothing shows an error")
+            Some("one buffer: the slope was not measured, and nothing shows an error")
         }
         (Quantity::Ph, 2) => Some("two buffers: nothing is left over that could show an error"),
         (Quantity::Conductivity, 1) => {
