@@ -11,7 +11,7 @@ use serde_json::json;
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
 use super::typed::plain;
-use super::{Context, interrupt, output};
+use super::{Context, interrupt, missing, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::connect;
 use crate::session::entry::Cause;
@@ -82,6 +82,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let progress = &mut *context.progress;
     let line_name = probe.link().name().to_owned();
     let (mut gone, mut said_fault) = (String::new(), false);
+    let mut missing = missing::Told::default();
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         let text = match event {
             Event::Began => format!("{began}\n"),
@@ -93,9 +94,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 if is_fault && !std::mem::replace(&mut said_fault, true) {
                     text.push_str(&format!("{newline}{}\n", words::STORE_FAULT_BEGAN));
                 }
-                for remark in new {
-                    let sentence = assess_words::said(&assess_words::sentence(remark));
-                    text.push_str(&format!("{newline}{sentence}\n"));
+                let remarks = new.iter().map(assess_words::sentence);
+                let missing = missing.add(reading).into_iter().map(str::to_owned);
+                for sentence in remarks.chain(missing) {
+                    text.push_str(&format!("{newline}{}\n", assess_words::said(&sentence)));
                 }
                 if live {
                     let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);

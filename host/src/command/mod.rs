@@ -13,6 +13,7 @@ mod in_force;
 pub mod interrupt;
 pub mod keep;
 pub mod log;
+mod missing;
 mod new_file;
 pub mod output;
 pub mod probes;

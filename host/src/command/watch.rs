@@ -12,7 +12,7 @@ use rillmark_proto::wire::message::Sampling;
 use super::in_force::assessor;
 use super::reading_view::{assessed_json, heading, line};
 use super::record_view::kept_records;
-use super::{Context, interrupt, output};
+use super::{Context, interrupt, missing, output};
 use crate::exit::Failure;
 use crate::link::probe::{Probe, ProbeError, connect};
 use crate::words::en::{assess as assess_words, judgement, probe as words};
@@ -100,6 +100,7 @@ fn show(
         output::text(context.progress, &format!("{}\n", assess_words::MARKS))?;
     }
     let (mut tally, mut said_dilute) = (Tally::default(), false);
+    let mut missing = missing::Told::default();
     let (mut shown, mut heard) = (0, probe.link().monotonic_ms());
     // Sampling one quantity alone has a pace of its own; what comes too early is left out.
     let mut next_ms = None;
@@ -130,6 +131,9 @@ fn show(
         for remark in tally.add(&assessment) {
             let sentence = assess_words::sentence(&remark);
             output::text(context.progress, &format!("{}\n", assess_words::said(&sentence)))?;
+        }
+        for sentence in missing.add(reading) {
+            output::text(context.progress, &format!("{}\n", assess_words::said(sentence)))?;
         }
         if let Some(us_cm) = dilute(reading, &assessment.uncertainty).filter(|_| !said_dilute)
             && let Ok(Some(said)) = judge_water(us_cm)

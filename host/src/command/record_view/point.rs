@@ -1,9 +1,12 @@
 //! Points of records for people and machines.
 
+mod label;
+
 use rillmark_proto::record::{Dissolved, Point, Signal, Vessel, Water};
 use rillmark_proto::reference::conductivity_standards::Basis;
 use serde_json::{Value, json};
 
+use self::label::label;
 use super::super::output::{Lean, Table};
 use super::super::reading_view::number;
 use super::day;
@@ -52,7 +55,22 @@ pub(super) fn points(points: &[Point]) -> String {
         });
         let certificate = Some(point.certificate.as_str()).filter(|number| !number.is_empty());
         let time_constant = point.settling.time_constant_s;
+        // What does not show in the digits of the table is no difference to explain.
+        let shifted =
+            label(point).filter(|it| number_of(point, it.shift.abs()) != number_of(point, 0.0));
         let lines = [
+            shifted.map(|it| {
+                let (says, by) = (value(point, it.value), value(point, it.shift.abs()));
+                let since = point.dissolved.map(|dissolved| dissolved.days).or(point.opened_days);
+                let dissolved = point.dissolved.is_some();
+                record_words::shifted(
+                    &says,
+                    &by,
+                    it.shift < 0.0,
+                    dissolved,
+                    since.map(day).as_deref(),
+                )
+            }),
             dissolved,
             certificate.map(record_words::certificate),
             time_constant.map(record_words::time_constant),
@@ -109,6 +127,7 @@ pub(in crate::command) fn point_json(point: &Point) -> Value {
         Signal::Conductance(raw) => conductance_us = Some(raw.conductance_ps as f64 / 1e6),
         Signal::ThermometerMilliohm(milliohm) => resistance_ohm = Some(f64::from(milliohm) / 1e3),
     }
+    let label = label(point);
     json!({
         "standard": point.standard.as_str(),
         "lot": point.lot.as_str(),
@@ -133,6 +152,8 @@ pub(in crate::command) fn point_json(point: &Point) -> Value {
         "certificate": point.certificate.as_str(),
         "basis": point.basis.map(Basis::name),
         "value": point.value,
+        "label": label.map(|label| label.value),
+        "label_shift": label.map(|label| label.shift),
         "value_uncertainty": point.value_uncertainty,
         "value_per_kelvin": point.value_per_kelvin,
         "temperature_c": point.temperature_c,

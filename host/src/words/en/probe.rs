@@ -418,6 +418,22 @@ pub fn serial_too_long(serial: &str, most: usize) -> String {
     format!("the serial {serial:?} has {} bytes, at most {most} fit. Shorten it.", serial.len())
 }
 
+/// A reading whose probe does not know the time.
+pub const READ_WITHOUT_CLOCK: &str = "clock-lost: the probe's clock has lost its time, which makes no value \
+     wrong; readings are dated by this computer. `rillmark equip` sets it; lost again, its battery may be empty.";
+/// Why there is no pH.
+pub const NO_PH_UNCALIBRATED: &str = "pH is '-' because this electrode has no calibration in the probe: say \
+     what is fitted (`rillmark equip`), then `rillmark calibrate ph`.";
+/// The same.
+pub const NO_PH_WITHOUT_TEMPERATURE: &str = "pH is '-' because there is no temperature: look at the \
+     thermometer's plug and lead.";
+/// The same.
+pub const NO_PH_OUTSIDE: &str = "pH is '-' because the potential has none under the calibration: is the \
+     electrode plugged in and wet, and is it the one that was calibrated?";
+/// Why there is no conductivity.
+pub const NO_CONDUCTIVITY_UNCALIBRATED: &str = "conductivity is '-' because this cell has no calibration in \
+     the probe: say what is fitted (`rillmark equip`), then `rillmark calibrate conductivity`.";
+
 /// A serial that would not be found again.
 pub fn serial_with_spaces(serial: &str) -> String {
     format!("the serial {serial:?} has spaces at its ends. Leave them out.")

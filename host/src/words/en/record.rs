@@ -106,6 +106,19 @@ pub fn dissolved(water: Water, vessel: Vessel, day: &str) -> String {
     format!("dissolved {day} in {water}, measured with {vessel}")
 }
 
+/// Why a standard was taken with another value than its label's: carbon dioxide takes pH off, and adds to a
+/// conductivity, as does the water that a sachet was dissolved in.
+pub fn shifted(label: &str, by: &str, lower: bool, dissolved: bool, since: Option<&str>) -> String {
+    let direction = if lower { "lower" } else { "higher" };
+    let why = match (dissolved, lower, since) {
+        (true, false, _) => "for the water that it was dissolved in, and air since then".to_owned(),
+        (true, true, _) => "for the air that it was open to since then".to_owned(),
+        (false, _, Some(day)) => format!("for the air that it was open to since {day}"),
+        (false, _, None) => "for air: nobody said since when it was open (opened=)".to_owned(),
+    };
+    format!("label {label}, taken {by} {direction} {why}")
+}
+
 /// Number of a certificate.
 pub fn certificate(number: &str) -> String {
     format!("certificate {number}")

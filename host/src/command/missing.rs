@@ -1,0 +1,55 @@
+//! Why a reading shows no value where one is looked for, each reason told once.
+
+use rillmark_proto::reading::{Flags, Reading};
+
+use crate::words::en::probe as words;
+
+/// Reasons that were told.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Told(Vec<&'static str>);
+
+impl Told {
+    /// What is new with this reading, as sentences.
+    pub(super) fn add(&mut self, reading: &Reading) -> Vec<&'static str> {
+        let Reading { raw, computed, calibrations, flags, .. } = reading;
+        let of = |there: bool, sentence| there.then_some(sentence);
+        let (ph, cell) = (calibrations.ph.is_some(), calibrations.conductivity.is_some());
+        let potential = raw.potential_nv.is_some() && computed.ph.is_none();
+        let conducts = raw.conductance.is_some() && computed.conductivity_us_cm.is_none();
+        let warm = computed.temperature_c.is_some();
+        let all = [
+            of(flags.has(Flags::CLOCK_LOST), words::READ_WITHOUT_CLOCK),
+            of(potential && !ph, words::NO_PH_UNCALIBRATED),
+            of(potential && ph && !warm, words::NO_PH_WITHOUT_TEMPERATURE),
+            of(potential && ph && warm, words::NO_PH_OUTSIDE),
+            of(conducts && !cell, words::NO_CONDUCTIVITY_UNCALIBRATED),
+        ];
+        let new: Vec<_> = all.into_iter().flatten().filter(|it| !self.0.contains(it)).collect();
+        self.0.extend(&new);
+        new
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::fake::empty_reading;
+    use crate::session::sample::{kept, ph_record};
+
+    #[test]
+    fn each_reason_is_told_once() {
+        let mut told = Told::default();
+        let mut reading = empty_reading(1);
+        assert_eq!(told.add(&reading), [""; 0]);
+        reading.raw.potential_nv = Some(20_000_000);
+        reading.flags = Flags::CLOCK_LOST;
+        assert_eq!(told.add(&reading), [words::READ_WITHOUT_CLOCK, words::NO_PH_UNCALIBRATED]);
+        assert_eq!(told.add(&reading), [""; 0]);
+        reading.calibrations.ph = Some(kept(&ph_record(0.98), true).0.id.short());
+        assert_eq!(told.add(&reading), [words::NO_PH_WITHOUT_TEMPERATURE]);
+        reading.computed.temperature_c = Some(20.0);
+        assert_eq!(told.add(&reading), [words::NO_PH_OUTSIDE]);
+        reading.computed.ph = Some(7.0);
+        assert_eq!(Told::default().add(&reading), [words::READ_WITHOUT_CLOCK]);
+    }
+}
