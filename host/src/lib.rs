@@ -4,6 +4,7 @@
 pub mod cli;
 pub mod command;
 pub mod exit;
+pub mod foreign;
 pub mod link;
 pub mod session;
 pub mod words;

@@ -1,11 +1,11 @@
 //! The `rillmark` command.
 
-use std::io::{self, Write};
+use std::io;
 use std::process::ExitCode;
 
 use clap::Parser;
 use rillmark::cli::{self, Cli};
-use rillmark::command::Context;
+use rillmark::command::{Context, output};
 use rillmark::exit::{Exit, Failure};
 
 fn main() -> ExitCode {
@@ -14,7 +14,12 @@ fn main() -> ExitCode {
         Err(error) if error.use_stderr() && std::env::args_os().any(|word| word == "--json") => {
             return end(Err(Failure::new(Exit::Usage, error.to_string().trim_end())), true);
         }
-        Err(error) => error.exit(),
+        Err(error) if error.use_stderr() => {
+            // Nobody is left to tell when standard error is closed too.
+            let _ = output::text(&mut io::stderr(), &error.render().to_string());
+            return ExitCode::from(Exit::Usage as u8);
+        }
+        Err(help) => help.exit(),
     };
     let result = {
         let (mut out, mut progress) = (io::stdout().lock(), io::stderr().lock());
@@ -39,9 +44,11 @@ fn end(result: Result<(), Failure>, json: bool) -> ExitCode {
         // A reader that closed our pipe has seen all it wanted.
         Err(Failure { exit: Exit::Success, .. }) => ExitCode::SUCCESS,
         Err(failure) => {
-            let line = if json { failure.json() } else { format!("rillmark: {failure}") };
-            // Nobody is left to tell when standard error is closed too.
-            let _ = writeln!(io::stderr(), "{line}");
+            let err = &mut io::stderr();
+            let _ = match json {
+                true => output::json_line(err, &failure.json()),
+                false => output::line(err, &format!("rillmark: {failure}")),
+            };
             ExitCode::from(failure.exit as u8)
         }
     }

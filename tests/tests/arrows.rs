@@ -126,10 +126,11 @@ const PROTO: &[(&str, &[&str])] = &[
 /// Module of the host, and the modules it may know; `exit` is the common end of every error.
 const HOST: &[(&str, &[&str])] = &[
     ("exit", &[]),
-    ("words", &["exit"]),
+    ("foreign", &[]),
+    ("words", &["exit", "foreign"]),
     ("link", &["exit", "words"]),
     ("session", &["exit", "words", "link"]),
-    ("command", &["exit", "words", "link", "session"]),
+    ("command", &["exit", "foreign", "words", "link", "session"]),
     ("cli", &["exit", "command"]),
 ];
 
@@ -176,6 +177,26 @@ fn nothing_below_the_commands_prints_exits_or_reads_arguments() {
         let relative = file.strip_prefix(&source).expect("found below it");
         let first = relative.iter().next().expect("a file name").to_string_lossy().into_owned();
         if matches!(first.as_str(), "main.rs" | "cli.rs" | "command") {
+            continue;
+        }
+        let text = fs::read_to_string(&file).expect("a source file is readable");
+        for forbidden in FORBIDDEN {
+            assert!(!text.contains(forbidden), "{} uses {forbidden}", file.display());
+        }
+    }
+}
+
+/// So that no text from a probe, a file or a person comes to a terminal as it is.
+#[test]
+fn commands_write_through_the_one_place_that_makes_text_safe() {
+    // The lines that write; files and the bench's own line are no terminal.
+    const ALLOWED: &[&str] = &["output.rs", "new_file.rs", "endpoint.rs", "pseudo_terminal.rs"];
+    const FORBIDDEN: &[&str] = &["write_all(", "write!(", "writeln!(", "print!(", "println!("];
+    let source = root().join("host/src");
+    let main = [source.join("main.rs"), source.join("cli.rs")];
+    for file in rust_files(&source.join("command")).into_iter().chain(main) {
+        let name = file.file_name().expect("a file").to_string_lossy().into_owned();
+        if ALLOWED.contains(&name.as_str()) || name.ends_with("tests.rs") {
             continue;
         }
         let text = fs::read_to_string(&file).expect("a source file is readable");

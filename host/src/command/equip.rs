@@ -66,7 +66,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         return output::json(context.out, &value);
     }
     if let Some(refusal) = clock_refused {
-        output::text(context.progress, &format!("{}\n", words::clock_not_set(&refusal)))?;
+        output::line(context.progress, &words::clock_not_set(&refusal))?;
     }
     let mut table = output::Table::pairs();
     table.row([words::BOARD, &board]);

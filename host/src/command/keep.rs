@@ -48,8 +48,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
     let again = kept.iter().map(|(id, record)| words::kept_again(&id.short(), &brief(record)));
     let text = match kept.is_empty() {
-        true => format!("{}\n", words::ALL_KEPT_ALREADY),
-        false => again.map(|line| format!("{line}\n")).collect(),
+        true => output::line_of(words::ALL_KEPT_ALREADY),
+        false => again.map(|line| output::line_of(&line)).collect(),
     };
     let table = Kept::table(&in_force, probe.link().utc_ms());
     output::text(context.out, &format!("{text}\n{}\n{table}", words::IN_FORCE))

@@ -1,6 +1,6 @@
 //! `rillmark log`: readings into a session file.
 
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -84,59 +84,65 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let (mut gone, mut said_fault) = (String::new(), false);
     let mut missing = missing::Told::default();
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
-        let text = match event {
-            Event::Began => format!("{began}\n"),
+        // Progress that cannot be shown is no reason to stop logging.
+        let _ = match event {
+            Event::Began => output::line(progress, &began),
             Event::Reading { reading, utc_ms, assessment, new } => {
                 // What is said of many readings is said once.
-                let mut text = String::new();
-                let newline = if live { "\r\x1b[K" } else { "" };
                 let is_fault = reading.flags.has(Flags::STORE_FAULT);
                 if is_fault && !std::mem::replace(&mut said_fault, true) {
-                    text.push_str(&format!("{newline}{}\n", words::STORE_FAULT_BEGAN));
+                    let _ = instead(progress, live, words::STORE_FAULT_BEGAN);
                 }
                 let remarks = new.iter().map(assess_words::sentence);
                 let missing = missing.add(reading).into_iter().map(str::to_owned);
                 for sentence in remarks.chain(missing) {
-                    text.push_str(&format!("{newline}{}\n", assess_words::said(&sentence)));
+                    let _ = instead(progress, live, &assess_words::said(&sentence));
                 }
                 if live {
                     let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);
                     let line = line(reading, &reading.computed, uncertainty, states, utc_ms);
-                    text.push_str(&format!("\r\x1b[K{}", line.trim_end()));
+                    let _ = output::over(progress, line.trim_end());
                 }
-                text
+                Ok(())
             }
             Event::ClockSet(set) => {
-                let newline = if live { "\r\x1b[K" } else { "" };
-                format!("{newline}{}\n", words::clock_set(set.running, set.by_ms, set.or_slept))
+                let sentence = words::clock_set(set.running, set.by_ms, set.or_slept);
+                instead(progress, live, &sentence)
             }
             Event::GapBegan(cause, error) => {
                 gone = error.to_string();
-                let newline = if live { "\n" } else { "" };
-                format!(
-                    "{newline}{}\n",
-                    match cause {
-                        Cause::LineLost => words::gap_line_lost(&line_name),
-                        Cause::Silent => words::gap_silent(&line_name),
-                    }
-                )
+                if live {
+                    let _ = output::text(progress, "\n");
+                }
+                let sentence = match cause {
+                    Cause::LineLost => words::gap_line_lost(&line_name),
+                    Cause::Silent => words::gap_silent(&line_name),
+                };
+                output::line(progress, &sentence)
             }
             // Said once for every new reason, not at every attempt.
-            Event::StillGone(error) if error.to_string() == gone => return Ok(()),
+            Event::StillGone(error) if error.to_string() == gone => Ok(()),
             Event::StillGone(error) => {
                 gone = error.to_string();
-                format!("{}\n", words::still_gone(error))
+                output::line(progress, &words::still_gone(error))
             }
-            Event::GapEnded(ms) => format!("{}\n", words::gap_ended(ms)),
+            Event::GapEnded(ms) => output::line(progress, &words::gap_ended(ms)),
         };
-        // Progress that cannot be shown is no reason to stop logging.
-        let _ = output::text(progress, &text);
         Ok(())
     })?;
     if live {
         let _ = output::text(context.progress, "\n");
     }
     tell(&writer, &logged, context)
+}
+
+/// A line in place of the one that is written over again.
+fn instead(progress: &mut dyn Write, live: bool, sentence: &str) -> Result<(), Failure> {
+    if !live {
+        return output::line(progress, sentence);
+    }
+    output::over(progress, sentence)?;
+    output::text(progress, "\n")
 }
 
 fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(), Failure> {

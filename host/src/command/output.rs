@@ -1,10 +1,12 @@
-//! How every command writes: one table writer, one JSON writer, one view of a closed pipe.
+//! How every command writes: one table writer, one JSON writer, one view of a closed pipe. Nothing else
+//! writes to the terminal, so that whatever text comes from elsewhere is made safe here.
 
 use std::io::{self, Write};
 
 use serde::Serialize;
 
 use crate::exit::{Exit, Failure};
+use crate::foreign;
 use crate::words::en::probe as words;
 
 /// Which side of its column a cell leans to.
@@ -37,9 +39,10 @@ impl Table {
         Self { leans: vec![Lean::Left, Lean::Left], rows: Vec::new() }
     }
 
-    /// Adds a row; missing cells are empty, surplus ones are not shown.
+    /// Adds a row; missing cells are empty, surplus ones are not shown. No cell makes a line of its own.
     pub fn row<C: Into<String>>(&mut self, cells: impl IntoIterator<Item = C>) {
-        let mut cells: Vec<String> = cells.into_iter().map(Into::into).collect();
+        let safe = |cell: C| foreign::shown(&cell.into()).into_owned();
+        let mut cells: Vec<String> = cells.into_iter().map(safe).collect();
         cells.resize(self.leans.len(), String::new());
         self.rows.push(cells);
     }
@@ -89,12 +92,35 @@ pub fn lean(cell: &str, width: usize, lean: Lean) -> String {
     }
 }
 
-/// Writes text and flushes it.
+/// Writes lines of text and flushes them. A line that holds text from elsewhere and is no row of a
+/// [`Table`] was made by [`line_of`], or is written by [`line`].
 ///
 /// # Errors
 /// See [`written`].
 pub fn text(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
-    written(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+    raw(out, &foreign::shown_lines(text))
+}
+
+/// One line of its own, whatever it holds.
+#[must_use]
+pub fn line_of(sentence: &str) -> String {
+    format!("{}\n", foreign::shown(sentence))
+}
+
+/// Writes one line and flushes it.
+///
+/// # Errors
+/// See [`written`].
+pub fn line(out: &mut dyn Write, sentence: &str) -> Result<(), Failure> {
+    raw(out, &line_of(sentence))
+}
+
+/// Writes over the terminal's line, and stays in it.
+///
+/// # Errors
+/// See [`written`].
+pub fn over(out: &mut dyn Write, sentence: &str) -> Result<(), Failure> {
+    raw(out, &format!("\r\x1b[K{}", foreign::shown(sentence)))
 }
 
 /// Writes one JSON value on a line of its own and flushes it.
@@ -102,10 +128,21 @@ pub fn text(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
 /// # Errors
 /// See [`written`].
 pub fn json(out: &mut dyn Write, value: &impl Serialize) -> Result<(), Failure> {
-    let mut line = serde_json::to_string(value)
+    let line = serde_json::to_string(value)
         .map_err(|error| Failure::new(Exit::BadInput, error.to_string()))?;
-    line.push('\n');
-    text(out, &line)
+    json_line(out, &line)
+}
+
+/// The same with a value that is JSON text already.
+///
+/// # Errors
+/// See [`written`].
+pub fn json_line(out: &mut dyn Write, line: &str) -> Result<(), Failure> {
+    raw(out, &format!("{}\n", foreign::json(line.trim_end())))
+}
+
+fn raw(out: &mut dyn Write, text: &str) -> Result<(), Failure> {
+    written(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
 }
 
 /// What the end of a write to the terminal means.

@@ -66,7 +66,7 @@ pub fn run(_options: Options, context: &mut Context<'_>) -> Result<(), Failure> 
         return output::json(context.out, &json!({ "ports": ports }));
     }
     if asked.is_empty() {
-        return output::text(context.out, &format!("{}\n", words::NO_PORTS));
+        return output::line(context.out, words::NO_PORTS);
     }
     let mut table = Table::new(&[
         (words::PORT, Lean::Left),
@@ -103,10 +103,10 @@ impl Asked {
 
     /// What is to be said about its calibrations, a line each; why it cannot tell them.
     fn remarks(&self) -> String {
-        let of_port = |line: &str| format!("{}: {line}\n", self.port.path);
+        let of_port = |line: &str| output::line_of(&format!("{}: {line}", self.port.path));
         let lines = match self.answered().map(|heard| &heard.in_force) {
             Some(Ok(in_force)) => lines(in_force),
-            Some(Err(failure)) => failure.to_string(),
+            Some(Err(failure)) => output::line_of(&failure.sentence),
             None => String::new(),
         };
         lines.lines().map(of_port).collect()
@@ -132,7 +132,7 @@ impl Asked {
         let answer = self.answered().map(|heard| &heard.answer);
         let probe = match &self.heard {
             Some(Ok(heard)) => heard.answer.board.to_string(),
-            Some(Err(failure)) => failure.to_string(),
+            Some(Err(failure)) => output::line_of(&failure.sentence),
             None => words::NOT_ASKED.to_owned(),
         };
         let firmware = answer.map(firmware).unwrap_or_default();

@@ -214,7 +214,7 @@ fn look_until_seen(
                     let percent = 100.0 * progress.verdict.fraction;
                     let ph = quantity == Quantity::Ph;
                     let text = words::waiting(percent, ph, signal, progress.temperature_c);
-                    output::text(context.progress, &format!("{text}\n"))?;
+                    output::line(context.progress, &text)?;
                 }
             }
         }

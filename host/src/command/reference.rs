@@ -11,7 +11,7 @@ use rillmark_proto::reference::{OutOfRange, Tag, nernst, quantity, rtd, salinity
 use rillmark_proto::units::{Celsius, Decibars, MicrosiemensPerCm, Ohms};
 
 use self::answer::{Answer, NotDefined, Unit};
-use super::Context;
+use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::words::en::reference as words;
 
@@ -127,11 +127,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         None if context.json => list::json(),
         None => list::table(),
     };
-    match context.out.write_all(text.as_bytes()).and_then(|()| context.out.flush()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(Failure::new(Exit::Storage, error.to_string()))
-        }
-        _ => Ok(()),
+    match context.json {
+        true => output::json_line(context.out, &text),
+        false => output::text(context.out, &text),
     }
 }
 

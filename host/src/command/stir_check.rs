@@ -183,7 +183,7 @@ fn ready(
         .link_mut()
         .stir(moving)
         .map_err(|error| Failure::new(Exit::Port, error.to_string()))?;
-    let mut say = |text: &str| output::text(context.progress, &format!("{text}\n"));
+    let mut say = |text: &str| output::line(context.progress, text);
     say(question)?;
     if moved {
         return say(if moving { words::BENCH_STIRS } else { words::BENCH_STILL });
@@ -195,7 +195,7 @@ fn ready(
             Ok(_) => match line.trim() {
                 "" | "done" => return Ok(()),
                 "cancel" => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
-                _ => output::text(context.progress, &format!("{}\n", words::NOT_UNDERSTOOD))?,
+                _ => output::line(context.progress, words::NOT_UNDERSTOOD)?,
             },
         }
     }

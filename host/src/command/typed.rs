@@ -1,6 +1,7 @@
 //! Text that a person types and that is kept: what a terminal or a page would not show as it stands is
 //! refused, so that nobody reads anything else than what was meant.
 
+use crate::foreign::is_plain;
 use crate::words::en::typed as words;
 
 /// Lets a text through of which every character shows; `what` names it in the sentence of the error.
@@ -8,23 +9,10 @@ use crate::words::en::typed as words;
 /// # Errors
 /// A sentence that says which character stands where.
 pub(super) fn plain<'a>(what: &str, text: &'a str) -> Result<&'a str, String> {
-    match (1..).zip(text.chars()).find(|(_, c)| is_unseen(*c)) {
+    match (1..).zip(text.chars()).find(|(_, c)| !is_plain(*c)) {
         None => Ok(text),
         Some((place, c)) => Err(words::not_plain(what, place, c)),
     }
-}
-
-/// Control and escape characters, and those that have no shape of their own: they turn, join, split or tag
-/// what stands beside them (Unicode's format characters, recalled, not checked).
-fn is_unseen(c: char) -> bool {
-    c.is_control()
-        || matches!(c,
-            '\u{61c}'
-            | '\u{200b}'..='\u{200f}'
-            | '\u{2028}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}'
-            | '\u{feff}'
-            | '\u{e0000}'..='\u{e0fff}')
 }
 
 #[cfg(test)]

@@ -94,7 +94,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         });
         output::json(context.out, &line)?;
     } else {
-        output::text(context.out, &format!("{}\n", words::serving(&start.board, &start.at)))?;
+        output::line(context.out, &words::serving(&start.board, &start.at))?;
     }
 
     let quit = take_lines(&requests, context)?;
@@ -144,6 +144,6 @@ fn answer(context: &mut Context<'_>, reply: Result<control::Reply, String>) -> R
             Ok(reply) => reply.text(),
             Err(why) => words::not_done(&why),
         };
-        output::text(context.out, &format!("{line}\n"))
+        output::line(context.out, &line)
     }
 }

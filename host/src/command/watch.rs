@@ -130,7 +130,7 @@ fn show(
         // What is said of many readings is said once.
         for remark in tally.add(&assessment) {
             let sentence = assess_words::sentence(&remark);
-            output::text(context.progress, &format!("{}\n", assess_words::said(&sentence)))?;
+            output::line(context.progress, &assess_words::said(&sentence))?;
         }
         for sentence in missing.add(reading) {
             output::text(context.progress, &format!("{}\n", assess_words::said(sentence)))?;
@@ -141,7 +141,7 @@ fn show(
             said_dilute = true;
             let severity = judgement::severity(said.severity());
             let sentence = judgement::sentence(&said);
-            output::text(context.progress, &format!("{severity}: {sentence}\n"))?;
+            output::line(context.progress, &format!("{severity}: {sentence}"))?;
         }
         let (uncertainty, states) = (&assessment.uncertainty, &assessment.states);
         output::text(context.out, &line(reading, &reading.computed, uncertainty, states, utc_ms))?;

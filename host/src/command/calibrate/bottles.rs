@@ -39,7 +39,7 @@ pub(in crate::command) fn describe(
             output::json(context.out, &said)?;
         } else {
             let line = words::said(point, &spec.planned.name, statement, traceable_to);
-            output::text(context.progress, &format!("{line}\n"))?;
+            output::line(context.progress, &line)?;
         }
     }
     Ok(())

@@ -33,7 +33,7 @@ impl<'a> Report<'a> {
     }
 
     fn line(&mut self, text: &str) -> Result<(), Failure> {
-        output::text(self.progress, &format!("{text}\n"))
+        output::line(self.progress, text)
     }
 
     /// What is needed, and what the clock chip said.

@@ -14,6 +14,7 @@ use super::sources::{PassedOver, Why};
 use crate::command::output::{Lean, Table};
 use crate::command::reading_view::remark_json;
 use crate::command::record_view::{fitted_json, of, quantity_code, verification_json};
+use crate::foreign::shown;
 use crate::words::en::{assess, diagnose as words, manners, verification};
 
 /// A diagnosis with what it rests on, and what is to be said beside it.
@@ -43,7 +44,7 @@ fn codes<T: Member>(set: Set<T>, code: impl Fn(T) -> &'static str) -> Vec<&'stat
 
 /// Adds words in lines of at most [`WIDTH`], the first one indented and the others two more.
 fn add(text: &mut String, indent: usize, words: &str) {
-    let mut used = 0;
+    let (words, mut used) = (shown(words), 0);
     for word in words.split(' ') {
         let length = word.chars().count();
         if used == 0 || used + 1 + length > WIDTH {

@@ -72,7 +72,7 @@ impl<'a> Report<'a> {
     }
 
     fn line(&mut self, text: &str) -> Result<(), Failure> {
-        output::text(self.progress, &format!("{text}\n"))
+        output::line(self.progress, text)
     }
 
     fn object(&mut self, value: &Value) -> Result<(), Failure> {
@@ -251,11 +251,7 @@ impl<'a> Report<'a> {
             }));
         }
         let text = words::settling_in_air(100.0 * verdict.fraction, us, drift);
-        if self.live {
-            output::text(self.progress, &format!("\r\x1b[K{text}"))
-        } else {
-            self.line(&text)
-        }
+        if self.live { output::over(self.progress, &text) } else { self.line(&text) }
     }
 
     fn settling(
@@ -329,11 +325,7 @@ impl<'a> Report<'a> {
             to_come: progress.verdict.to_come,
             to_come_bound: progress.verdict.to_come_bound,
         });
-        if self.live {
-            output::text(self.progress, &format!("\r\x1b[K{text}"))
-        } else {
-            self.line(&text)
-        }
+        if self.live { output::over(self.progress, &text) } else { self.line(&text) }
     }
 
     fn decide(&mut self, allowed: Allowed) -> Result<(), Failure> {

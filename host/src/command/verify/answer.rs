@@ -4,6 +4,7 @@ use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::verification::{Limit, VerificationRecord};
 use rillmark_proto::routine::profile;
 
+use super::super::output::line_of;
 use crate::words::en::verification as words;
 
 /// What is said on standard output; `kept` says what became of the record.
@@ -28,7 +29,7 @@ pub(super) fn text(record: &VerificationRecord, kept: &str) -> String {
         (record.verdict == Verdict::Pass).then(|| words::PASSED.to_owned()),
         Some(kept.to_owned()),
     ];
-    lines.into_iter().flatten().map(|line| format!("{line}\n")).collect()
+    lines.into_iter().flatten().map(|line| line_of(&line)).collect()
 }
 
 /// What to do next after a fail, or where nobody can tell.

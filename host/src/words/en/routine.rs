@@ -4,6 +4,8 @@ use std::fmt::Display;
 
 use rillmark_proto::record::{AsLeft, Point, Quantity, Signal};
 
+use crate::foreign::shown;
+
 /// Under `calibrate --help`.
 pub const EXAMPLE: &str = "\
 Example:
@@ -245,8 +247,9 @@ pub fn finished(
             Quantity::Temperature => format!("{found:.3} °C, expected {expected:.3} °C"),
         };
         let independence = super::verification::independence(*independence);
-        format!("\nClosing check in {standard}: {values}\n({independence}).")
+        format!("\nClosing check in {}: {values}\n({independence}).", shown(standard))
     });
+    let brief = shown(brief);
     format!("{outcome}{check}\n{brief}\nKept by the probe as record {short}, and in force.\n")
 }
 

@@ -7,6 +7,8 @@ use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::Independence;
 use rillmark_proto::reference::Tag;
 
+use crate::foreign::shown;
+
 /// Under `verify --help`.
 pub const EXAMPLE: &str = "\
 Example:
@@ -181,7 +183,7 @@ pub fn passed_all_the_same(short: &dyn Display, why: &str) -> String {
 
 /// What is about to be verified.
 pub fn verifying(short: &dyn Display, brief: &str, age: &str) -> String {
-    format!("Verifying calibration {short}, {age}: {brief}\n")
+    format!("Verifying calibration {short}, {age}: {}\n", shown(brief))
 }
 
 /// What to do about a fail.

@@ -4,6 +4,7 @@ use std::io::{BufRead, Write};
 
 use rillmark_proto::record::{Dissolved, Vessel, Water};
 
+use super::super::super::output;
 use super::keys;
 use crate::words::en::sachet as words;
 
@@ -83,7 +84,7 @@ impl Sachet {
                 Self { .. } => words::which_day(name),
             };
             // Who reads nothing any more does not answer either.
-            writeln!(out, "{question}").ok()?;
+            output::line(out, &question).ok()?;
             let mut line = String::new();
             if person.read_line(&mut line).ok()? == 0 {
                 return None;
@@ -95,7 +96,7 @@ impl Sachet {
                 Self { .. } => keys::days_of(line).map(|days| self.days = Some(days)),
             };
             if let Err(sentence) = understood {
-                writeln!(out, "{sentence}").ok()?;
+                output::line(out, &sentence).ok()?;
             }
         }
     }
