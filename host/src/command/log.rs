@@ -9,7 +9,9 @@ use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
-use super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
+use super::session_view::{
+    clock_sentence, clock_set_rows, clock_sets_json, doubled_rows, store_fault_row,
+};
 use super::typed::plain;
 use super::{Context, interrupt, missing, output};
 use crate::exit::{Exit, Failure};
@@ -105,10 +107,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 }
                 Ok(())
             }
-            Event::ClockSet(set) => {
-                let sentence = words::clock_set(set.running, set.by_ms, set.or_slept);
-                instead(progress, live, &sentence)
-            }
+            Event::ClockSet(set) => instead(progress, live, &clock_sentence(set)),
             Event::GapBegan(cause, error) => {
                 gone = error.to_string();
                 if live {

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::output::Table;
-use crate::session::time::ClockSet;
+use crate::session::time::{ClockSet, Why};
 use crate::words::en::session as words;
 
 /// The most clock settings that are named one by one.
@@ -16,17 +16,29 @@ pub(super) fn clock_sets_json(sets: &[ClockSet]) -> Value {
             "boot": set.boot,
             "running": set.running,
             "by_ms": set.by_ms,
-            "or_slept": set.or_slept,
+            "why": match set.why {
+                Why::Set => "set",
+                Why::SetOrSlept => "set-or-slept",
+                Why::Back => "back",
+            },
         })
     };
     sets.iter().map(each).collect()
 }
 
+/// One of them in words.
+pub(super) fn clock_sentence(set: &ClockSet) -> String {
+    match set.why {
+        Why::Set => words::clock_set(set.running, set.by_ms),
+        Why::SetOrSlept => words::clock_set_or_slept(set.running, set.by_ms),
+        Why::Back => words::clock_back(set.running, set.by_ms),
+    }
+}
+
 /// The same for people.
 pub(super) fn clock_set_rows(sets: &[ClockSet], table: &mut Table) {
     for set in sets.iter().take(NAMED) {
-        let sentence = words::clock_set(set.running, set.by_ms, set.or_slept);
-        table.row([words::CLOCK.to_owned(), sentence]);
+        table.row([words::CLOCK.to_owned(), clock_sentence(set)]);
     }
     if let Some(more) = sets.len().checked_sub(NAMED).filter(|more| *more > 0) {
         table.row([words::CLOCK.to_owned(), words::set_more(more)]);

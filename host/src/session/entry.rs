@@ -58,7 +58,9 @@ pub enum Entry {
         reason: EndReason,
         /// When.
         at: HostTime,
-        /// Readings written since the last header that began.
+        /// Headers of this run, so that one that is gone is missed.
+        headers: u32,
+        /// Readings of this run.
         readings: u64,
         /// Bytes that came over the line and belonged to no whole frame.
         line_damaged_bytes: u64,
@@ -144,6 +146,8 @@ pub struct Mark {
     pub probe_ms: u64,
     /// When it arrived.
     pub at: HostTime,
+    /// Headers of this run so far, so that one that is gone is missed.
+    pub headers: u32,
 }
 
 impl Entry {

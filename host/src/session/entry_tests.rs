@@ -41,11 +41,11 @@ fn pinned(entry: &Entry) -> &'static str {
              00 00 b0 3f 07 8e a0 d5 ed ee 66"
         }
         Entry::Record { .. } => "02 bb bb bb bb bb bb bb bb bb bb bb bb bb bb bb bb 03 01 00 ff",
-        Entry::Mark(_) => "03 02 f0 a2 04 07 8e a0 d5 ed ee 66",
+        Entry::Mark(_) => "03 02 f0 a2 04 07 8e a0 d5 ed ee 66 02",
         Entry::GapBegan { .. } => "04 01 07 8e a0 d5 ed ee 66",
         Entry::GapEnded { .. } => "05 07 8e a0 d5 ed ee 66",
         Entry::Note { .. } => "06 07 8e a0 d5 ed ee 66 03 c2 b5 53",
-        Entry::End { .. } => "07 01 07 8e a0 d5 ed ee 66 ac 02 05",
+        Entry::End { .. } => "07 01 07 8e a0 d5 ed ee 66 02 ac 02 05",
     }
 }
 
@@ -55,11 +55,17 @@ fn one_of_each() -> Vec<Entry> {
         Entry::opening(),
         Entry::Header(header()),
         Entry::Record { id: RecordId([0xbb; 16]), bytes: vec![1, 0, 255] },
-        Entry::Mark(Mark { boot: 2, probe_ms: 70_000, at }),
+        Entry::Mark(Mark { boot: 2, probe_ms: 70_000, at, headers: 2 }),
         Entry::GapBegan { cause: Cause::Silent, at },
         Entry::GapEnded { at },
         Entry::Note { at, text: "µS".into() },
-        Entry::End { reason: EndReason::Interrupted, at, readings: 300, line_damaged_bytes: 5 },
+        Entry::End {
+            reason: EndReason::Interrupted,
+            at,
+            headers: 2,
+            readings: 300,
+            line_damaged_bytes: 5,
+        },
     ]
 }
 

@@ -133,6 +133,7 @@ pub fn log(
         sought: BTreeSet::new(),
         assessor: Assessor::new(),
         header: None,
+        headers: 0,
         dating: Dating::default(),
         recent: Recent::default(),
         deadline: None,
@@ -163,8 +164,9 @@ struct Log<'a> {
     sought: BTreeSet<ShortId>,
     /// As the replay of this file will judge.
     assessor: Assessor,
-    /// The last header, to see what changed.
+    /// The last header, to see what changed, and how many there are.
     header: Option<Header>,
+    headers: u32,
     dating: Dating,
     recent: Recent,
     /// When the log is over, on the line's monotonic clock.
@@ -299,6 +301,7 @@ impl Log<'_> {
             boot: arrived.reading.time.boot,
             probe_ms: arrived.reading.time.ms,
             at: HostTime { monotonic_ms: arrived.monotonic_ms, utc_ms: arrived.utc_ms },
+            headers: self.headers,
         };
         if self.dating.needs(&mark) {
             self.entry(&Entry::Mark(mark))?;
@@ -419,9 +422,9 @@ impl Log<'_> {
             true => EndReason::Interrupted,
             false => EndReason::Done,
         };
-        let (at, readings) = (self.now(), self.logged.readings);
+        let (at, headers, readings) = (self.now(), self.headers, self.logged.readings);
         let line_damaged_bytes = self.logged.line_damaged_bytes;
-        self.entry(&Entry::End { reason, at, readings, line_damaged_bytes })?;
+        self.entry(&Entry::End { reason, at, headers, readings, line_damaged_bytes })?;
         self.writer.sync()?;
         closed.map(|()| self.logged)
     }

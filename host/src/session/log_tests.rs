@@ -11,6 +11,7 @@ use crate::session::replay::{Summary, open, replay};
 use crate::session::sample::{
     Memory, cell_record, computed_reading, equipment, kept, ph_record, reading,
 };
+use crate::session::time::Why;
 use crate::session::writer::Storage;
 
 /// When the scripted readings begin to come; hello and questions are over by then.
@@ -243,7 +244,7 @@ fn a_clock_that_is_set_midway_is_said_and_every_reading_is_dated_as_when_it_came
             let came = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
             assert_eq!(utc_ms, Some(came + if running < 5 { 0 } else { by }), "{running}");
         }
-        let set = ClockSet { boot: 3, running: 5, by_ms: by, or_slept: false };
+        let set = ClockSet { boot: 3, running: 5, by_ms: by, why: Why::Set };
         assert_eq!(
             (&said, &logged.clock_sets, summary(&memory).clock_sets),
             (&vec![set], &vec![set], vec![set])

@@ -219,8 +219,13 @@ fn only_another_beginning_follows_an_end() {
     two.push(Entry::Header(sample::header(&[])).frame().expect("it fits"));
     two.extend([mark(&reading(7)).frame().expect("it fits"), reading_frame(reading(7))]);
     let at = sample::host_time(50_000);
-    let end =
-        |readings| Entry::End { reason: EndReason::Done, at, readings, line_damaged_bytes: 0 };
+    let end = |readings| Entry::End {
+        reason: EndReason::Done,
+        at,
+        headers: 1,
+        readings,
+        line_damaged_bytes: 0,
+    };
     two.push(end(1).frame().expect("it fits"));
     let (_, summary, _) = run(&two.concat());
     assert_eq!((summary.readings, summary.parts, summary.cut_short), (6, 2, 1));
@@ -311,6 +316,141 @@ fn a_reading_of_an_earlier_time_than_the_first_mark_is_dated_from_it() {
     frames[5] = mark(&reading(4)).frame().expect("it fits");
     let (_, _, all) = run(&frames.concat());
     assert_eq!(all[0].utc_ms, Some(UTC_AT_ZERO + 10_020));
+}
+
+/// Two runs with a junction, a gap in which a verification came, and a clock that was set.
+fn eventful() -> Vec<Vec<u8>> {
+    let (ph, cell) = (ph_record(0.98), sample::cell_record());
+    let verification = sample::verification_record(&ph).into();
+    let (verified, bytes) = sample::kept_record(&verification, false);
+    let first = Header { junction_ph: Some(0.2), ..sample::header(&[&ph, &cell]) };
+    let reason = HeaderReason::Changed;
+    let second = Header { reason, verifications: vec![verified.id], ..first.clone() };
+    let at = sample::host_time(60_000);
+    let end =
+        Entry::End { reason: EndReason::Done, at, headers: 1, readings: 3, line_damaged_bytes: 0 };
+    let set = |running: u32, headers| {
+        let time = reading(running).time;
+        let mut at = sample::host_time(time.ms);
+        at.utc_ms += 86_400_000;
+        Entry::Mark(Mark { boot: time.boot, probe_ms: time.ms, at, headers })
+    };
+    let entries = |entries: &[Entry]| -> Vec<Vec<u8>> {
+        entries.iter().map(|entry| entry.frame().expect("it fits")).collect()
+    };
+    let readings = |from: u32| (from..from + 3).map(|running| reading_frame(reading(running)));
+    let begin =
+        [Entry::opening(), Entry::Header(first.clone()), record_entry(&ph), record_entry(&cell)];
+    let gap = [end.clone(), Entry::Header(first), set(3, 1)];
+    let verification = Entry::Record { id: verified.id, bytes: bytes.to_vec() };
+    let after = [
+        Entry::GapBegan { cause: super::super::entry::Cause::Silent, at },
+        Entry::Header(second),
+        verification,
+        Entry::GapEnded { at },
+        set(6, 2),
+    ];
+    let mut frames = entries(&begin);
+    frames.extend(entries(&[mark(&reading(0))]));
+    frames.extend(readings(0));
+    frames.extend(entries(&gap));
+    frames.extend(readings(3));
+    frames.extend(entries(&after));
+    frames.extend(readings(6));
+    frames.extend(entries(&[Entry::End {
+        reason: EndReason::Done,
+        at,
+        headers: 2,
+        readings: 6,
+        line_damaged_bytes: 0,
+    }]));
+    frames
+}
+
+/// Whether damage is told: a doubt that became smaller by the exit code, all else in the summary.
+fn is_told(bytes: &[u8], whole: &(Summary, Vec<Replayed>)) -> Result<(), String> {
+    let (session, summary) = match open(bytes) {
+        Ok(session) => {
+            let mut all = Vec::new();
+            let keep = |replayed: Replayed| {
+                all.push(replayed);
+                Ok::<_, ()>(())
+            };
+            let summary = replay(bytes, &session, &[], keep).expect("nothing is refused");
+            (all, summary)
+        }
+        Err(_) => return Ok(()),
+    };
+    let lost = summary.damaged_bytes + summary.torn_bytes;
+    let told = lost + summary.lost_readings + summary.missing_readings + summary.behind_end > 0;
+    if summary == whole.0 && session == whole.1 {
+        return Ok(());
+    }
+    for found in &session {
+        let before = whole.1.iter().find(|it| it.reading.running == found.reading.running);
+        let Some(before) = before.filter(|it| it.reading == found.reading) else {
+            return Err(format!("reading {} was made up", found.reading.running));
+        };
+        let u = |replayed: &Replayed| replayed.assessment.uncertainty.ph;
+        // A little less may be known of the lag; nothing else makes it smaller.
+        if u(found) < u(before).map(|u| 0.9 * u) && summary.verified() && summary.unresolved == 0 {
+            return Err(format!(
+                "{:?} became {:?} in {}",
+                u(before),
+                u(found),
+                found.reading.running
+            ));
+        }
+        if found.utc_ms != before.utc_ms && !told {
+            return Err(format!("reading {} was dated otherwise", found.reading.running));
+        }
+    }
+    let is_cut = summary.end.is_none() || summary.cut_short > 0;
+    let fewer = session.len() < whole.1.len();
+    (told || is_cut || !fewer).then_some(()).ok_or_else(|| "readings are missing".to_owned())
+}
+
+#[test]
+fn any_damage_to_an_eventful_session_is_told() {
+    let frames = eventful();
+    let bytes = frames.concat();
+    let (_, summary, all) = run(&bytes);
+    assert!(summary.verified());
+    assert_eq!((summary.readings, summary.parts, summary.clock_sets.len()), (9, 2, 1));
+    let whole = (summary, all);
+    let mut silent = Vec::new();
+    let mut tried = |bytes: &[u8], what: String| {
+        if let Err(why) = is_told(bytes, &whole) {
+            silent.push(format!("{what}: {why}"));
+        }
+    };
+    for at in 0..bytes.len() {
+        let mut flipped = bytes.clone();
+        flipped[at] ^= 1 << (at % 8);
+        tried(&flipped, format!("bit {} of byte {at}", at % 8));
+        for (fill, len) in [(0, 1), (0, 16), (0, 256), (0xff, 7), (0xff, 64), (0xff, 256)] {
+            let mut run = bytes.clone();
+            let end = (at + len).min(run.len());
+            run[at..end].fill(fill);
+            tried(&run, format!("{len} bytes of {fill:02x} from {at}"));
+        }
+    }
+    // A frame that is gone without a trace: readings and what the header lists are missed.
+    for gone in 0..frames.len() {
+        let mut frames = frames.clone();
+        let frame = frames.remove(gone);
+        let entry = items(&frame).next().map(|(_, item)| item);
+        // Nothing counts the marks, and without its beginning a run is as if it went on.
+        if !matches!(entry, Some(Item::Entry(entry)) if matches!(*entry, Entry::Mark(_))) {
+            tried(&frames.concat(), format!("frame {gone} gone"));
+        }
+    }
+    assert!(
+        silent.is_empty(),
+        "{} silent:\n{}",
+        silent.len(),
+        silent[..silent.len().min(20)].join("\n")
+    );
 }
 
 proptest! {

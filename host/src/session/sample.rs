@@ -330,6 +330,7 @@ pub(crate) fn mark(reading: &Reading) -> Entry {
         boot: reading.time.boot,
         probe_ms: reading.time.ms,
         at: host_time(reading.time.ms + 20),
+        headers: 1,
     })
 }
 
@@ -349,6 +350,7 @@ pub(crate) fn frames() -> Vec<Vec<u8>> {
     frames.push(entry(&Entry::End {
         reason: EndReason::Done,
         at: host_time(40_000),
+        headers: 1,
         readings: 6,
         line_damaged_bytes: 0,
     }));

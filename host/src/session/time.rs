@@ -16,7 +16,18 @@ const PROBE_PARTS: u128 = 10_000;
 /// Where the clocks agree a mark is written this often.
 const MARK_EVERY_MS: u64 = 600_000;
 
-/// The computer's clock was set before this reading.
+/// Why UTC does not go on evenly.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// The computer's clock was set.
+    Set,
+    /// It was, or the computer slept: the probe started anew, so nobody counted.
+    SetOrSlept,
+    /// The mark before came late, or the clock was set by little.
+    Back,
+}
+
+/// UTC does not go on evenly before this reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ClockSet {
     /// Number of the probe's start.
@@ -25,8 +36,8 @@ pub struct ClockSet {
     pub running: u32,
     /// By how many ms, positive forward.
     pub by_ms: i64,
-    /// The computer may have slept instead: the probe started anew, so nobody counted.
-    pub or_slept: bool,
+    /// Why.
+    pub why: Why,
 }
 
 /// Dates readings in their order by the marks before them.
@@ -37,8 +48,8 @@ pub struct Dating {
     is_new_run: bool,
     /// Readings may be missing since the last mark.
     is_after_gap: bool,
-    /// By how many ms the last mark says that the clock was set, and whether it may have slept instead.
-    set: Option<(i64, bool)>,
+    /// By how many ms the last mark says that the clock was set.
+    set: Option<(i64, Why)>,
     /// The last reading and its UTC.
     last: Option<(ProbeTime, i64)>,
 }
@@ -55,15 +66,21 @@ impl Dating {
     }
 
     /// Whether this has to be written before the reading that it dates: the first one, after a gap, where
-    /// the computer's clocks disagree, and every ten minutes.
+    /// the computer's clocks disagree, where a reading comes before its time (no line is early), and every
+    /// ten minutes.
     #[must_use]
     pub fn needs(&self, next: &Mark) -> bool {
         let Some(last) = self.anchor.filter(|last| last.boot == next.boot && !self.is_after_gap)
         else {
             return true;
         };
+        let early =
+            utc_ms(&last, ProbeTime { boot: next.boot, ms: next.probe_ms }).is_none_or(|utc_ms| {
+                i128::from(utc_ms) - i128::from(next.at.utc_ms) > PARTED_MS as i128
+            });
         let old = |now: u64, then: u64| now.abs_diff(then) >= MARK_EVERY_MS;
-        old(next.probe_ms, last.probe_ms)
+        early
+            || old(next.probe_ms, last.probe_ms)
             || old(next.at.monotonic_ms, last.at.monotonic_ms)
             || self.by_monotonic(&last, next).is_some_and(|by| by.unsigned_abs() > PARTED_MS)
     }
@@ -98,10 +115,10 @@ impl Dating {
         let back = self.last.replace((time, utc_ms)).and_then(|(then, before)| {
             let probe_went_on = then.boot != time.boot || then.ms <= time.ms;
             let back = utc_ms.saturating_sub(before);
-            (back < 0 && probe_went_on).then_some((back, false))
+            (back < 0 && probe_went_on).then_some((back, Why::Back))
         });
-        let (by_ms, or_slept) = self.set.take().or(back)?;
-        Some(ClockSet { boot: time.boot, running: reading.running, by_ms, or_slept })
+        let (by_ms, why) = self.set.take().or(back)?;
+        Some(ClockSet { boot: time.boot, running: reading.running, by_ms, why })
     }
 
     /// How much more passed on UTC than on the monotonic clock, in ms.
@@ -110,22 +127,23 @@ impl Dating {
         (!self.is_new_run).then(|| utc_passed(last, next) - passed)
     }
 
-    fn set_between(&self, last: &Mark, next: &Mark) -> Option<(i64, bool)> {
+    fn set_between(&self, last: &Mark, next: &Mark) -> Option<(i64, Why)> {
         let parted = |by: &i128, most: u128| by.unsigned_abs() > most;
         let probe_passed = i128::from(next.probe_ms) - i128::from(last.probe_ms);
         let by_probe = (last.boot == next.boot).then(|| utc_passed(last, next) - probe_passed);
         let probe_most = PARTED_MS + probe_passed.unsigned_abs() / PROBE_PARTS;
-        let (by, or_slept) = match (self.by_monotonic(last, next), by_probe) {
+        let (by, why) = match (self.by_monotonic(last, next), by_probe) {
             // A computer that sleeps stops its monotonic clock, but not the probe's.
             (Some(by), Some(by_probe)) if parted(&by_probe, probe_most) => {
-                (if by.unsigned_abs() < by_probe.unsigned_abs() { by } else { by_probe }, false)
+                (if by.unsigned_abs() < by_probe.unsigned_abs() { by } else { by_probe }, Why::Set)
             }
-            (None, Some(by_probe)) if parted(&by_probe, probe_most) => (by_probe, false),
-            (Some(by), None) => (by, by > 0),
+            (None, Some(by_probe)) if parted(&by_probe, probe_most) => (by_probe, Why::Set),
+            (Some(by), None) if by > 0 => (by, Why::SetOrSlept),
+            (Some(by), None) => (by, Why::Set),
             _ => return None,
         };
         let by_ms = i64::try_from(by).unwrap_or(if by < 0 { i64::MIN } else { i64::MAX });
-        parted(&by, PARTED_MS).then_some((by_ms, or_slept))
+        parted(&by, PARTED_MS).then_some((by_ms, why))
     }
 }
 

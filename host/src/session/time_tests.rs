@@ -9,7 +9,7 @@ use crate::session::entry::HostTime;
 const YEAR_MS: i64 = 365 * 86_400_000;
 
 fn mark(boot: u32, probe_ms: u64, monotonic_ms: u64, utc_ms: i64) -> Mark {
-    Mark { boot, probe_ms, at: HostTime { monotonic_ms, utc_ms } }
+    Mark { boot, probe_ms, at: HostTime { monotonic_ms, utc_ms }, headers: 1 }
 }
 
 fn reading(boot: u32, ms: u64) -> Reading {
@@ -61,7 +61,7 @@ fn a_computer_that_slept_was_not_set() {
     // Without power the probe counts nothing either, so nobody knows.
     dating.mark(&mark(2, 0, 6_000, 7_200_000));
     let (_, set) = dating.date(&reading(2, 0));
-    assert!(set.is_some_and(|set| set.or_slept && set.by_ms == 3_599_000), "{set:?}");
+    assert!(set.is_some_and(|set| set.why == Why::SetOrSlept && set.by_ms == 3_599_000), "{set:?}");
 }
 
 #[test]
@@ -100,6 +100,22 @@ fn a_mark_is_needed_first_after_gaps_and_every_ten_minutes() {
     dating.lose();
     assert!(dating.needs(&at(5_000)));
     assert!(dating.needs(&mark(2, 5_000, 5_000, 5_000)), "another start");
+}
+
+#[test]
+fn a_reading_before_its_time_is_dated_by_its_arrival() {
+    let mut dating = Dating::default();
+    // The line was held up when the mark was made.
+    dating.mark(&mark(1, 10_000, 4_000, 4_000));
+    assert_eq!(date(&mut dating, 1, 10_000), (Some(4_000), None));
+    assert!(!dating.needs(&mark(1, 15_000, 8_000, 8_000)), "late by a second");
+    let early = mark(1, 15_000, 6_000, 6_000);
+    assert!(dating.needs(&early));
+    dating.mark(&early);
+    assert_eq!(date(&mut dating, 1, 15_000), (Some(6_000), None));
+    dating.mark(&mark(1, 15_500, 4_000, 4_000));
+    let (_, back) = dating.date(&reading(1, 15_500));
+    assert_eq!(back.map(|back| (back.by_ms, back.why)), Some((-2_000, Why::Back)));
 }
 
 #[test]

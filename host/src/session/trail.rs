@@ -23,6 +23,9 @@ enum Under {
 pub(super) struct Trail {
     under: Under,
     last: Option<(u32, u32)>,
+    /// Headers since the last beginning, and readings since they were last as many as was told.
+    headers: u32,
+    doubtful: u64,
     /// A gap was recorded since the last reading.
     gap: bool,
     /// Readings since the last beginning or end, and those of them that came again.
@@ -39,6 +42,7 @@ impl Trail {
                 summary.cut_short += u64::from(self.under == Under::Header);
                 summary.parts += 1;
                 (self.under, self.counted, self.again) = (Under::Header, 0, 0);
+                (self.headers, self.doubtful) = (1, 0);
                 summary.end = None;
                 return;
             }
@@ -47,9 +51,13 @@ impl Trail {
             _ => self.stray(summary),
         }
         match entry {
-            Entry::Header(_) => self.under = Under::Header,
+            Entry::Header(_) => {
+                (self.under, self.headers) = (Under::Header, self.headers.saturating_add(1));
+            }
+            Entry::Mark(mark) => self.headers_told(mark.headers, summary),
             Entry::GapBegan { .. } => self.gap = true,
-            Entry::End { reason, readings, line_damaged_bytes, .. } => {
+            Entry::End { reason, headers, readings, line_damaged_bytes, .. } => {
+                self.headers_told(*headers, summary);
                 let held = self.counted.saturating_add(self.again);
                 let add = |to: &mut u64, more: u64| *to = to.saturating_add(more);
                 add(&mut summary.lost_readings, readings.saturating_sub(held));
@@ -87,10 +95,22 @@ impl Trail {
         };
         summary.gaps += u64::from(gap || step);
         summary.readings += 1;
-        summary.without_header += u64::from(self.under != Under::Header);
+        match self.under {
+            Under::Header => self.doubtful += 1,
+            Under::Nothing | Under::End => summary.without_header += 1,
+        }
         self.counted += 1;
         self.last = Some((boot, running));
         true
+    }
+
+    /// So many headers were written; where there are others, one is gone or of another file.
+    fn headers_told(&mut self, headers: u32, summary: &mut Summary) {
+        if self.under == Under::Header && headers != self.headers {
+            summary.without_header += self.doubtful;
+            self.under = Under::Nothing;
+        }
+        (self.headers, self.doubtful) = (headers, 0);
     }
 
     /// Anything but the beginning of another part.

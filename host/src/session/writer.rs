@@ -82,7 +82,7 @@ impl Writer {
             Failure::new(Exit::Storage, sentence)
         })?;
         // Nobody else goes on in it meanwhile.
-        let _ = file.try_lock();
+        lock(&file);
         // The file's name must survive a power loss too. Not every system can force a folder onto
         // the disk, and one that cannot is no reason not to log.
         #[cfg(unix)]
@@ -110,8 +110,7 @@ impl Writer {
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Self::create(path),
             Err(error) => return Err(storage(error)),
         };
-        // Not every system can lock a file, and one that cannot is no reason not to log.
-        if let Err(TryLockError::WouldBlock) = file.try_lock() {
+        if !lock(&file) {
             return Err(Failure::new(Exit::Storage, words::file_in_use(&name)));
         }
         let mut bytes = Vec::new();
@@ -248,6 +247,12 @@ impl Writer {
         };
         Failure::new(Exit::Storage, sentence)
     }
+}
+
+/// False when another log has the file. Not every system can lock one, and where nobody else could read it
+/// then it is not locked either: no reason not to log.
+fn lock(file: &File) -> bool {
+    !cfg!(unix) || !matches!(file.try_lock(), Err(TryLockError::WouldBlock))
 }
 
 fn remove(path: &Path) {

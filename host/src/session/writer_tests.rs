@@ -52,6 +52,7 @@ fn what_is_another_boards_or_no_session_stays_as_it_is() {
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn a_file_that_another_log_writes_is_refused() {
     let (_folder, path) = file(&frames().concat());

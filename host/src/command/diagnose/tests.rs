@@ -123,7 +123,7 @@ fn a_clock_that_is_set_back_midway_hides_no_beaker() {
     let mut set = bytes(header(&[]), &[], &stays[..STAY_S as usize]);
     let after = &stays[STAY_S as usize];
     let at = HostTime { monotonic_ms: after.time.ms, utc_ms: 0 };
-    let back = Entry::Mark(Mark { boot: after.time.boot, probe_ms: after.time.ms, at });
+    let back = Entry::Mark(Mark { boot: after.time.boot, probe_ms: after.time.ms, at, headers: 1 });
     set.extend(back.frame().expect("it fits"));
     stays[STAY_S as usize..].iter().for_each(|reading| set.extend(reading_frame(*reading)));
     assert!(whole.disagreement.is_some());

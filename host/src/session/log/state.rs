@@ -113,6 +113,7 @@ impl Log<'_> {
         if !self.header.as_ref().is_some_and(same) {
             self.entry(&Entry::Header(header.clone()))?;
             self.header = Some(header);
+            self.headers = self.headers.saturating_add(1);
             let refused = state.refused.map(|refusal| words::store_refuses(&refusal));
             for text in refused.into_iter().chain(state.notes) {
                 let at = self.now();

@@ -251,15 +251,27 @@ pub fn held(short: &dyn Display, brief: &str, altered: bool) -> String {
 }
 
 /// The computer's clock was set.
-pub fn clock_set(running: u32, by_ms: i64, or_slept: bool) -> String {
-    let by = by_ms as f64 / 1000.0;
-    let slept = if or_slept { ", or it slept so long" } else { "" };
-    format!("the computer's clock was set by {by:+.1} s before reading {running}{slept}")
+pub fn clock_set(running: u32, by_ms: i64) -> String {
+    format!("the computer's clock was set by {:+.1} s before reading {running}", seconds(by_ms))
+}
+
+/// It was, or the computer slept.
+pub fn clock_set_or_slept(running: u32, by_ms: i64) -> String {
+    format!("{}, or it slept so long", clock_set(running, by_ms))
+}
+
+/// UTC goes back, for whatever reason.
+pub fn clock_back(running: u32, by_ms: i64) -> String {
+    format!("UTC goes back by {:.1} s before reading {running}", seconds(by_ms).abs())
+}
+
+fn seconds(ms: i64) -> f64 {
+    ms as f64 / 1000.0
 }
 
 /// More of them than are named.
 pub fn set_more(times: usize) -> String {
-    format!("it was set {times} times more")
+    format!("and {times} times more")
 }
 
 /// Readings of a probe whose store was damaged.
