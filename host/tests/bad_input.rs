@@ -124,6 +124,52 @@ fn a_flood_ends_in_a_sentence() {
     }
 }
 
+/// A program that reads what never ends, with no more memory than there is sense in.
+fn of_what_never_ends(arguments: &[&str]) -> Output {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let zeros = std::fs::File::open("/dev/zero").expect("a Unix has it");
+    // In the shell, for the limit: 1 GB, of addresses too.
+    let child = Command::new("sh")
+        .args(["-c", "ulimit -v 1000000; exec \"$0\" \"$@\"", env!("CARGO_BIN_EXE_rillmark")])
+        .args(arguments)
+        .current_dir(folder.path())
+        .stdin(zeros)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program was built for this test");
+    ends_within(child, Duration::from_secs(30)).expect("it ends by itself")
+}
+
+#[test]
+fn input_without_an_end_is_an_error() {
+    let standard = "--standard=borax,lot=B1";
+    let sachet = "--standard=technical-7.00,sachet";
+    for (arguments, exit, said) in [
+        (
+            vec![
+                "calibrate",
+                "ph",
+                "--standard=technical-7.00",
+                standard,
+                "--answers",
+                "/dev/zero",
+            ],
+            3,
+            "larger",
+        ),
+        (vec!["calibrate", "ph", sachet, standard], 3, "sachet"),
+        (vec!["calibrate", "ph", "--standard=file=/dev/zero", standard], 3, "larger"),
+        (vec!["fit", "ph", "-"], 7, "larger"),
+        (vec!["fit", "ph", "/dev/zero"], 7, "larger"),
+    ] {
+        let output = of_what_never_ends(&[&["--port", "virtual"], &arguments[..]].concat());
+        let error = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(exit), "{arguments:?}: {error}");
+        assert!(error.contains(said), "{arguments:?}: {error}");
+    }
+}
+
 #[test]
 fn files_that_are_no_sessions_or_exist_already() {
     let folder = tempfile::tempdir().expect("a temporary folder");

@@ -254,3 +254,12 @@ mod pseudo_terminal {
         assert!(served.ends() && !link.is_symlink());
     }
 }
+
+#[test]
+fn a_line_that_is_no_text_is_answered_and_the_next_one_too() {
+    let mut served = Served::start(&["--tcp", "127.0.0.1:0"]);
+    let control = served.control.as_mut().expect("still open");
+    control.write_all(b"beaker \xff\xfe\n").expect("it reads its input");
+    assert_eq!(served.line()["ok"], false);
+    assert_eq!(served.tell("beaker lake")["ok"], true);
+}

@@ -10,6 +10,7 @@ pub mod equip;
 pub mod fit;
 mod guided;
 mod in_force;
+mod input;
 pub mod interrupt;
 pub mod keep;
 pub mod log;

@@ -16,7 +16,7 @@ use super::guided::report::judgement_json;
 use super::in_force::{in_force, lines, remarks_json};
 use super::output::Table;
 use super::record_view::kept_records;
-use super::{Context, interrupt, output};
+use super::{Context, input, interrupt, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, connect};
 use crate::words::en::{judgement, stir_check as words};
@@ -189,10 +189,9 @@ fn ready(
         return say(if moving { words::BENCH_STIRS } else { words::BENCH_STILL });
     }
     loop {
-        let mut line = String::new();
-        match context.answers.read_line(&mut line) {
-            Ok(0) | Err(_) => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
-            Ok(_) => match line.trim() {
+        match input::line(context.answers) {
+            Ok(None) | Err(_) => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
+            Ok(Some(line)) => match line.as_str() {
                 "" | "done" => return Ok(()),
                 "cancel" => return Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
                 _ => output::line(context.progress, words::NOT_UNDERSTOOD)?,

@@ -16,7 +16,7 @@ use serde_json::json;
 
 use self::endpoint::Place;
 use self::serve::{Request, Serving};
-use super::{Context, output};
+use super::{Context, input, output};
 use crate::exit::{Exit, Failure};
 use crate::link::virtual_link::DEFAULT_SEED;
 use crate::words::en::virtual_bench as words;
@@ -112,20 +112,18 @@ fn take_lines(
     requests: &mpsc::Sender<Request>,
     context: &mut Context<'_>,
 ) -> Result<bool, Failure> {
-    let mut line = String::new();
     loop {
-        line.clear();
-        match context.answers.read_line(&mut line) {
-            Ok(0) | Err(_) => return Ok(false),
-            Ok(_) if line.trim().is_empty() => continue,
-            Ok(_) if line.trim() == "quit" => {
-                answer(context, Ok(control::Reply::Done))?;
-                return Ok(true);
-            }
-            Ok(_) => {}
+        let line = match input::line(context.answers) {
+            Ok(None) | Err(_) => return Ok(false),
+            Ok(Some(line)) if line.is_empty() => continue,
+            Ok(Some(line)) => line,
+        };
+        if line == "quit" {
+            answer(context, Ok(control::Reply::Done))?;
+            return Ok(true);
         }
         let (reply, replied) = mpsc::channel();
-        let request = Request { line: line.trim().to_owned(), reply };
+        let request = Request { line, reply };
         let ended = || Failure::new(Exit::Port, words::BENCH_ENDED);
         requests.send(request).map_err(|_| ended())?;
         answer(context, replied.recv().map_err(|_| ended())?)?;

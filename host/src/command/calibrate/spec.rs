@@ -158,6 +158,9 @@ fn overridden(planned: Planned, keys: &Keys) -> Planned {
 
 fn standard_name(name: &str) -> Result<StandardName, String> {
     plain(typed_words::NAME, name)?;
+    if name.trim().is_empty() {
+        return Err(words::NO_NAME.to_owned());
+    }
     StandardName::try_from(name)
         .map_err(|_| words::name_too_long(name, StandardName::new().capacity()))
 }

@@ -2,6 +2,7 @@
 
 use std::io::BufRead;
 
+use super::super::input;
 use crate::exit::{Exit, Failure};
 use crate::words::en::check_board as words;
 
@@ -49,13 +50,10 @@ impl<'a> Answers<'a> {
                 None => Err(none_left()),
             },
             None if moved => Ok(Answer::Done),
-            None => {
-                let mut line = String::new();
-                match self.person.read_line(&mut line) {
-                    Ok(0) | Err(_) => Err(none_left()),
-                    Ok(_) => Ok(understand(line.trim(), may_skip)),
-                }
-            }
+            None => match input::line(self.person) {
+                Ok(Some(line)) => Ok(understand(&line, may_skip)),
+                Ok(None) | Err(_) => Err(none_left()),
+            },
         }
     }
 }

@@ -4,6 +4,9 @@ use std::str::FromStr;
 
 use crate::words::en::diagnose as words;
 
+/// Temperatures in °C that a reference thermometer beside a probe shows: liquid water, a little beyond.
+const WATER_C: (f64, f64) = (-10.0, 110.0);
+
 /// From a moment on the probe stood in a solution.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct In {
@@ -54,7 +57,9 @@ pub(super) fn parse_stirred(text: &str) -> Result<Stirred, &'static str> {
 pub(super) fn parse_reference(text: &str) -> Result<Reference, &'static str> {
     let mark = || {
         let (celsius, at) = text.rsplit_once('@')?;
-        Some(Reference { celsius: number(celsius)?, at_s: seconds(at)? })
+        let (least, most) = WATER_C;
+        let celsius = number(celsius).filter(|celsius| (least..=most).contains(celsius))?;
+        Some(Reference { celsius, at_s: seconds(at)? })
     };
     mark().ok_or(words::REFERENCE_FORM)
 }
@@ -81,7 +86,7 @@ mod tests {
         for text in ["", "3", "3..", "5..4", "4..4", "a..b"] {
             assert_eq!(parse_stirred(text), Err(words::STIRRED_FORM), "{text}");
         }
-        for text in ["", "3", "@3", "warm@3"] {
+        for text in ["", "3", "@3", "warm@3", "1e300@0", "-273@0", "NaN@0", "21@1e400"] {
             assert_eq!(parse_reference(text), Err(words::REFERENCE_FORM), "{text}");
         }
         for text in ["", "0", "-1", "inf"] {

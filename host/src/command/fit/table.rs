@@ -1,8 +1,9 @@
 //! Reads a table of points: CSV with a header, columns in any order.
 
 use std::collections::HashMap;
-use std::io::{BufRead, Read};
+use std::io::BufRead;
 
+use super::super::input::{self, MAX_TABLE};
 use crate::exit::{Exit, Failure};
 use crate::words::en::fit as words;
 use crate::words::en::session::cannot_read;
@@ -56,14 +57,11 @@ impl<const N: usize> Points<N> {
         answers: &mut dyn BufRead,
     ) -> Result<Self, Failure> {
         let name = if file == "-" { words::STANDARD_INPUT } else { file };
-        let mut bytes = Vec::new();
         let read = match file {
-            "-" => answers.read_to_end(&mut bytes).map(drop),
-            _ => std::fs::File::open(file)
-                .and_then(|mut file| file.read_to_end(&mut bytes))
-                .map(drop),
+            "-" => input::all(&mut *answers, MAX_TABLE),
+            _ => std::fs::File::open(file).and_then(|mut file| input::all(&mut file, MAX_TABLE)),
         };
-        read.map_err(|error| Failure::new(Exit::Storage, cannot_read(name, &error)))?;
+        let bytes = read.map_err(|error| Failure::new(Exit::Storage, cannot_read(name, &error)))?;
         Self::parse(name, &bytes, columns)
             .map_err(|sentence| Failure::new(Exit::BadInput, sentence))
     }

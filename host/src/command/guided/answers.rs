@@ -1,12 +1,12 @@
 //! Where the answers to a routine's questions come from: a script, or a person.
 
-use std::fs;
 use std::io::BufRead;
 use std::path::Path;
 
 use rillmark_proto::record::Reason;
 use rillmark_proto::routine::step::{Choice, Step};
 
+use super::super::input;
 use super::{Answer, Question};
 use crate::command::typed::plain;
 use crate::exit::{Exit, Failure};
@@ -18,7 +18,7 @@ use crate::words::en::{routine as words, typed as typed_words};
 /// [`Exit::BadInput`] when it cannot be read.
 pub(in crate::command) fn script(path: Option<&Path>) -> Result<Option<String>, Failure> {
     path.map(|path| {
-        fs::read_to_string(path).map_err(|error| {
+        input::text(path).map_err(|error| {
             let name = path.display().to_string();
             Failure::new(Exit::BadInput, words::cannot_read_answers(&name, &error))
         })
@@ -67,13 +67,10 @@ impl<'a> Answers<'a> {
         let none_left = || Failure::new(Exit::Cancelled, words::NO_ANSWER_LEFT);
         match &mut self.script {
             Some(lines) => lines.next().map(|(n, line)| (Some(n), line)).ok_or_else(none_left),
-            None => {
-                let mut line = String::new();
-                match self.person.read_line(&mut line) {
-                    Ok(0) | Err(_) => Err(none_left()),
-                    Ok(_) => Ok((None, line.trim().to_owned())),
-                }
-            }
+            None => match input::line(self.person) {
+                Ok(Some(line)) => Ok((None, line)),
+                Ok(None) | Err(_) => Err(none_left()),
+            },
         }
     }
 

@@ -30,14 +30,29 @@ pub(super) fn criterion(
     found.ok_or_else(|| words::unknown_profile(name, &known()))
 }
 
+/// From here on a limit in percent lets every reading pass.
+const MOST_PERCENT: f64 = 100.0;
+
+/// The same of an absolute limit, in pH, µS/cm or K: as wide as the pH scale, the conductivity of the
+/// strongest brines, liquid water.
+const fn most(quantity: Quantity) -> f64 {
+    match quantity {
+        Quantity::Ph => 14.0,
+        Quantity::Conductivity => 250_000.0,
+        Quantity::Temperature => 100.0,
+    }
+}
+
 /// `0.05`, or for a conductivity also `3%`.
 fn bound(quantity: Quantity, text: &str) -> Result<Bound, String> {
     let (number, percent) = match text.trim().strip_suffix('%') {
         Some(number) => (number.trim(), true),
         None => (text.trim(), false),
     };
-    let above_zero = |number: &f64| number.is_finite() && *number > 0.0;
-    let number = number.parse().ok().filter(above_zero).ok_or_else(|| words::bad_limit(text))?;
+    let most = if percent { MOST_PERCENT } else { most(quantity) };
+    let limits = |number: &f64| *number > 0.0 && *number < most;
+    let number =
+        number.parse().ok().filter(limits).ok_or_else(|| words::bad_limit(text, most, percent))?;
     match (percent, quantity) {
         (false, _) => Ok(Bound::Absolute(number)),
         (true, Quantity::Conductivity) => Ok(Bound::Percent(number)),
@@ -66,9 +81,18 @@ mod tests {
 
     #[test]
     fn what_is_no_limit_is_a_sentence() {
-        for limit in ["", "%", "wide", "0", "-0.1", "inf", "NaN", "1e400", "3%"] {
+        for limit in ["", "%", "wide", "0", "-0.1", "inf", "NaN", "1e400", "1e300", "14", "3%"] {
             let sentence = criterion(Quantity::Ph, None, Some(limit), None).expect_err(limit);
             assert!(sentence.ends_with('.'), "{limit}: {sentence}");
+        }
+        for (quantity, limit) in [
+            (Quantity::Conductivity, "100%"),
+            (Quantity::Conductivity, "1e300%"),
+            (Quantity::Conductivity, "1e300"),
+            (Quantity::Temperature, "1e300"),
+        ] {
+            let sentence = criterion(quantity, None, Some(limit), None).expect_err(limit);
+            assert!(sentence.contains("below"), "{limit}: {sentence}");
         }
         let unknown = criterion(Quantity::Ph, Some("Field"), None, None).expect_err("unknown");
         assert!(unknown.contains("field, daily, laboratory"), "{unknown}");

@@ -44,3 +44,8 @@ mod tests {
         }
     }
 }
+
+/// More than there is any sense in.
+pub fn too_large(most: u64) -> String {
+    format!("it is larger than {most} bytes")
+}

@@ -31,7 +31,8 @@ pub const IN_FORM: &str = "say it as NAME@SECONDS, like technical-7.00@0";
 /// A span that is none.
 pub const STIRRED_FORM: &str = "say it as FROM..TO in seconds, like 200..230";
 /// A reference temperature that is none.
-pub const REFERENCE_FORM: &str = "say it as CELSIUS@SECONDS, like 21.4@900";
+pub const REFERENCE_FORM: &str =
+    "say it as CELSIUS@SECONDS, like 21.4@900, with a temperature that water has (-10 to 110 °C)";
 /// A number that has to be above zero.
 pub const ABOVE_ZERO: &str = "this has to be a number above 0";
 /// Marks without a session.

@@ -241,8 +241,12 @@ pub fn unknown_profile(name: &str, known: &[&str]) -> String {
 }
 
 /// No limit.
-pub fn bad_limit(text: &str) -> String {
-    format!("'{text}' is no limit: a number above zero, for a conductivity also a percentage.")
+pub fn bad_limit(text: &str, most: f64, percent: bool) -> String {
+    let unit = if percent { " %" } else { "" };
+    format!(
+        "'{text}' is no limit: a number above zero and below {most}{unit}, for a conductivity also a \
+         percentage."
+    )
 }
 
 /// Percent of what has no zero to count from.

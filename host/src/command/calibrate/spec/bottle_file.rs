@@ -1,6 +1,5 @@
 //! A bottle in a TOML file: its own values against temperature, and all that its label says.
 
-use std::fs;
 use std::ops::Range;
 
 use rillmark_proto::record::Quantity;
@@ -14,6 +13,7 @@ use toml::value::Datetime;
 
 use super::sachet::{self, Sachet};
 use super::{Said, keys, published, standard_name, unstated, vouched};
+use crate::command::input;
 use crate::command::typed::plain;
 use crate::words::en::standard as words;
 
@@ -138,7 +138,7 @@ type Wrong = (Range<usize>, String);
 
 /// Reads a bottle's file; the error is a sentence that names file and line.
 pub(super) fn read(name: &str, quantity: Quantity) -> Result<Bottle, String> {
-    let text = fs::read_to_string(name).map_err(|error| words::cannot_read_file(name, &error))?;
+    let text = input::text(name.as_ref()).map_err(|error| words::cannot_read_file(name, &error))?;
     understand(&text, quantity).map_err(|(span, sentence)| {
         let before = text.as_bytes().iter().take(span.start);
         words::file_line(name, 1 + before.filter(|byte| **byte == b'\n').count(), &sentence)

@@ -4,7 +4,7 @@ use std::io::{BufRead, Write};
 
 use rillmark_proto::record::{Dissolved, Vessel, Water};
 
-use super::super::super::output;
+use super::super::super::{input, output};
 use super::keys;
 use crate::words::en::sachet as words;
 
@@ -85,11 +85,8 @@ impl Sachet {
             };
             // Who reads nothing any more does not answer either.
             output::line(out, &question).ok()?;
-            let mut line = String::new();
-            if person.read_line(&mut line).ok()? == 0 {
-                return None;
-            }
-            let line = line.trim();
+            let line = input::line(person).ok()??;
+            let line = line.as_str();
             let understood = match self {
                 Self { water: None, .. } => water(line).map(|water| self.water = Some(water)),
                 Self { vessel: None, .. } => vessel(line).map(|vessel| self.vessel = Some(vessel)),

@@ -151,3 +151,16 @@ fn a_key_that_stands_twice_is_refused() {
     }
     assert!(Spec::parse("1413,lot=A\u{202e}B", Quantity::Conductivity).is_err());
 }
+
+#[test]
+fn a_bottle_without_a_name_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("bottle.toml");
+    let text = "quantity = \"ph\"\nname = \" \"\nvalues = [[25, 7.0]]\n";
+    std::fs::write(&path, text).expect("written");
+    let file = path.to_str().expect("UTF-8");
+    for written in [file, ",table=20:7.02/25:7.00,u=0.02"] {
+        let sentence = Spec::parse(written, Quantity::Ph).expect_err("nobody knows which it was");
+        assert!(sentence.contains("needs its name"), "{sentence}");
+    }
+}
