@@ -19,6 +19,11 @@ Exit codes:
   10  a verification failed, and its record is kept; or a board check
   11  a verification could not be decided, and its record is kept; or a board check";
 
+/// More than there is any sense in.
+pub fn too_large(most: u64) -> String {
+    format!("it is larger than {most} bytes")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -43,9 +48,4 @@ mod tests {
             assert!(EXAMPLE.contains(&format!("\n  {}  ", exit as u8)), "{}", exit.name());
         }
     }
-}
-
-/// More than there is any sense in.
-pub fn too_large(most: u64) -> String {
-    format!("it is larger than {most} bytes")
 }
