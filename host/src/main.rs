@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use rillmark::cli::{self, Cli};
+use rillmark::command::interrupt::Person;
 use rillmark::command::{Context, output};
 use rillmark::exit::{Exit, Failure};
 
@@ -23,7 +24,7 @@ fn main() -> ExitCode {
     };
     let result = {
         let (mut out, mut progress) = (io::stdout().lock(), io::stderr().lock());
-        let mut answers = io::stdin().lock();
+        let mut answers = Person::default();
         let mut context = Context {
             json,
             port,

@@ -263,3 +263,40 @@ fn a_line_that_is_no_text_is_answered_and_the_next_one_too() {
     assert_eq!(served.line()["ok"], false);
     assert_eq!(served.tell("beaker lake")["ok"], true);
 }
+
+#[cfg(unix)]
+#[test]
+fn an_interruption_ends_a_wait_for_a_person() {
+    let served = Served::start(&["--tcp", "127.0.0.1:0"]);
+    let equipped = Command::new(env!("CARGO_BIN_EXE_rillmark"))
+        .args(["--port", &served.at, "equip", "--electrode", "E-17"])
+        .stdout(Stdio::null())
+        .status();
+    assert!(equipped.expect("the program was built for this test").success());
+    let mut asking = Command::new(env!("CARGO_BIN_EXE_rillmark"))
+        .args(["--json", "--port", &served.at, "calibrate", "ph"])
+        .args(["--standard=technical-7.00,lot=A", "--standard=technical-4.01,lot=B"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program was built for this test");
+    // Whose end stays open: a person who does not answer.
+    let _person = asking.stdin.take();
+    let mut said = BufReader::new(asking.stdout.take().expect("it is piped")).lines();
+    let is_question = |line: &std::io::Result<String>| {
+        line.as_ref().is_ok_and(|line| line.contains("\"step\":\"place\""))
+    };
+    assert!(said.any(|line| is_question(&line)));
+    let signalled = Command::new("kill").args(["-INT", &asking.id().to_string()]).status();
+    assert!(signalled.expect("a Unix has it").success());
+    let begun = Instant::now();
+    while begun.elapsed() < PATIENCE && asking.try_wait().expect("it is our child").is_none() {
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    let _ = asking.kill(); // it has ended already, or never will
+    let output = asking.wait_with_output().expect("it is our child");
+    let error = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(9), "{error}");
+    assert!(error.contains("cancelled"), "{error}");
+}

@@ -1,6 +1,10 @@
 //! Ctrl-C (and the system's wish to end us) as a question that a long command asks now and then.
 
+use std::io::{self, BufRead, Read};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
+use std::thread;
+use std::time::Duration;
 
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 
@@ -14,4 +18,69 @@ pub fn listen() -> fn() -> bool {
         }
     });
     || INTERRUPTED.load(Ordering::SeqCst)
+}
+
+/// From one look for an interruption to the next, while a person is waited for.
+const LOOK: Duration = Duration::from_millis(100);
+
+/// Standard input, whose wait for a person an interruption ends with an error. The system alone would wait
+/// on, since we listen for interruptions ourselves.
+#[derive(Default)]
+pub struct Person {
+    /// What a thread of its own has read; begun at the first question.
+    inbox: Option<Receiver<io::Result<Vec<u8>>>>,
+    held: Vec<u8>,
+    used: usize,
+}
+
+fn begin() -> Receiver<io::Result<Vec<u8>>> {
+    // No room: nothing is read ahead of what was asked for but one piece.
+    let (outbox, inbox) = sync_channel(0);
+    thread::spawn(move || {
+        loop {
+            let mut piece = vec![0; 4096];
+            let read = io::stdin().read(&mut piece).map(|count| {
+                piece.truncate(count);
+                piece
+            });
+            let is_last = !read.as_ref().is_ok_and(|piece| !piece.is_empty());
+            if outbox.send(read).is_err() || is_last {
+                return;
+            }
+        }
+    });
+    inbox
+}
+
+impl BufRead for Person {
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        if self.used == self.held.len() {
+            let inbox = self.inbox.get_or_insert_with(begin);
+            self.held = loop {
+                match inbox.recv_timeout(LOOK) {
+                    Ok(piece) => break piece?,
+                    Err(RecvTimeoutError::Disconnected) => break Vec::new(),
+                    Err(RecvTimeoutError::Timeout) if INTERRUPTED.load(Ordering::SeqCst) => {
+                        // Not the kind that readers take for a reason to try again.
+                        return Err(io::ErrorKind::Other.into());
+                    }
+                    Err(RecvTimeoutError::Timeout) => {}
+                }
+            };
+            self.used = 0;
+        }
+        Ok(&self.held[self.used..])
+    }
+
+    fn consume(&mut self, amount: usize) {
+        self.used = (self.used + amount).min(self.held.len());
+    }
+}
+
+impl Read for Person {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let count = self.fill_buf()?.read(into)?;
+        self.consume(count);
+        Ok(count)
+    }
 }

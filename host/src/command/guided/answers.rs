@@ -69,7 +69,8 @@ impl<'a> Answers<'a> {
             Some(lines) => lines.next().map(|(n, line)| (Some(n), line)).ok_or_else(none_left),
             None => match input::line(self.person) {
                 Ok(Some(line)) => Ok((None, line)),
-                Ok(None) | Err(_) => Err(none_left()),
+                Ok(None) => Err(none_left()),
+                Err(_) => Err(Failure::new(Exit::Cancelled, words::CANCELLED)),
             },
         }
     }
