@@ -48,7 +48,7 @@ enum What {
         #[command(flatten)]
         common: Common,
         /// The isopotential pH of the electrode with its standard uncertainty, where it has been
-        /// measured (`rillmark fit ph --isopotential measure`) [default: 7,0.3].
+        /// measured (`rillmark fit ph --isopotential measure`) [default: 7,0.4].
         #[arg(long, value_name = "PH,U", value_parser = given_isopotential)]
         isopotential: Option<Isopotential>,
     },

@@ -61,7 +61,7 @@ enum Quantity {
         #[arg(long, value_name = "K", requires = "budget", value_parser = above_zero)]
         thermometer_u: Option<f64>,
         /// The isopotential pH with its standard uncertainty, or `measure` to find it from points at
-        /// differing temperatures [default: 7,0.3].
+        /// differing temperatures [default: 7,0.4].
         #[arg(long, value_name = "PH,U", value_parser = isopotential)]
         isopotential: Option<Known>,
         /// The slope in percent of Nernst with its standard uncertainty, for a single point

@@ -91,7 +91,7 @@ pub(super) fn remark_json(remark: &Remark) -> Value {
         Remark::Overdue { days, .. } | Remark::CalibratedLater { days, .. } => {
             json!({ "days": days })
         }
-        Remark::AcidWater { ph } => json!({ "ph": ph }),
+        Remark::AcidWater { high_percent } => json!({ "high_percent": high_percent }),
         Remark::NoClock | Remark::RecordMissing { .. } | Remark::VerificationFailed { .. } => {
             json!({})
         }

@@ -43,18 +43,20 @@ fn head(lives: u64, first: u64) {
         "Simulated probes whose truth comes from `src/trials/reality/nature`, which knows nothing of the
 budgets; calibrated by the guided routine, read, and stated as any probe's readings are. Life
 number n of a row is seeded by n and the row's place; a row has {lives} lives or, where they are
-dear, a part of it.
+dear, a part of it. Lives that the routine stopped at a calibration have no reading and do not
+count.
 
 *Covered*: the truth lies within the stated U = 2u. *Flagged*: the reading says that it is not
-steady or not known to be, or carries a remark. *Either*: covered or flagged, or stopped by the
-routine at the calibration. *U*: its median; *needed*: what 95 % of the errors stay within; both
-of the readings that are not flagged, if these are a tenth at least. *Ratio*: U to needed.
+steady or not known to be, or carries a remark. *Either*: covered or flagged. *U*: its median;
+*needed*: what 95 % of the errors stay within; both of the readings that are not flagged, if these
+are a tenth at least. *Ratio*: U to needed.
 
-A row **holds** when at least {:.0} % of its readings are covered or flagged, and U is at most
-{MOST_RATIO} times what is needed or {:.0} % are flagged, but for {MOST_CHANCE} standard errors of its number of
-lives. It is **good** when its readings are truly good, {:.0} % are covered and at most {:.0} %
-flagged. A **part** is one kind out of another row, for all of which one width is stated: its
-ratio is not judged. What nobody can cover, or state as narrow as would do, is named.",
+A row **holds** when at least {:.0} % of its readings are covered or flagged, as many of those that
+are not flagged are covered (if they are a tenth), and U is at most {MOST_RATIO} times what is needed or
+{:.0} % are flagged, but for {MOST_CHANCE} standard errors of its number of lives. It is **good** when
+its readings are truly good, {:.0} % are covered and at most {:.0} % flagged. A **part** is one kind
+out of another row, for all of which one width is stated: its ratio is not judged. What nobody can
+cover, or state as narrow as would do, is named.",
         100.0 * LEAST_TOLD,
         100.0 * LEAST_TOLD,
         100.0 * LEAST_TOLD,
@@ -70,6 +72,7 @@ fn lines(trial: &Trial, seen: &Seen) -> (usize, usize) {
             let Some(found) = seen.outcome(index, stated) else { continue };
             let kept = found.keeps(row.asked);
             let verdict = match row.asked {
+                Asked::Beyond(_) if found.keeps(Asked::Realistic) => "holds",
                 Asked::Beyond(why) => why,
                 Asked::Good if kept => "good",
                 Asked::Realistic if kept => "holds",

@@ -36,11 +36,15 @@ const MOST_RESPONSE_PH: f64 = 7.0;
 /// The same of a temperature in K, and of a conductivity, relative. Own choice.
 const MOST_RESPONSE_K: f64 = 25.0;
 const MOST_RESPONSE: f64 = 0.5;
-/// Below this pH hydrogen ions carry so much of the current that specific conductance is off: TM 9-A6.3 has
-/// up to 50 % below pH 4 (REFERENCES 17; seen at one remove).
-const ACID_WATER_PH: f64 = 4.0;
-/// So near to 25 °C nothing is left of that, in K. Own choice.
-const NEAR_25_K: f64 = 1.0;
+/// Conductivity at 25 °C of hydrogen ions in µS/cm for each mol/L: the handbooks' 350 S·cm²/mol (recalled,
+/// not checked).
+const HYDROGEN_US_CM: f64 = 350e3;
+/// What specific conductance is too high by where hydrogen ions carry all of the current, for each kelvin below
+/// 25 °C: 0.5 to 0.7 % of hydrochloric acid, where they carry 0.82 (computed from ionic conductances). TM
+/// 9-A6.3 has up to 50 % below pH 4 (REFERENCES 17; seen at one remove).
+const HYDROGEN_PER_K: f64 = 0.0075;
+/// Less than this is not spoken of. Own choice: it hides in the uncertainty.
+const LEAST_ACID: f64 = 0.015;
 
 /// What each value of a reading does; `None` where there is no value.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -394,11 +398,12 @@ fn beyond(values: &Computed, standing: &Standing) -> impl Iterator<Item = Remark
         let ionic_strength_mol_kg = ionic_strength::estimate(water).ok()?.value;
         Some(Remark::UnlikeBuffers { ionic_strength_mol_kg })
     });
-    let far_from_25 =
-        values.temperature_c.is_some_and(|c| libm::fabs(f64::from(c) - 25.0) > NEAR_25_K);
-    let acid_water = ph
-        .filter(|ph| *ph < ACID_WATER_PH && far_from_25 && water.is_some())
-        .map(|ph| Remark::AcidWater { ph });
+    let acid_water = ph.zip(water).zip(values.temperature_c).and_then(|((ph, water), celsius)| {
+        let share = HYDROGEN_US_CM * libm::pow(10.0, -ph) / water.get();
+        let high = HYDROGEN_PER_K * libm::fmin(share, 1.0) * (25.0 - f64::from(celsius));
+        (share > 0.0 && libm::fabs(high) >= LEAST_ACID)
+            .then_some(Remark::AcidWater { high_percent: PERCENT * high })
+    });
     [buffers, standards, alkaline, acid, unlike, acid_water].into_iter().flatten()
 }
 

@@ -40,7 +40,8 @@ pub struct Check {
     pub days: f64,
     /// Found minus in force, in the coefficient's unit.
     pub difference: f64,
-    /// Standard uncertainty of that difference, from all that is not drift.
+    /// Standard uncertainty of that difference, from all that is not drift. In
+    /// [`Drift::variance_after`] without what the calibration itself has wrong.
     pub standard_uncertainty: f64,
 }
 
@@ -57,6 +58,10 @@ impl Drift {
     /// The mean square error that drift has made of a coefficient `days` after its calibration, in the
     /// square of its unit: add it to the variance that the calibration itself states.
     ///
+    /// `calibration_u` is the standard uncertainty that the calibration states of the coefficient: what checks
+    /// find may have been wrong from the beginning, and that is known to them as well. It is no part of the
+    /// answer, which is what to add to it, and never below nothing.
+    ///
     /// `left` is what the calibration found, if it left the coefficients as they were: how far off they were
     /// before is not known, so it is believed whole.
     ///
@@ -66,18 +71,27 @@ impl Drift {
     /// that remains, so m² is doubt too. A check more than four standard uncertainties off is a step: it is
     /// believed whole and tells nothing about the rate.
     #[must_use]
-    pub fn variance_after(&self, days: f64, left: Option<&Check>, checks: &[Check]) -> f64 {
+    pub fn variance_after(
+        &self,
+        days: f64,
+        calibration_u: f64,
+        left: Option<&Check>,
+        checks: &[Check],
+    ) -> f64 {
         let (mut state, mut since) = (Drifted::new(self), 0.0);
-        if let Some(left) = left {
-            state.believe(left);
+        let mut stated = 0.0;
+        match left {
+            Some(left) => state.believe(left),
+            None => stated = calibration_u * calibration_u,
         }
+        state.variance += stated;
         for check in checks.iter().filter(|check| check.days <= days) {
             state.go_on(check.days - since, self.walk_per_day.into());
             state.take(check);
             since = libm::fmax(check.days, 0.0);
         }
         state.go_on(days - since, self.walk_per_day.into());
-        state.drift * state.drift + state.variance
+        libm::fmax(state.drift * state.drift + state.variance - stated, 0.0)
     }
 
     /// The drift of a sum of coefficients, each with its factor, whose drifts know nothing of each other.

@@ -19,24 +19,24 @@ fn check(days: f64, difference: f64, standard_uncertainty: f64) -> Check {
 fn doubt_grows_with_the_days_and_their_square() {
     let drift = Drift { rate_per_day: -0.5, ..KIND };
     near(drift.growth(4.0), 0.25 * 4.0 + (0.25 + 0.25) * 16.0);
-    near(drift.variance_after(4.0, None, &[]), 9.0);
-    near(drift.variance_after(0.0, None, &[]), 0.0);
-    near(drift.variance_after(-3.0, None, &[]), 0.0);
+    near(drift.variance_after(4.0, 0.0, None, &[]), 9.0);
+    near(drift.variance_after(0.0, 0.0, None, &[]), 0.0);
+    near(drift.variance_after(-3.0, 0.0, None, &[]), 0.0);
 }
 
 /// P = 0.25·4 + 0.25·16 = 5, u² = 5: half of the difference is believed.
 #[test]
 fn a_check_sets_the_doubt_back_as_far_as_it_is_sure() {
     let five = 5f64.sqrt();
-    let at = |days| KIND.variance_after(days, None, &[check(4.0, 2.0, five)]);
+    let at = |days| KIND.variance_after(days, 0.0, None, &[check(4.0, 2.0, five)]);
     near(at(3.0), 0.75 + 0.25 * 9.0);
     near(at(4.0), 1.0 + 2.5);
     // The rate: with a covariance of 0.25·4 it moves by a tenth of 2, and 0.15 of its variance remain.
     near(at(6.0), 1.4 * 1.4 + 2.5 + 2.0 * (0.25 + 2.0 * 0.5 + 0.15 * 2.0));
     // A perfect check leaves nothing but what it found, and one that shows nothing changes nothing.
-    near(KIND.variance_after(4.0, None, &[check(4.0, 0.0, 0.0)]), 0.0);
-    near(KIND.variance_after(4.0, None, &[check(4.0, 3.0, 0.0)]), 9.0);
-    assert!((KIND.variance_after(4.0, None, &[check(4.0, 9.0, 1e6)]) - 5.0).abs() < 1e-3);
+    near(KIND.variance_after(4.0, 0.0, None, &[check(4.0, 0.0, 0.0)]), 0.0);
+    near(KIND.variance_after(4.0, 0.0, None, &[check(4.0, 3.0, 0.0)]), 9.0);
+    assert!((KIND.variance_after(4.0, 0.0, None, &[check(4.0, 9.0, 1e6)]) - 5.0).abs() < 1e-3);
 }
 
 #[test]
@@ -45,24 +45,35 @@ fn a_second_check_goes_on_from_the_first() {
     let checks = [check(4.0, 2.0, five), check(6.0, 4.0, 2.0)];
     // Two days after the first one, as above: m = 1.4 and P = 5.6.
     let mean = 1.4 + 5.6 / 9.6 * (4.0 - 1.4);
-    near(KIND.variance_after(6.0, None, &checks), mean * mean + 5.6 * 4.0 / 9.6);
+    near(KIND.variance_after(6.0, 0.0, None, &checks), mean * mean + 5.6 * 4.0 / 9.6);
+}
+
+/// An error of the calibration that a check finds on the first day: half of it is believed where check and
+/// calibration are equally sure, and what remains besides is what the calibration states anyhow.
+#[test]
+fn what_was_wrong_from_the_beginning_is_found_too() {
+    // P = 4, u² = 4: m = 3, variance 2, of which 4 is stated.
+    near(KIND.variance_after(0.0, 2.0, None, &[check(0.0, 6.0, 2.0)]), 9.0 + 2.0 - 4.0);
+    // A check that finds nothing does not take away what the calibration states.
+    near(KIND.variance_after(0.0, 2.0, None, &[check(0.0, 0.0, 2.0)]), 0.0);
+    near(KIND.variance_after(3.0, 2.0, None, &[]), KIND.growth(3.0));
 }
 
 /// A check that is worth nothing takes nothing away, however often it is made.
 #[test]
 fn worthless_checks_change_nothing() {
     let checks: Vec<Check> = (1..30).map(|day| check(f64::from(day), 0.0, 1e6)).collect();
-    near(KIND.variance_after(30.0, None, &checks), KIND.variance_after(30.0, None, &[]));
+    near(KIND.variance_after(30.0, 0.0, None, &checks), KIND.variance_after(30.0, 0.0, None, &[]));
 }
 
 #[test]
 fn a_check_far_off_and_what_a_calibration_left_are_believed_whole() {
-    near(KIND.variance_after(1.0, None, &[check(1.0, 30.0, 1.0)]), 901.0);
+    near(KIND.variance_after(1.0, 0.0, None, &[check(1.0, 30.0, 1.0)]), 901.0);
     let left = check(0.0, 3.0, 2.0);
-    near(KIND.variance_after(0.0, Some(&left), &[]), 13.0);
-    near(KIND.variance_after(2.0, Some(&left), &[]), 13.0 + 0.5 + 1.0);
+    near(KIND.variance_after(0.0, 0.0, Some(&left), &[]), 13.0);
+    near(KIND.variance_after(2.0, 0.0, Some(&left), &[]), 13.0 + 0.5 + 1.0);
     // A good check right after a calibration finds nothing that has drifted.
-    near(KIND.variance_after(2.0, None, &[check(0.0, 3.0, 2.0)]), 0.5 + 1.0);
+    near(KIND.variance_after(2.0, 0.0, None, &[check(0.0, 3.0, 2.0)]), 0.5 + 1.0);
 }
 
 /// v = 3.75 + 0.25·4 + 0.25·16 = 8.75… with u² = 3: v = 8; gain = 0.25·4/8 = 1/8.

@@ -27,6 +27,7 @@ pub(super) fn of(
         fitted,
         in_force: Coefficients::default(),
         calibration: None,
+        is_beside_another: false,
         seen: heapless::Vec::new(),
         all_seen: true,
         utc_ms,
@@ -38,6 +39,8 @@ pub(super) fn of(
         if record.quantity() == plan.quantity {
             let short = kept_record.id.short();
             situation.calibration = Some(short);
+            let (then, now) = (&record.fitted.thermometer, &situation.fitted.thermometer);
+            situation.is_beside_another = then.is_some() && now.is_some() && then != now;
             let brief = calibration_brief(record);
             let age = probe_words::old(age_days(record.utc_ms, utc_ms));
             verified = Some(words::verifying(&short, &brief, &age));
@@ -85,6 +88,7 @@ mod tests {
 
     fn seen(record: &CalibrationRecord, all: &[&CalibrationRecord]) -> (usize, bool) {
         let mut situation = VerifySituation {
+            is_beside_another: false,
             board: BoardId([0; 8]),
             fitted: Default::default(),
             in_force: Coefficients::default(),

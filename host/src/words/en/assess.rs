@@ -119,9 +119,11 @@ pub fn sentence(remark: &Remark) -> String {
             "The water's ionic strength (about {ionic_strength_mol_kg:.2} mol/kg) is unlike the buffers': \
              this pH is on their scale, not on the total scale of seawater."
         ),
-        Remark::AcidWater { ph } => format!(
-            "At pH {ph:.1} hydrogen ions carry much of the current: at 25 °C it is less than the \
-             compensation makes of it, by more than the ± holds."
+        Remark::AcidWater { high_percent } => format!(
+            "Acid water: hydrogen ions conduct otherwise than the compensation assumes, and the specific \
+             conductance is about {:.0} % too {}, besides the ±.",
+            high_percent.abs(),
+            if high_percent > 0.0 { "high" } else { "low" }
         ),
         Remark::RecordMissing { quantity } => format!(
             "The record of the {} is not to be had: nobody can say how far the value holds.",

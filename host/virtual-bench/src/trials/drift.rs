@@ -113,7 +113,7 @@ pub fn run(coefficient: Coefficient, law: Law, differences: usize, number: u64) 
     AGES.map(|age| Aged {
         days: age,
         off: course[last + age] - found(differences),
-        u: libm::sqrt(u * u + drift.variance_after(age as f64, None, &[])),
+        u: libm::sqrt(u * u + drift.variance_after(age as f64, 0.0, None, &[])),
     })
 }
 

@@ -17,30 +17,31 @@ const LEAST_APART_PH: f64 = 1.0;
 /// thermometer's offset. `days` is its time since the calibration.
 ///
 /// A single check cannot tell offset from slope: it is taken as one of the offset, less sure by what the
-/// slope may have drifted. What the calibration had wrong from the beginning is in the difference and has
-/// not drifted, so its uncertainty counts here, though not in the verification's verdict. In the
-/// calibration's own bottle part of both cancels; that is left out, on the safe side.
+/// slope may have drifted. What the calibration had wrong from the beginning is in the difference too: the
+/// second answer is its standard uncertainty, in the coefficient's unit. In the calibration's own bottle part
+/// of both cancels; that is left out, on the safe side.
 pub(super) fn of_verification(
     verification: &VerificationRecord,
     calibration: &CalibrationResult,
     drift: &SensorDrift,
     days: f64,
-) -> Check {
+) -> (Check, f64) {
     let point = &verification.point;
     let per_unit = per_unit(calibration, point);
-    let own = libm::hypot(verification.found_uncertainty, point.value_uncertainty);
-    let u = libm::hypot(own, verification.calibration_uncertainty(calibration).unwrap_or(0.0));
+    let u = libm::hypot(verification.found_uncertainty, point.value_uncertainty);
+    let from_the_beginning = verification.calibration_uncertainty(calibration).unwrap_or(0.0);
     let slope_mv = match (calibration, drift) {
         (CalibrationResult::Ph(_), SensorDrift::Electrode { slope, .. }) => {
             libm::sqrt(slope.growth(days)) * per_ph_mv(point) * (point.value - OFFSET_PH)
         }
         _ => 0.0,
     };
-    Check {
+    let check = Check {
         days,
         difference: per_unit * verification.difference(),
         standard_uncertainty: libm::hypot(per_unit * u, slope_mv),
-    }
+    };
+    (check, libm::fabs(per_unit) * from_the_beginning)
 }
 
 /// What a calibration says on its own day that left the coefficients as they were: the most that was found

@@ -34,6 +34,8 @@ pub(super) struct Known {
     slope_left: Option<Check>,
     /// What was found since, in order of time.
     checks: Vec<Check>,
+    /// What the calibration states of the coefficient that checks are about; 0 without a check.
+    calibration_u: f64,
     /// The newest verification failed.
     failed: Option<(f64, bool)>,
 }
@@ -55,6 +57,7 @@ impl Known {
             left: checks::of_left_unadjusted(record),
             slope_left: checks::of_slope_left(record),
             checks: Vec::new(),
+            calibration_u: 0.0,
             failed: None,
         }
     }
@@ -65,7 +68,10 @@ impl Known {
         let since_ms =
             verification.utc_ms.saturating_sub(self.utc_ms).saturating_sub(HOUR_MS as i64);
         let days = since_ms.max(0) as f64 / DAY_MS;
-        self.checks.push(checks::of_verification(verification, &self.result, &self.drift, days));
+        let (check, calibration_u) =
+            checks::of_verification(verification, &self.result, &self.drift, days);
+        self.checks.push(check);
+        self.calibration_u = libm::fmax(self.calibration_u, calibration_u);
         self.checks.sort_by(|one, other| one.days.total_cmp(&other.days));
         if self.failed.is_none_or(|(then, _)| then <= days) {
             self.failed = Some((days, verification.verdict == Verdict::Fail));
@@ -79,7 +85,7 @@ impl Known {
 
     /// Standard uncertainty that drift has made of the coefficient that checks are about.
     fn drifted(&self, drift: &Drift, days: f64) -> f64 {
-        libm::sqrt(drift.variance_after(days, self.left.as_ref(), &self.checks))
+        libm::sqrt(drift.variance_after(days, self.calibration_u, self.left.as_ref(), &self.checks))
     }
 
     /// Whether it was calibrated beside another thermometer than this one.
@@ -205,7 +211,7 @@ impl Standing {
             circumstances.offset_drift_mv = known.drifted(offset_mv, days);
             // Nothing that was found since is taken as being about the slope.
             let left = known.slope_left.as_ref();
-            circumstances.slope_drift = libm::sqrt(slope.variance_after(days, left, &[]));
+            circumstances.slope_drift = libm::sqrt(slope.variance_after(days, 0.0, left, &[]));
         }
         if let (Some(known), Some(days)) = (&self.conductivity, ages.conductivity)
             && let SensorDrift::Cell { relative } = &known.drift

@@ -36,8 +36,8 @@ pub enum Remark {
     /// The water is acid: hydrogen ions conduct otherwise than the compensation takes for granted, so that
     /// the specific conductance may be off by more than its uncertainty.
     AcidWater {
-        /// The pH beside it.
-        ph: f64,
+        /// By about how many percent it is too high (or, negative, too low).
+        high_percent: f64,
     },
     /// The record of the calibration is not to be had: nothing can be said of the value.
     RecordMissing {
@@ -121,7 +121,7 @@ impl Remark {
             Self::AlkalineError { up_to_ph, .. } => up_to_ph.unwrap_or(f64::INFINITY),
             Self::UnlikeBuffers { ionic_strength_mol_kg } => ionic_strength_mol_kg,
             Self::Overdue { days, .. } | Self::CalibratedLater { days, .. } => days,
-            Self::AcidWater { ph } => -ph,
+            Self::AcidWater { high_percent } => libm::fabs(high_percent),
             Self::AcidError
             | Self::NoClock
             | Self::RecordMissing { .. }

@@ -6,9 +6,9 @@ use super::super::limits;
 use super::super::point::{self, conductance, potential};
 use super::super::standard::Planned;
 use super::plan::{VerifyPlan, VerifySituation};
+use crate::calibration::Since;
 use crate::calibration::{conductivity, ph};
 use crate::decision::{Verdict, decide};
-use crate::reading::Coefficients;
 use crate::record::verification::{Independence, Limit};
 use crate::record::{CalibrationResult, Point, Quantity};
 
@@ -46,8 +46,7 @@ impl Outcome {
         }
         let point = point::taken(standard, value, mean, None);
         let found_uncertainty =
-            uncertainty(&verified, mean, point.value_per_kelvin, &situation.in_force)
-                .ok_or(missing)?;
+            uncertainty(&verified, mean, point.value_per_kelvin, situation).ok_or(missing)?;
         let limit = plan.criterion.limit(point.value);
         let tolerance = limit.tolerance().map_err(|_| missing)?;
         let u = libm::hypot(found_uncertainty, point.value_uncertainty);
@@ -103,8 +102,13 @@ fn uncertainty(
     verified: &CalibrationResult,
     mean: &Mean,
     value_per_kelvin: f64,
-    in_force: &Coefficients,
+    situation: &VerifySituation,
 ) -> Option<f64> {
+    let in_force = &situation.in_force;
+    let since = |thermometer_k| match situation.is_beside_another {
+        true => Since::Other,
+        false => in_force.since(thermometer_k),
+    };
     let scatter = f64::from(mean.settling.scatter);
     let at = mean.temperature;
     let thermometer_k = in_force.thermometer_uncertainty(at);
@@ -115,14 +119,20 @@ fn uncertainty(
             let conditions = ph::budget::Conditions {
                 potential_mv: libm::fmax(usual.potential_mv, scatter),
                 junction_ph: 0.0,
-                since: in_force.since(electrode.shared.thermometer_k),
+                since: since(electrode.shared.thermometer_k),
                 ..usual
             };
             let budget = electrode.budget(potential, at, &conditions)?;
             let parts = budget.contributions.iter().map(|part| {
                 use ph::budget::Cause;
                 match (part.cause, part.input, part.sensitivity) {
-                    (Cause::Calibration | Cause::Gain | Cause::Isopotential, ..) => 0.0,
+                    (
+                        Cause::Calibration
+                        | Cause::Gain
+                        | Cause::Isopotential
+                        | Cause::EarlierThermometer,
+                        ..,
+                    ) => 0.0,
                     (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
                         input * (by - value_per_kelvin)
                     }
@@ -137,7 +147,7 @@ fn uncertainty(
             let conditions = conductivity::budget::Conditions {
                 // The scatter is in percent.
                 conductance: libm::fmax(usual.conductance, scatter / 100.0),
-                since: in_force.since(cell.thermometer_k),
+                since: since(cell.thermometer_k),
                 ..usual
             };
             let budget = cell.budget(conductance, range, &conditions)?;
@@ -145,7 +155,10 @@ fn uncertainty(
             let parts = budget.contributions.iter().map(|part| {
                 use conductivity::budget::Cause;
                 match (part.cause, part.input, part.sensitivity) {
-                    (Cause::Calibration | Cause::Zero | Cause::Range, ..) => 0.0,
+                    (
+                        Cause::Calibration | Cause::Zero | Cause::Range | Cause::EarlierThermometer,
+                        ..,
+                    ) => 0.0,
                     (Cause::Thermometer | Cause::Gradient, Some(input), Some(by)) => {
                         input * (value * by - value_per_kelvin)
                     }

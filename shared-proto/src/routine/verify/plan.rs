@@ -47,6 +47,8 @@ pub struct VerifySituation {
     pub in_force: Coefficients,
     /// The record they come from, for the quantity that is verified.
     pub calibration: Option<ShortId>,
+    /// The calibration was made beside another thermometer than the one that is fitted.
+    pub is_beside_another: bool,
     /// The points that the coefficients in force rest on.
     pub seen: Vec<Point, MAX_SEEN>,
     /// False when some of those points are not known any more.

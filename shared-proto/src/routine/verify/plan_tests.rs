@@ -66,6 +66,7 @@ fn situation(seen: &[Planned]) -> VerifySituation {
             ..Coefficients::default()
         },
         calibration: Some(ShortId([1; 4])),
+        is_beside_another: false,
         seen: seen.iter().map(point).collect(),
         all_seen: true,
         utc_ms: 20_000 * DAY,

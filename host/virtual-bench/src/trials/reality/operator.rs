@@ -168,6 +168,7 @@ impl Papers {
             criterion: profile::FIELD.criterion(quantity).ok_or(Stopped("no limit"))?,
         };
         let situation = VerifySituation {
+            is_beside_another: false,
             board: situation.board,
             fitted: situation.fitted,
             in_force: self.in_force,

@@ -96,8 +96,10 @@ pub struct Outcome {
     pub covered: f64,
     /// Part flagged.
     pub flagged: f64,
-    /// Part covered or flagged, or not read at all since the routine stopped its calibration.
+    /// Part covered or flagged.
     pub told: f64,
+    /// Part covered of those that are not flagged, as long as these are a tenth at least; else 1.
+    pub covered_unflagged: f64,
     /// Median of U, of the readings that are not flagged as long as these are a tenth at least.
     pub median_u: f64,
     /// What 95 % of the errors of the same readings stay within.
@@ -116,7 +118,7 @@ pub const MOST_RATIO: f64 = 2.0;
 pub const MOST_CHANCE: f64 = 3.0;
 
 impl Outcome {
-    /// Sums up so many lives, with as many readings more that a stopped calibration prevented; `None` of
+    /// Sums up so many lives, of which so many were stopped at a calibration and have no reading; `None` of
     /// nothing.
     pub fn of(found: &[Finding], lives: usize, stopped: usize) -> Option<Self> {
         if found.is_empty() {
@@ -135,12 +137,17 @@ impl Outcome {
             all
         };
         let (errors, expanded) = (sorted(&|one| libm::fabs(one.off)), sorted(&|one| 2.0 * one.u));
-        let told = count(&|one| one.flagged || is_covered(one)) + stopped;
+        let told = count(&|one| one.flagged || is_covered(one));
+        let unflagged = count(&|one| !one.flagged);
+        let covered = count(&|one| !one.flagged && is_covered(one));
+        let few = 1.0 - flagged < 1.0 - LEAST_TOLD;
+        let covered_unflagged = if few { 1.0 } else { covered as f64 / unflagged as f64 };
         Some(Self {
             readings,
             covered: part(count(&is_covered)),
             flagged,
-            told: told as f64 / (readings + stopped) as f64,
+            told: part(told),
+            covered_unflagged,
             median_u: expanded[expanded.len() / 2],
             needed: errors[(errors.len() * 95 / 100).min(errors.len() - 1)],
             lives: (lives - stopped) as f64,
@@ -156,11 +163,12 @@ impl Outcome {
     pub fn keeps(&self, asked: Asked) -> bool {
         let tenths = libm::sqrt(LEAST_TOLD * (1.0 - LEAST_TOLD) / self.lives);
         let by_chance = MOST_CHANCE * tenths;
-        let told = self.told >= LEAST_TOLD - by_chance;
         // 95 % of n normal errors stay within a limit that is known to one part in the root of n.
         let judged = if self.flagged < LEAST_TOLD { 1.0 - self.flagged } else { 1.0 };
         let widest = MOST_RATIO * (1.0 + MOST_CHANCE / libm::sqrt(judged * self.lives));
         let narrow = self.ratio() <= widest;
+        let told = self.told >= LEAST_TOLD - by_chance
+            && self.covered_unflagged >= LEAST_TOLD - by_chance / libm::sqrt(judged);
         match asked {
             Asked::Good => {
                 let alarms = MOST_FLAGGED + by_chance;

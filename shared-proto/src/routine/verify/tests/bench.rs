@@ -67,6 +67,7 @@ pub(super) fn situation() -> VerifySituation {
             temperature: Some(thermometer()),
         },
         calibration: Some(CALIBRATION),
+        is_beside_another: false,
         seen: Vec::new(),
         all_seen: true,
         utc_ms: START_MS,

@@ -54,7 +54,9 @@ pub(super) fn trials() -> Vec<Trial> {
     for (size, polarised, leads) in cells {
         for (water, low, high) in waters {
             let asked = if leads > 1.0 && low > 1e3 {
-                Asked::Beyond("nobody can: leads of some ohms show in a second, stronger standard")
+                Asked::Beyond(
+                    "nobody can: a second, stronger standard stops five in six of such calibrations",
+                )
             } else {
                 Asked::Realistic
             };
@@ -71,7 +73,8 @@ pub(super) fn trials() -> Vec<Trial> {
             }));
         }
     }
-    let row = row("2 to 50 mS/cm, standards 1413 and 12880", cells[2].0, Asked::Realistic);
+    let beyond = Asked::Beyond("of those that the second standard did not stop");
+    let row = row("2 to 50 mS/cm, standards 1413 and 12880", cells[2].0, beyond);
     trials.push(one(TOPIC, row, move |chance| {
         let mut specimen = Specimen::drawn(chance);
         specimen.cell.polarised_ohm = cells[2].1 * chance.between(0.5, 1.5);
