@@ -192,7 +192,11 @@ fn a_shared_error_of_the_thermometer_cancels_in_a_cell() {
     // value. What it was off before is an error of the cell constant, which is judged.
     let since = TemperatureCalibration { variance_k2: 0.0009, ..thermometer() };
     let known = found_uncertainty(per_kelvin, Some(since));
-    near(known, libm::hypot(1413.0 * relative, 27.5 * libm::hypot(0.05, libm::hypot(0.03, 0.0504))), 0.02);
+    near(
+        known,
+        libm::hypot(1413.0 * relative, 27.5 * libm::hypot(0.05, libm::hypot(0.03, 0.0504))),
+        0.02,
+    );
 }
 
 #[test]
