@@ -93,7 +93,7 @@ pub fn lean(cell: &str, width: usize, lean: Lean) -> String {
 }
 
 /// Writes lines of text and flushes them. A line that holds text from elsewhere and is no row of a
-/// [`Table`] was made by [`line_of`], or is written by [`line`].
+/// [`Table`] was made by [`line_of`], or is written by [`line()`].
 ///
 /// # Errors
 /// See [`written`].
