@@ -72,7 +72,10 @@ fn lines(trial: &Trial, seen: &Seen) -> (usize, usize) {
             let Some(found) = seen.outcome(index, stated) else { continue };
             let kept = found.keeps(row.asked);
             let verdict = match row.asked {
-                Asked::Beyond(_) if found.keeps(Asked::Realistic) => "holds",
+                // What is named needs no allowance for chance.
+                Asked::Beyond(_) if found.told >= LEAST_TOLD && found.keeps(Asked::Realistic) => {
+                    "holds"
+                }
                 Asked::Beyond(why) => why,
                 Asked::Good if kept => "good",
                 Asked::Realistic if kept => "holds",
