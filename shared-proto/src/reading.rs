@@ -224,7 +224,7 @@ impl Coefficients {
     /// Whether the thermometer is known as it was when a calibration kept `thermometer_k` of it.
     ///
     /// Another calibration of the thermometer has another uncertainty, if only in its last bits. One
-    /// uncalibrated thermometer exchanged for another is not noticed.
+    /// uncalibrated thermometer exchanged for another is not noticed here; whoever knows the serials says so.
     pub fn since(&self, thermometer_k: f64) -> Since {
         since(self.thermometer_k(), thermometer_k)
     }

@@ -36,9 +36,9 @@ const MOST_RESPONSE_PH: f64 = 7.0;
 /// The same of a temperature in K, and of a conductivity, relative. Own choice.
 const MOST_RESPONSE_K: f64 = 25.0;
 const MOST_RESPONSE: f64 = 0.5;
-/// Conductivity at 25 °C of hydrogen ions in µS/cm for each mol/L: the handbooks' 350 S·cm²/mol (recalled,
-/// not checked).
-const HYDROGEN_US_CM: f64 = 350e3;
+/// Conductivity at 25 °C of hydrogen ions in µS/cm for each mol/L, at infinite dilution (REFERENCES 10; seen
+/// at one remove).
+const HYDROGEN_US_CM: f64 = 349.8e3;
 /// What specific conductance is too high by where hydrogen ions carry all of the current, for each kelvin below
 /// 25 °C: 0.5 to 0.7 % of hydrochloric acid, where they carry 0.82 (computed from ionic conductances). TM
 /// 9-A6.3 has up to 50 % below pH 4 (REFERENCES 17; seen at one remove).

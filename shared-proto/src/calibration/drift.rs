@@ -233,7 +233,8 @@ pub enum SensorDrift {
 
 /// The default of a kind of sensor whose fast ones drift by `a_week` in a week: a rate of 0.9 of that,
 /// and a walk that makes 0.6 of it in a week. The two factors are an own choice: with them U covers
-/// at least 90 % of sensors that drift by other laws (`cargo run -p rillmark-bench --example drift`).
+/// some 90 % and more of sensors by every other law (`cargo run -p rillmark-bench --example drift`; the least
+/// is 89.5 %, of offsets with the seasons at 90 days).
 /// So is [`PSEUDO_DIFFERENCES`]: with more, U of sensors that drift little stays more than twice as wide
 /// as it need be after two calibrations (`host/virtual-bench/REALITY.md`).
 const fn usual(a_week: f32) -> Drift {

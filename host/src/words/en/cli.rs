@@ -12,7 +12,7 @@ Exit codes:
   3  an input (file, number, answer) cannot be used
   4  no probe, several probes, or the port cannot be opened
   5  the probe does not answer, or speaks another protocol
-  6  the probe or the routine refused; nothing was changed
+  6  the probe, the routine or a fit refused; nothing was changed
   7  a file could not be written or read
   8  a replay found readings that do not match their raw values, or records missing
   9  the operator cancelled; nothing was changed

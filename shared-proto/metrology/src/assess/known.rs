@@ -36,8 +36,8 @@ pub(super) struct Known {
     checks: Vec<Check>,
     /// What the calibration states of the coefficient that checks are about; 0 without a check.
     calibration_u: f64,
-    /// The newest verification failed.
-    failed: Option<(f64, bool)>,
+    /// The newest verification: its day since the calibration, and whether it failed.
+    newest: Option<(f64, bool)>,
 }
 
 impl Known {
@@ -58,7 +58,7 @@ impl Known {
             slope_left: checks::of_slope_left(record),
             checks: Vec::new(),
             calibration_u: 0.0,
-            failed: None,
+            newest: None,
         }
     }
 
@@ -73,14 +73,14 @@ impl Known {
         self.checks.push(check);
         self.calibration_u = libm::fmax(self.calibration_u, calibration_u);
         self.checks.sort_by(|one, other| one.days.total_cmp(&other.days));
-        if self.failed.is_none_or(|(then, _)| then <= days) {
-            self.failed = Some((days, verification.verdict == Verdict::Fail));
+        if self.newest.is_none_or(|(then, _)| then <= days) {
+            self.newest = Some((days, verification.verdict == Verdict::Fail));
         }
     }
 
     /// Whether the newest verification up to an age of so many days failed.
     fn has_failed(&self, days: Option<f64>) -> bool {
-        self.failed.is_some_and(|(then, failed)| failed && days.is_none_or(|days| then <= days))
+        self.newest.is_some_and(|(then, failed)| failed && days.is_none_or(|days| then <= days))
     }
 
     /// Standard uncertainty that drift has made of the coefficient that checks are about.

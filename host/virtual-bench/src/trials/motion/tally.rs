@@ -63,7 +63,7 @@ fn within(expanded: f64, off: f64, deviation: f64) -> f64 {
 }
 
 /// What U would have to be, in terms of u, to cover 95 % of a reading that is `off` by a known amount:
-/// 2 + 0.64·off² from two sides, later from one (within 3 %: computed).
+/// 1.96 + 0.64·off² from two sides, later from one (within 3 %: computed).
 fn needed(off: f64) -> f64 {
     if off < 1.0 { 1.96 + 0.64 * off * off } else { off + 1.645 }
 }
