@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use rillmark::exit::Failure;
 use rillmark::link::probe::Probe;
 use rillmark::link::virtual_link::VirtualLink;
 use rillmark::session::entry::EndReason;
@@ -91,15 +90,14 @@ fn logged(probe: &mut Probe, file: &Path, for_s: u64) -> (Logged, Vec<Assessment
 /// What the file says, once it is seen that it gives the very same answers as the readings did live.
 fn replayed(file: &Path, live: &[Assessment]) -> (Session, Summary) {
     let bytes = std::fs::read(file).expect("it was written");
-    let session = open(&bytes).expect("a session");
+    let session = open(&bytes[..]).expect("a session");
     let mut live = live.iter();
-    let summary = replay(&bytes, &session, &[], |replayed| {
+    let summary = replay(&bytes[..], &session, &[], |replayed| {
         assert_eq!(Some(&replayed.assessment), live.next());
         assert_eq!(replayed.matches, Match::Same, "{replayed:?}");
         assert!(replayed.reading.computed.ph.is_some(), "{replayed:?}");
         assert!(replayed.reading.computed.specific_conductance_us_cm.is_some());
         assert!(replayed.utc_ms.is_some());
-        Ok::<_, Failure>(())
     })
     .expect("nothing is refused");
     (session, summary)

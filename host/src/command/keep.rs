@@ -13,8 +13,8 @@ use super::record_view::{Kept, brief, kept_records};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, ProbeError, connect};
-use crate::session::replay::open;
-use crate::words::en::{probe as words, routine as routine_words, session as file_words};
+use crate::session::source::Source;
+use crate::words::en::{probe as words, routine as routine_words};
 
 /// `rillmark keep …`
 #[derive(Debug, Args)]
@@ -99,16 +99,18 @@ fn keep(probe: &mut Probe, mut records: Records) -> Result<Vec<(RecordId, Record
 fn read(files: &[PathBuf]) -> Result<Records, Failure> {
     let mut records = BTreeMap::new();
     for path in files {
-        let name = path.display().to_string();
-        let bytes = std::fs::read(path)
-            .map_err(|error| Failure::new(Exit::Storage, file_words::cannot_read(&name, &error)))?;
-        let held = match (codec::decode(&bytes), open(&bytes)) {
-            (Ok(record), _) => vec![(codec::identity(&bytes), record)],
-            (_, Ok(session)) => {
+        let source = Source::of(path)?;
+        let none = || Failure::new(Exit::BadInput, words::no_record_in(source.name()));
+        let held = match source.record()? {
+            Some(record) => vec![record],
+            None => {
+                let session = source.session().map_err(|failure| match failure.exit {
+                    Exit::BadInput => none(),
+                    _ => failure,
+                })?;
                 let held = session.records.into_values().filter(|held| !held.altered);
                 held.filter_map(|held| Some((held.id, held.record.ok()?))).collect()
             }
-            _ => Vec::new(),
         };
         // Nothing but what has the very same bytes, and so the same identity.
         let same = held.into_iter().filter_map(|(id, record)| {
@@ -117,7 +119,7 @@ fn read(files: &[PathBuf]) -> Result<Records, Failure> {
         });
         let same: Vec<_> = same.collect();
         if same.is_empty() {
-            return Err(Failure::new(Exit::BadInput, words::no_record_in(&name)));
+            return Err(none());
         }
         records.extend(same);
     }

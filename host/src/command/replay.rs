@@ -3,7 +3,6 @@
 mod csv_file;
 mod summary;
 
-use std::convert::Infallible;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -18,7 +17,8 @@ use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
 use super::{Context, output};
 use crate::exit::{Exit, Failure, after_verdict};
-use crate::session::replay::{Match, Replayed, Session, open, replay};
+use crate::session::replay::{Match, Replayed, Session};
+use crate::session::source::Source;
 use crate::words::en::session as words;
 
 /// The most readings that are named one by one when they do not match.
@@ -70,9 +70,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         return Err(Failure::new(Exit::Usage, words::CSV_OR_JSON));
     }
     let name = options.file.display().to_string();
-    let bytes = read(&options.file)?;
-    let session =
-        open(&bytes).map_err(|error| Failure::new(Exit::BadInput, error.sentence(&name)))?;
+    let source = Source::of(&options.file)?;
+    let session = source.session()?;
     let other = other_calibrations(&options.calibration)?;
 
     let mut mismatched = Vec::new();
@@ -87,7 +86,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             Some(file) => (Some(CsvFile::over(file)?), context.json.then_some(out)),
             None => (None, context.json.then_some(out)),
         };
-        let summary = replay(&bytes, &session, &other.records, |replayed| {
+        let summary = source.replay(&session, &other.records, |replayed| {
             let replayed = under(replayed, &other.used);
             if let Some(csv) = csv.as_mut().filter(|_| printed.is_ok()) {
                 printed = csv.reading(&replayed);
@@ -98,12 +97,10 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
             if replayed.matches == Match::Different && mismatched.len() < NAMED {
                 mismatched.push(replayed);
             }
-            Ok::<_, Infallible>(())
-        });
+        })?;
         if let Some(csv) = csv {
             printed = printed.and(csv.finish());
         }
-        let Ok(summary) = summary;
         summary
     };
     if let Some(file) = file.filter(|_| printed.is_ok()) {
@@ -135,22 +132,17 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     after_verdict(verdict, printed.and(told))
 }
 
-fn read(path: &Path) -> Result<Vec<u8>, Failure> {
-    std::fs::read(path).map_err(|error| {
-        Failure::new(Exit::Storage, words::cannot_read(&path.display().to_string(), &error))
-    })
-}
-
 fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {
     let mut other = Other::default();
     for path in files {
-        let bytes = read(path)?;
-        let name = path.display().to_string();
+        let source = Source::of(path)?;
+        let name = source.name();
+        let bytes = source.record_bytes()?;
         let record = codec::decode(&bytes)
-            .map_err(|error| Failure::new(Exit::BadInput, words::not_a_record(&name, &error)))?;
+            .map_err(|error| Failure::new(Exit::BadInput, words::not_a_record(name, &error)))?;
         let id = codec::identity(&bytes);
         if record.calibration().is_none() {
-            return Err(Failure::new(Exit::BadInput, words::not_a_calibration(&name)));
+            return Err(Failure::new(Exit::BadInput, words::not_a_calibration(name)));
         }
         let used = match record.quantity() {
             Quantity::Ph => &mut other.used.ph,

@@ -6,10 +6,10 @@ use std::rc::Rc;
 
 use super::*;
 use crate::link::fake::{FakeLink, UTC_AT_ZERO, World, reading_frame};
-use crate::session::reader::{Item, items};
+use crate::session::reader::Item;
 use crate::session::replay::{Summary, open, replay};
 use crate::session::sample::{
-    Memory, cell_record, computed_reading, equipment, kept, ph_record, reading,
+    self, Memory, cell_record, computed_reading, equipment, kept, ph_record, reading,
 };
 use crate::session::time::Why;
 use crate::session::writer::Storage;
@@ -60,25 +60,24 @@ fn never() -> bool {
 
 fn summary(memory: &Memory) -> Summary {
     let bytes = memory.content();
-    let session = open(&bytes).expect("a session");
-    replay(&bytes, &session, &[], |_| Ok::<_, Failure>(())).expect("nothing is refused")
+    let session = open(&bytes[..]).expect("a session");
+    replay(&bytes[..], &session, &[], |_| {}).expect("in memory")
 }
 
 /// The readings' numbers and when they were taken.
 fn dates(memory: &Memory) -> Vec<(u32, Option<i64>)> {
     let bytes = memory.content();
-    let (session, mut dates) = (open(&bytes).expect("a session"), Vec::new());
-    replay(&bytes, &session, &[], |replayed| {
+    let (session, mut dates) = (open(&bytes[..]).expect("a session"), Vec::new());
+    replay(&bytes[..], &session, &[], |replayed| {
         dates.push((replayed.reading.running, replayed.utc_ms));
-        Ok::<_, Failure>(())
     })
-    .expect("nothing is refused");
+    .expect("in memory");
     dates
 }
 
 fn entries(memory: &Memory) -> Vec<Entry> {
-    items(&memory.content())
-        .filter_map(|(_, item)| match item {
+    sample::items(&memory.content())
+        .filter_map(|item| match item {
             Item::Entry(entry) => Some(*entry),
             _ => None,
         })
@@ -110,7 +109,7 @@ fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
         let frame = reading_frame(reading(running));
         assert!(bytes.windows(frame.len()).any(|window| window == frame), "{running}");
     }
-    let session = open(&bytes).expect("a session");
+    let session = open(&bytes[..]).expect("a session");
     assert_eq!(session.records.len(), 2);
     assert_eq!(session.notes, ["north shore"]);
     assert_eq!(session.headers.len(), 1);
@@ -343,7 +342,7 @@ fn a_calibration_that_comes_into_force_meanwhile_is_written_before_its_first_rea
     run(&world, &memory, &plan(6), &never).expect("nothing goes wrong");
     let short = kept(&new, true).0.id.short();
     let mut known = false;
-    for (_, item) in items(&memory.content()) {
+    for item in sample::items(&memory.content()) {
         match item {
             Item::Entry(entry) => {
                 known |= matches!(*entry, Entry::Record { id, .. } if id.short() == short);
@@ -362,7 +361,7 @@ fn a_record_that_is_not_the_one_asked_for_is_not_written_and_that_is_said() {
     world.borrow_mut().records[0].1 = other;
     readings(&world, 0, 3);
     run(&world, &memory, &plan(3), &never).expect("the log goes on");
-    let session = open(&memory.content()).expect("a session");
+    let session = open(&memory.content()[..]).expect("a session");
     assert_eq!(session.records.len(), 1);
     assert!(
         session.notes.iter().any(|note| note.contains("another record")),
@@ -482,7 +481,7 @@ fn a_store_that_cannot_tell_is_noted_and_logged_all_the_same() {
     // Only questions about the store are refused.
     world.borrow_mut().store_refusal = Some(rillmark_proto::wire::message::Refusal::StoreCorrupt);
     log(&mut probe, &mut memory.writer(), &plan(2), &never, &mut |_| Ok(())).expect("it goes on");
-    let session = open(&memory.content()).expect("a session");
+    let session = open(&memory.content()[..]).expect("a session");
     assert_eq!(session.headers[0].equipment, None);
     assert!(session.notes[0].contains("damaged"), "{:?}", session.notes);
     let summary = summary(&memory);

@@ -9,6 +9,7 @@ pub mod recent;
 pub mod replay;
 #[cfg(test)]
 pub(crate) mod sample;
+pub mod source;
 pub mod time;
 mod trail;
 pub mod writer;

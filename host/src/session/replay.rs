@@ -1,6 +1,7 @@
 //! Reads a session back and computes every reading again from its raw integers.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::{self, BufRead};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally};
 use rillmark_proto::identity::{RecordId, ShortId};
@@ -11,11 +12,14 @@ use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
 use super::trail::Trail;
+use crate::exit::{Exit, Failure};
 use crate::words::en::session as words;
 
 /// Why bytes are no session.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Debug)]
 pub enum NotASession {
+    /// They could not be read.
+    Unread(io::Error),
     /// There is not one byte.
     Empty,
     /// There is not one whole frame in it.
@@ -30,12 +34,16 @@ pub enum NotASession {
 impl NotASession {
     /// What to say of a file of this name.
     #[must_use]
-    pub fn sentence(self, name: &str) -> String {
-        match self {
+    pub fn failure(&self, name: &str) -> Failure {
+        let sentence = match self {
+            Self::Unread(error) => {
+                return Failure::new(Exit::Storage, words::cannot_read(name, error));
+            }
             Self::Empty => words::empty_file(name),
             Self::Foreign => words::foreign_file(name),
-            Self::Newer { found } => words::newer_file(name, found, SESSION_VERSION),
-        }
+            Self::Newer { found } => words::newer_file(name, *found, SESSION_VERSION),
+        };
+        Failure::new(Exit::BadInput, sentence)
     }
 }
 
@@ -175,13 +183,12 @@ pub struct Replayed {
 ///
 /// # Errors
 /// When the bytes are no session at all. Damage is not an error.
-pub fn open(bytes: &[u8]) -> Result<Session, NotASession> {
-    if bytes.is_empty() {
-        return Err(NotASession::Empty);
-    }
+pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
     let (mut session, mut frames, mut newer) = (Session::default(), 0_u64, None);
-    for (_, item) in items(bytes) {
-        match item {
+    let mut is_empty = true;
+    for item in items(from) {
+        is_empty = false;
+        match item.map_err(NotASession::Unread)?.1 {
             Item::Damage { .. } | Item::Torn { .. } => continue,
             Item::Newer { version } => newer = Some(version),
             Item::Entry(entry) => take(&mut session, *entry),
@@ -190,6 +197,7 @@ pub fn open(bytes: &[u8]) -> Result<Session, NotASession> {
         frames += 1;
     }
     match (frames, newer) {
+        (0, _) if is_empty => Err(NotASession::Empty),
         (0, _) => Err(NotASession::Foreign),
         (_, Some(found)) if found > SESSION_VERSION => Err(NotASession::Newer { found }),
         _ => Ok(session),
@@ -220,13 +228,13 @@ fn take(session: &mut Session, entry: Entry) {
 /// `other` holds calibrations to compute with in place of the session's own of the same quantity.
 ///
 /// # Errors
-/// Those of `visit`.
-pub fn replay<E>(
-    bytes: &[u8],
+/// When the file cannot be read to its end.
+pub fn replay(
+    from: impl BufRead,
     session: &Session,
     other: &[(RecordId, Record)],
-    mut visit: impl FnMut(Replayed) -> Result<(), E>,
-) -> Result<Summary, E> {
+    mut visit: impl FnMut(Replayed),
+) -> io::Result<Summary> {
     let altered = session.records.values().filter(|held| held.altered).count();
     let mut summary = Summary {
         altered_records: altered as u64,
@@ -244,8 +252,8 @@ pub fn replay<E>(
     }
     let (mut assessor, mut trail, mut dating) =
         (fresh.clone(), Trail::default(), Dating::default());
-    for (_, item) in items(bytes) {
-        match item {
+    for item in items(from) {
+        match item?.1 {
             Item::Reading(reading) => {
                 if !trail.reading(&reading, &mut summary) {
                     continue;
@@ -260,7 +268,7 @@ pub fn replay<E>(
                     Match::Different => summary.mismatches += 1,
                     Match::Unresolved => summary.unresolved += 1,
                 }
-                visit(replayed)?;
+                visit(replayed);
             }
             Item::Entry(entry) => {
                 trail.entry(&entry, &mut summary);

@@ -13,11 +13,7 @@ use crate::session::sample::{
 fn run(bytes: &[u8]) -> (Session, Summary, Vec<Replayed>) {
     let session = open(bytes).expect("a session");
     let mut all = Vec::new();
-    let keep = |replayed: Replayed| {
-        all.push(replayed);
-        Ok::<_, ()>(())
-    };
-    let summary = replay(bytes, &session, &[], keep).expect("nothing is refused");
+    let summary = replay(bytes, &session, &[], |replayed| all.push(replayed)).expect("in memory");
     (session, summary, all)
 }
 
@@ -284,9 +280,9 @@ fn a_frame_that_stands_twice_in_the_file_counts_once() {
 
 #[test]
 fn what_is_no_session_is_told_apart() {
-    assert!(matches!(open(&[]), Err(NotASession::Empty)));
-    assert!(matches!(open(b"running,ph\n1,7\n"), Err(NotASession::Foreign)));
-    assert!(matches!(open(&[0; 100]), Err(NotASession::Foreign)));
+    assert!(matches!(open(&[][..]), Err(NotASession::Empty)));
+    assert!(matches!(open(&b"running,ph\n1,7\n"[..]), Err(NotASession::Foreign)));
+    assert!(matches!(open(&[0; 100][..]), Err(NotASession::Foreign)));
     let mut frame = [0; 64];
     let len = encode(kind::SESSION, 9, &[1, 2, 3], &mut frame).expect("it fits");
     assert!(matches!(open(&frame[..len]), Err(NotASession::Newer { found: 9 })));
@@ -295,18 +291,17 @@ fn what_is_no_session_is_told_apart() {
 #[test]
 fn another_calibration_replaces_its_values_and_leaves_the_comparison() {
     let bytes = whole();
-    let session = open(&bytes).expect("a session");
+    let session = open(&bytes[..]).expect("a session");
     let other = ph_record(0.9);
     let mut running = 0;
     let summary =
-        replay(&bytes, &session, &[(RecordId([3; 16]), other.clone().into())], |replayed| {
+        replay(&bytes[..], &session, &[(RecordId([3; 16]), other.clone().into())], |replayed| {
             let under = replayed.assessment.recalibrated.expect("another was given");
             assert_eq!(under, computed_reading(running, &other).computed);
             assert_ne!(under.ph, replayed.reading.computed.ph);
             running += 1;
-            Ok::<_, ()>(())
         })
-        .expect("nothing is refused");
+        .expect("in memory");
     assert_eq!((summary.readings, summary.mismatches), (6, 0));
 }
 
@@ -372,11 +367,8 @@ fn is_told(bytes: &[u8], whole: &(Summary, Vec<Replayed>)) -> Result<(), String>
     let (session, summary) = match open(bytes) {
         Ok(session) => {
             let mut all = Vec::new();
-            let keep = |replayed: Replayed| {
-                all.push(replayed);
-                Ok::<_, ()>(())
-            };
-            let summary = replay(bytes, &session, &[], keep).expect("nothing is refused");
+            let keep = |replayed| all.push(replayed);
+            let summary = replay(bytes, &session, &[], keep).expect("in memory");
             (all, summary)
         }
         Err(_) => return Ok(()),
@@ -439,7 +431,7 @@ fn any_damage_to_an_eventful_session_is_told() {
     for gone in 0..frames.len() {
         let mut frames = frames.clone();
         let frame = frames.remove(gone);
-        let entry = items(&frame).next().map(|(_, item)| item);
+        let entry = sample::items(&frame).next();
         // Nothing counts the marks, and without its beginning a run is as if it went on.
         if !matches!(entry, Some(Item::Entry(entry)) if matches!(*entry, Entry::Mark(_))) {
             tried(&frames.concat(), format!("frame {gone} gone"));
@@ -456,8 +448,8 @@ fn any_damage_to_an_eventful_session_is_told() {
 proptest! {
     #[test]
     fn any_bytes_are_taken(bytes in proptest::collection::vec(any::<u8>(), 0..3000)) {
-        if let Ok(session) = open(&bytes) {
-            let _ = replay(&bytes, &session, &[], |_| Ok::<_, ()>(()));
+        if let Ok(session) = open(&bytes[..]) {
+            let _ = replay(&bytes[..], &session, &[], |_| {});
         }
     }
 
@@ -471,9 +463,9 @@ proptest! {
             let end = (at + len).min(bytes.len());
             bytes.drain(at..end);
         }
-        if let Ok(session) = open(&bytes) {
-            let summary = replay(&bytes, &session, &[], |_| Ok::<_, ()>(()))
-                .expect("nothing is refused");
+        if let Ok(session) = open(&bytes[..]) {
+            let summary = replay(&bytes[..], &session, &[], |_| {})
+                .expect("in memory");
             prop_assert_eq!(summary.mismatches, 0);
             prop_assert_eq!(summary.altered_records, 0);
         }

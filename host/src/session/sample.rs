@@ -22,6 +22,7 @@ use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::entry::{EndReason, Entry, Header, HeaderReason, HostTime, Mark};
+use super::reader::{self, Item};
 use super::writer::{Storage, Writer};
 use crate::link::fake::{UTC_AT_ZERO, reading_frame};
 
@@ -67,6 +68,11 @@ impl Storage for Memory {
         self.bytes.borrow_mut().truncate(len as usize);
         Ok(())
     }
+}
+
+/// The items of a file in memory.
+pub(crate) fn items(bytes: &[u8]) -> impl Iterator<Item = Item> {
+    reader::items(bytes).map(|item| item.expect("in memory").1)
 }
 
 fn serial(text: &str) -> Option<Serial> {

@@ -1,7 +1,7 @@
 //! Appends to a session file: whole frames, one write each, on the disk within seconds.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Read, Write};
+use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use rillmark_proto::identity::BoardId;
@@ -113,21 +113,28 @@ impl Writer {
         if !lock(&file) {
             return Err(Failure::new(Exit::Storage, words::file_in_use(&name)));
         }
-        let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes).map_err(storage)?;
+        let len = file.metadata().map_err(storage)?.len();
         let opening = Entry::opening().frame().unwrap_or_default();
-        let missing = match opening.strip_prefix(&*bytes) {
+        let mut begin = Vec::new();
+        Read::by_ref(&mut file)
+            .take(opening.len() as u64)
+            .read_to_end(&mut begin)
+            .map_err(storage)?;
+        let missing = match opening.strip_prefix(&*begin).filter(|_| begin.len() as u64 == len) {
             Some(rest) => rest,
             None => {
-                let session = open(&bytes).map_err(|error| bad(error.sentence(&name)))?;
+                file.rewind().map_err(storage)?;
+                let session = open(BufReader::new(&file)).map_err(|error| error.failure(&name))?;
                 if let Some(other) = session.headers.iter().find(|header| header.board != board) {
                     return Err(bad(words::other_board(&name, &other.board, &board)));
                 }
-                let is_closed = bytes.last() == Some(&DELIMITER);
-                if is_closed { &[][..] } else { &[DELIMITER][..] }
+                let mut last = [0];
+                file.seek(SeekFrom::End(-1))
+                    .and_then(|_| file.read_exact(&mut last))
+                    .map_err(storage)?;
+                if last == [DELIMITER] { &[][..] } else { &[DELIMITER][..] }
             }
         };
-        let len = bytes.len() as u64;
         let mut writer = Self { written: len, ..Self::over(Box::new(file), name) };
         writer.before = len;
         if !missing.is_empty() {

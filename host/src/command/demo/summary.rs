@@ -10,7 +10,8 @@ use super::super::output::{Lean, Table};
 use super::super::record_view::{calibration_brief, calibration_json};
 use super::check::Check;
 use crate::exit::{Exit, Failure};
-use crate::session::replay::{Summary, open, replay};
+use crate::session::replay::Summary;
+use crate::session::source::Source;
 use crate::words::en::demo as words;
 
 /// Lowest, mean and highest of a column of the log.
@@ -45,17 +46,15 @@ impl Outcome {
         let failed = |error: std::io::Error| {
             Failure::new(Exit::Storage, words::cannot_read(&folder.display(), &error))
         };
-        let bytes = std::fs::read(session).map_err(failed)?;
-        let opened =
-            open(&bytes).map_err(|_| Failure::new(Exit::Storage, words::SESSION_UNREADABLE))?;
+        let source = Source::of(session)?;
+        let opened = source.session()?;
         let mut columns: [Vec<f64>; 3] = Default::default();
-        let summary = replay(&bytes, &opened, &[], |replayed| {
+        let summary = source.replay(&opened, &[], |replayed| {
             let computed = &replayed.assessment.computed;
             let values = [computed.temperature_c, computed.ph, computed.specific_conductance_us_cm];
             for (column, value) in columns.iter_mut().zip(values) {
                 column.extend(value.map(f64::from));
             }
-            Ok::<(), Failure>(())
         })?;
         let names = [
             ("temperature_c", words::TEMPERATURE, 2),

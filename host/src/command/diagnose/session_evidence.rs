@@ -6,7 +6,7 @@ use rillmark_proto::diagnose::electrode::{self, Stirred as Stirring};
 use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
 use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
 use rillmark_proto::diagnose::thermometer;
-use rillmark_proto::reading::{Flags, ProbeTime};
+use rillmark_proto::reading::{Flags, ProbeTime, Range, Reading};
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::conductivity_standards::{self, Standard};
 use rillmark_proto::routine::standard::{Planned, Source, Value};
@@ -16,7 +16,7 @@ use super::marks::{In, Reference, Stirred};
 use super::slip;
 use super::sources::Logged;
 use crate::exit::{Exit, Failure};
-use crate::session::replay::{Replayed, replay};
+use crate::session::replay::Replayed;
 use crate::words::en::diagnose as words;
 
 /// What a stay comes to at its end is the mean over this much, in s.
@@ -56,45 +56,65 @@ fn solution(name: &str) -> Result<Solution, Failure> {
         .ok_or_else(|| Failure::new(Exit::BadInput, words::unknown_solution(name)))
 }
 
-/// A reading with its moment in the session.
+/// The most readings that are looked at: a year of one every ten seconds. Each is held.
+const MOST_READINGS: usize = 4_000_000;
+
+/// What of a reading is looked at, with its moment in the session.
 struct Timed {
     s: f64,
     ms: u64,
-    replayed: Replayed,
+    utc_ms: Option<i64>,
+    flags: Flags,
+    celsius: Option<f64>,
+    mv: Option<f64>,
+    us: Option<f64>,
+    range: Option<Range>,
 }
 
 impl Timed {
+    fn of(ms: u64, replayed: &Replayed) -> Self {
+        let Reading { raw, flags, .. } = replayed.reading;
+        let usable = !flags.has(Flags::CELL_OPEN) && !flags.has(Flags::CELL_OVER_RANGE);
+        Self {
+            s: ms as f64 / 1e3,
+            ms,
+            utc_ms: replayed.utc_ms,
+            flags,
+            celsius: replayed.assessment.computed.temperature_c.map(f64::from),
+            mv: raw.potential().map(|mv| mv.get()),
+            us: raw.conductance().filter(|_| usable).map(|us| us.get()),
+            range: raw.conductance.map(|raw| raw.range),
+        }
+    }
+
     fn celsius(&self) -> Option<f64> {
-        self.replayed.assessment.computed.temperature_c.map(f64::from)
+        self.celsius
     }
 
     fn mv(&self) -> Option<Moment> {
-        Some((self.ms, self.replayed.reading.raw.potential()?.get()))
+        Some((self.ms, self.mv?))
     }
 
     fn us(&self) -> Option<Moment> {
-        let flags = self.replayed.reading.flags;
-        let usable = !flags.has(Flags::CELL_OPEN) && !flags.has(Flags::CELL_OVER_RANGE);
-        let us = self.replayed.reading.raw.conductance().filter(|_| usable)?;
-        Some((self.ms, us.get()))
+        Some((self.ms, self.us?))
     }
 }
 
 /// The readings of a session in their order, its first one at 0 s: by the probe's own time, so that a
 /// computer's clock that is set moves nothing; over a start of the probe by UTC, where that went on.
-fn readings(logged: &Logged) -> Vec<Timed> {
+fn readings(logged: &Logged) -> Result<Vec<Timed>, Failure> {
     let mut all: Vec<Timed> = Vec::new();
+    let mut more = 0_u64;
     // The first reading of a start, and when it was taken.
     let mut began: Option<(ProbeTime, u64)> = None;
-    let visited = replay(&logged.bytes, &logged.session, &[], |replayed| {
+    logged.source.replay(&logged.session, &[], |replayed| {
         let time = replayed.reading.time;
         let last = all.last();
         let (first, at) = match began.filter(|(first, _)| first.boot == time.boot) {
             Some(began) => began,
             None => {
-                let utc = |of: &Replayed| of.utc_ms;
                 let passed = last.and_then(|last| {
-                    let passed = utc(&replayed)?.checked_sub(utc(&last.replayed)?)?;
+                    let passed = replayed.utc_ms?.checked_sub(last.utc_ms?)?;
                     u64::try_from(passed).ok()
                 });
                 (time, last.map_or(0, |last| last.ms.saturating_add(passed.unwrap_or(0))))
@@ -104,12 +124,17 @@ fn readings(logged: &Logged) -> Vec<Timed> {
         let ms = time.ms.checked_sub(first.ms).map(|passed| at.saturating_add(passed));
         // A reading that came late and out of its order says nothing about when.
         if let Some(ms) = ms.filter(|ms| all.last().is_none_or(|last| *ms >= last.ms)) {
-            all.push(Timed { s: ms as f64 / 1e3, ms, replayed });
+            match all.len() < MOST_READINGS {
+                true => all.push(Timed::of(ms, &replayed)),
+                false => more += 1,
+            }
         }
-        Ok::<(), std::convert::Infallible>(())
-    });
-    let Ok(_) = visited;
-    all
+    })?;
+    if more > 0 {
+        let sentence = words::too_many_readings(logged.source.name(), MOST_READINGS);
+        return Err(Failure::new(Exit::BadInput, sentence));
+    }
+    Ok(all)
 }
 
 /// One beaker: what it held and what was read in it.
@@ -133,7 +158,7 @@ impl Beaker<'_> {
     fn missing(&self) -> u32 {
         let end = self.readings.last().map_or(0, |last| last.ms);
         let late = self.readings.iter().filter(|r| r.ms + REST_MS >= end);
-        let lost = |r: &&Timed| r.replayed.reading.flags.has(Flags::POTENTIAL_OVER_RANGE);
+        let lost = |r: &&Timed| r.flags.has(Flags::POTENTIAL_OVER_RANGE);
         u32::try_from(late.filter(lost).count()).unwrap_or(u32::MAX)
     }
 
@@ -193,7 +218,7 @@ impl Beaker<'_> {
         let end = self.readings.last()?.s;
         let late = || self.readings.iter().filter(|r| r.s + END_S >= end);
         let us = mean(late().filter_map(Timed::us).map(|(_, us)| us))?;
-        let range = late().filter_map(|r| r.replayed.reading.raw.conductance).next_back()?.range;
+        let range = late().filter_map(|r| r.range).next_back()?;
         Some(ConductivityPoint {
             standard: MicrosiemensPerCm::new(value.value),
             standard_uncertainty: value.standard_uncertainty,
@@ -225,7 +250,7 @@ pub(super) fn session_evidence(
     stirred: &[Stirred],
     reference: Option<Reference>,
 ) -> Result<Evidence, Failure> {
-    let readings = readings(logged);
+    let readings = readings(logged)?;
     within(&readings, marks, stirred, reference)?;
     let beakers = beakers(&readings, marks)?;
     let still = |s: f64| !stirred.iter().any(|spell| (spell.from_s..=spell.to_s).contains(&s));
@@ -266,7 +291,7 @@ pub(super) fn session_evidence(
         thermometer: thermometer(&readings, reference),
     };
     let stirring = stir_mv(&beakers, stirred);
-    evidence.electrode.line_utc_ms = readings.last().and_then(|last| last.replayed.utc_ms);
+    evidence.electrode.line_utc_ms = readings.last().and_then(|last| last.utc_ms);
     evidence.electrode.stir_mv = stirring.map(|seen| seen.mv);
     evidence.electrode.stir_deviation_mv = stirring.and_then(|seen| seen.deviation_mv);
     let drifts = beakers.iter().filter_map(Beaker::temperature_drift).map(f64::abs);
@@ -384,7 +409,7 @@ fn stir_mv(beakers: &[Beaker<'_>], stirred: &[Stirred]) -> Option<Stirring> {
 
 fn thermometer(readings: &[Timed], reference: Option<Reference>) -> ThermometerEvidence {
     let flagged = |flag: Flags| {
-        let count = readings.iter().filter(|r| r.replayed.reading.flags.has(flag)).count();
+        let count = readings.iter().filter(|r| r.flags.has(flag)).count();
         u32::try_from(count).unwrap_or(u32::MAX)
     };
     let off_k = reference.and_then(|reference| {

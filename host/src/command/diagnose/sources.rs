@@ -1,6 +1,5 @@
 //! Files that are looked at: sessions and exported records, told apart by their content.
 
-use std::fs;
 use std::path::PathBuf;
 
 use rillmark_proto::decision::Verdict;
@@ -11,12 +10,13 @@ use rillmark_proto::record::{CalibrationRecord, Quantity, Record, codec};
 
 use crate::command::record_view::what;
 use crate::exit::{Exit, Failure};
-use crate::session::replay::{Session, open};
-use crate::words::en::{diagnose as words, session as file_words};
+use crate::session::replay::Session;
+use crate::session::source::Source;
+use crate::words::en::diagnose as words;
 
-/// A session with its bytes.
+/// A session with its file.
 pub(super) struct Logged {
-    pub(super) bytes: Vec<u8>,
+    pub(super) source: Source,
     pub(super) session: Session,
 }
 
@@ -80,7 +80,7 @@ impl Sources {
         }
     }
 
-    fn take(&mut self, bytes: Vec<u8>, mut session: Session) {
+    fn take(&mut self, source: Source, mut session: Session) {
         for (short, held) in &session.records {
             match held.altered {
                 true => self.pass_over(*short, Why::Altered),
@@ -89,7 +89,7 @@ impl Sources {
         }
         // Nor is a reading computed with what somebody changed.
         session.records.retain(|_, held| !held.altered);
-        self.sessions.push(Logged { bytes, session });
+        self.sessions.push(Logged { source, session });
     }
 
     /// The calibrations, the latest first.
@@ -176,16 +176,17 @@ fn is_of(record: &CalibrationRecord, fitted: &Fitted) -> bool {
 pub(super) fn read(files: &[PathBuf]) -> Result<Sources, Failure> {
     let mut sources = Sources::default();
     for path in files {
-        let name = path.display().to_string();
-        let bytes = fs::read(path)
-            .map_err(|error| Failure::new(Exit::Storage, file_words::cannot_read(&name, &error)))?;
-        if let Ok(record) = codec::decode(&bytes) {
-            sources.add(codec::identity(&bytes).short(), Ok(record));
-            continue;
+        let source = Source::of(path)?;
+        match source.record()? {
+            Some((id, record)) => sources.add(id.short(), Ok(record)),
+            None => {
+                let session = source.session().map_err(|failure| match failure.exit {
+                    Exit::BadInput => Failure::new(failure.exit, words::neither(source.name())),
+                    _ => failure,
+                })?;
+                sources.take(source, session);
+            }
         }
-        let session =
-            open(&bytes).map_err(|_| Failure::new(Exit::BadInput, words::neither(&name)))?;
-        sources.take(bytes, session);
     }
     Ok(sources)
 }

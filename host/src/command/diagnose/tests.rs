@@ -15,10 +15,10 @@ use serde_json::Value;
 use super::*;
 use crate::link::fake::{empty_reading, reading_frame};
 use crate::session::entry::{Entry, Header, HostTime, Mark};
-use crate::session::replay::open;
 use crate::session::sample::{
     cell_record, header, kept, kept_record, mark, ph_record, verification_record,
 };
+use crate::session::source::Source;
 
 const AT_25: Celsius = Celsius::new(25.0);
 /// 25 °C by IEC 60751 (recalled, not checked).
@@ -68,12 +68,13 @@ fn the_same_beakers_are_judged_alike_from_a_session_and_from_a_record() {
         (0..STAY_S).map(move |s| reading(beaker * STAY_S + s, potential))
     });
     let bytes = bytes(header(&[]), &[], &stays.collect::<Vec<_>>());
-    let session = open(&bytes).expect("a session");
+    let source = Source::held(bytes);
+    let session = source.session().expect("a session");
     let marks: Vec<In> = (0..)
         .zip(BUFFERS)
         .map(|(beaker, (name, _))| In { name: name.into(), from_s: f64::from(beaker * STAY_S) })
         .collect();
-    let logged = sources::Logged { bytes, session };
+    let logged = sources::Logged { source, session };
     let seen = session_evidence(&logged, &marks, &[], None).expect("known buffers");
     let seen = seen.electrode.disagreement.expect("three buffers");
 
@@ -111,8 +112,9 @@ fn a_clock_that_is_set_back_midway_hides_no_beaker() {
         .map(|(beaker, (name, _))| In { name: name.into(), from_s: f64::from(beaker * STAY_S) })
         .collect();
     let evidence = |bytes: Vec<u8>| {
-        let session = open(&bytes).expect("a session");
-        let logged = sources::Logged { bytes, session };
+        let source = Source::held(bytes);
+        let session = source.session().expect("a session");
+        let logged = sources::Logged { source, session };
         let mut seen =
             session_evidence(&logged, &marks, &[], None).expect("known buffers").electrode;
         // By which clock it was is another matter.

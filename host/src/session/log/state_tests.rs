@@ -32,7 +32,7 @@ fn verifications_of_what_is_in_force_are_in_the_session_and_others_are_not() {
         junction_ph: None,
     };
     log(&mut probe, &mut memory.writer(), &plan, &|| false, &mut |_| Ok(())).expect("it logs");
-    let session = open(&memory.content()).expect("a session");
+    let session = open(&memory.content()[..]).expect("a session");
     let held = |id: RecordId| session.records.contains_key(&id.short());
     assert!(held(kept(&now, true).0.id) && held(verified(&now).0.id));
     assert!(!held(kept(&before, false).0.id) && !held(verified(&before).0.id));

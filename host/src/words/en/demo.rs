@@ -28,9 +28,6 @@ pub const CHECK_QUIET: &str =
 /// The check did not settle.
 pub const CHECK_NOT_SETTLED: &str =
     "the reading in the check standard did not settle; please report this.";
-/// The session that was just written.
-pub const SESSION_UNREADABLE: &str =
-    "the session that was just written cannot be read; please report this.";
 /// Labels.
 pub const CHECK_STANDARD: &str = "check standard";
 /// Label.

@@ -44,6 +44,10 @@ pub const SEVERAL_SESSIONS: &str = "name one session at a time: the seconds of -
 pub fn neither(name: &str) -> String {
     format!("{name} is neither a session nor a record of this release")
 }
+/// A session that is too long to be looked at.
+pub fn too_many_readings(name: &str, most: usize) -> String {
+    format!("{name} holds more than {most} readings. Diagnose a session that is shorter.")
+}
 /// A solution that nobody knows.
 pub fn unknown_solution(name: &str) -> String {
     format!(

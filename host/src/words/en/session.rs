@@ -70,6 +70,15 @@ pub fn cannot_read(name: &str, error: &dyn Display) -> String {
     format!("cannot read {name}: {error}. Check the name.")
 }
 
+/// A pipe that is longer than can be held.
+pub fn endless(name: &str, most: u64) -> String {
+    let mib = most / (1024 * 1024);
+    format!(
+        "{name} is no file on a disk, and longer than {mib} MiB. Save what it gives into a file, and name \
+         that."
+    )
+}
+
 /// A file without a byte.
 pub fn empty_file(name: &str) -> String {
     format!("{name} is empty. Name a file that `rillmark log` wrote.")
