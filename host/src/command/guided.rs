@@ -13,7 +13,7 @@ use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::calibrate::spec::OnBench;
 use crate::exit::{Exit, Failure};
-use crate::link::probe::Probe;
+use crate::link::probe::{Probe, ProbeError};
 use crate::words::en::routine as words;
 use crate::words::en::{judgement, standard};
 
@@ -90,7 +90,8 @@ impl Drive<'_> {
     /// Leads a routine to its record. The sampling is stopped in any case.
     ///
     /// # Errors
-    /// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation.
+    /// [`Exit::Refused`], [`Exit::Cancelled`], or those of the conversation, which say that nothing was
+    /// changed.
     pub(super) fn lead<G: Guided<Record: Clone>>(
         &self,
         probe: &mut Probe,
@@ -102,7 +103,7 @@ impl Drive<'_> {
         // A probe left sampling is heard by nobody; one that is gone needs no telling.
         let _ = probe.sample(Sampling::Off);
         probe.forget_readings();
-        result
+        result.map_err(|failure| beside(failure, words::NOTHING_CHANGED))
     }
 
     fn to_the_end<G: Guided<Record: Clone>>(
@@ -329,12 +330,24 @@ fn refused(routine: &impl Guided) -> Option<Failure> {
 pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<RecordId, Failure> {
     let bytes = codec::encode(record)
         .map_err(|error| Failure::new(Exit::Refused, words::cannot_encode(&error)))?;
-    let id = probe.keep(bytes.clone())?;
-    let back = probe.record(id)?;
+    let unknown = |error: ProbeError| beside(error.into(), words::KEPT_OR_NOT);
+    let id = probe.keep(bytes.clone()).map_err(unknown)?;
+    let back = probe.record(id).map_err(unknown)?;
+    let listed = probe.records().map_err(unknown)?;
     let in_force = record.kind() == RecordKind::Calibration;
     let kept = |listed: &Listed| listed.id == id && listed.in_force == in_force;
-    if back != bytes || id != codec::identity(&bytes) || !probe.records()?.iter().any(kept) {
+    if back != bytes || id != codec::identity(&bytes) || !listed.iter().any(kept) {
         return Err(Failure::new(Exit::Probe, words::NOT_KEPT_AS_GIVEN));
     }
     Ok(id)
+}
+
+/// What a conversation that broke off means for the probe, beside why it did.
+fn beside(failure: Failure, meaning: &str) -> Failure {
+    match failure.exit {
+        Exit::Port | Exit::Probe => {
+            Failure { sentence: format!("{} {meaning}", failure.sentence), ..failure }
+        }
+        _ => failure,
+    }
 }

@@ -157,7 +157,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let printed = report.end(&object, &answer::text(&record, &last), quantity);
     let verdict = match (kept, record.verdict) {
         (Err(failure), verdict) => {
-            let sentence = words::verdict_not_kept(verdict, &failure.sentence);
+            let sentence =
+                words::verdict_not_kept(verdict, failure.exit == Exit::Refused, &failure.sentence);
             Err(Failure { sentence, ..failure })
         }
         (Ok(id), Verdict::Pass) => {

@@ -34,7 +34,8 @@ pub struct Options {
     /// Keep a symbolic link with this name to the pseudo-terminal, also over unplug and plug.
     #[arg(long, value_name = "PATH")]
     link: Option<PathBuf>,
-    /// Simulated time runs this many times as fast as real time.
+    /// Simulated time runs this many times as fast as real time; the time of day stays that of the
+    /// computer that logs.
     #[arg(long, value_name = "N", default_value_t = 1.0)]
     speed: f64,
     /// File that holds the probe's flash; without it everything ends with this command.

@@ -67,7 +67,8 @@ fn situation(probe: &mut Probe, plan: &Plan) -> Result<Situation, Failure> {
 /// Guides the calibration and has the probe keep its record, read back and compared byte by byte.
 ///
 /// # Errors
-/// Those of [`Drive::begin`] and [`Drive::lead`]; the probe then keeps what it kept before.
+/// Those of [`Drive::begin`] and [`Drive::lead`], and the probe then keeps what it kept before; those of
+/// [`keep`].
 pub(in crate::command) fn guide(
     probe: &mut Probe,
     plan: Plan,

@@ -53,7 +53,7 @@ pub fn not_that_probe(wanted: &str, list: &[(String, Option<String>)]) -> String
 
 /// A line that was open is gone.
 pub fn line_lost(name: &str, cause: &str) -> String {
-    format!("the line to {name} was lost ({cause}). Check the cable, then run this again.")
+    format!("the line to {name} was lost ({cause}). Check the cable.")
 }
 
 /// A line cannot be opened for a reason only the system knows.
@@ -75,7 +75,7 @@ pub fn not_a_port(name: &str) -> String {
 
 /// Another program has the port.
 pub fn port_busy(name: &str) -> String {
-    format!("{name} is in use by another program. Close that program, then run this again.")
+    format!("{name} is in use by another program. Close that program.")
 }
 
 /// This user may not open the port.
@@ -107,17 +107,12 @@ pub fn foreign(name: &str, bytes: u64) -> String {
 
 /// Frames of ours came, but no answer to the hello.
 pub fn no_hello(name: &str) -> String {
-    format!(
-        "the probe at {name} sends, but does not answer. Unplug it, plug it in, then run this again."
-    )
+    format!("the probe at {name} sends, but does not answer. Unplug it and plug it in.")
 }
 
 /// The probe stopped answering.
 pub fn no_answer(name: &str, order: &str) -> String {
-    format!(
-        "the probe at {name} did not answer when asked to {order}. Unplug it, plug it in, then run \
-         this again."
-    )
+    format!("the probe at {name} did not answer when asked to {order}. Unplug it and plug it in.")
 }
 
 /// The probe answered with something that this release does not know.

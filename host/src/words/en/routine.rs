@@ -258,6 +258,12 @@ pub const CANCELLED: &str = "cancelled; the probe keeps what it kept before.";
 /// The reader of the output went away.
 pub const OUTPUT_CLOSED: &str =
     "the output was closed, so this was cancelled; the probe keeps what it kept before.";
+/// What is told beside a line that was lost, or a probe that fell silent, in the middle of a routine.
+pub const NOTHING_CHANGED: &str =
+    "Nothing in the probe was changed; the beakers are to be taken again.";
+/// The same while the record was handed over.
+pub const KEPT_OR_NOT: &str =
+    "Whether the probe keeps the record is not known: `rillmark show` lists it if it does.";
 /// A calibration that was made, and what came of it could not be printed.
 pub fn in_force_all_the_same(short: &dyn Display, why: &str) -> String {
     format!("the calibration is kept by the probe as record {short}, and in force; but {why}")

@@ -243,7 +243,7 @@ pub fn gap_silent(name: &str) -> String {
 
 /// Still not reachable, for another reason.
 pub fn still_gone(error: &dyn Display) -> String {
-    format!("Still waiting: {error}")
+    format!("Still waiting: {error} The log goes on by itself.")
 }
 
 /// Readings come again.

@@ -166,15 +166,18 @@ pub fn kept(short: &dyn Display, calibration: &dyn Display) -> String {
 
 /// The record is not there.
 pub const NOT_KEPT: &str =
-    "NOT KEPT: the probe has no record of this; write the verdict down, or keep this text.";
-/// A verdict whose record the probe did not keep.
-pub fn verdict_not_kept(verdict: Verdict, why: &str) -> String {
+    "NOT KEPT, as far as is known: write the verdict down, or keep this text.";
+/// A verdict whose record the probe refused, or perhaps does not keep.
+pub fn verdict_not_kept(verdict: Verdict, is_refused: bool, why: &str) -> String {
     let said = match verdict {
         Verdict::Pass => "the calibration passed",
         Verdict::Fail => "the calibration does not hold",
         Verdict::CannotTell => "nobody can tell whether the calibration holds",
     };
-    format!("{said}, and the record of that was not kept: {why}")
+    match is_refused {
+        true => format!("{said}, and the record of that was not kept: {why}"),
+        false => format!("{said}; {why}"),
+    }
 }
 /// A pass that could not be printed.
 pub fn passed_all_the_same(short: &dyn Display, why: &str) -> String {
