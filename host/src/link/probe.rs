@@ -29,6 +29,9 @@ const HELLO_PATIENCE_MS: u64 = 1000;
 /// flash's slowest by its data sheet; computed, never timed on a board), and a clean one far less.
 const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = 5000;
+/// Readings that are held while a command waits: a hundred times what a probe can send in that time. What a
+/// line in flood brings beyond is missing by its running number.
+const MOST_WAITING: usize = 10_000;
 
 /// What this program speaks.
 pub(super) const HELLO: Hello = Hello { wire_min: WIRE_VERSION, wire_max: WIRE_VERSION };
@@ -256,6 +259,9 @@ impl Probe {
     }
 
     fn keep_reading(&mut self, arrival: Arrival) {
+        if self.waiting.len() == MOST_WAITING {
+            return;
+        }
         // Anything else is a late answer to a command that was given up, or of a later version.
         if let Ok(Incoming::FromProbe(FromProbe::Reading(reading))) = arrival.decode() {
             self.waiting.push_back(Arrived {

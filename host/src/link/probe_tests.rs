@@ -70,6 +70,22 @@ fn readings_that_come_meanwhile_wait_in_order_with_their_frames() {
 }
 
 #[test]
+fn a_storm_of_readings_takes_no_more_than_so_much_memory() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    let now = world.borrow().now;
+    for running in 0..MOST_WAITING as u32 + 500 {
+        world.borrow_mut().reads(now, empty_reading(running));
+    }
+    probe.sample(Sampling::Off).expect("its answer is found among them");
+    for running in 0..MOST_WAITING as u32 {
+        let arrived = probe.next_reading(0).expect("the line is there").expect("it waited");
+        assert_eq!(arrived.reading.running, running);
+    }
+    assert!(probe.next_reading(0).expect("the line is there").is_none());
+}
+
+#[test]
 fn damage_is_counted_and_the_next_frame_is_found() {
     let world = World::new();
     let mut probe = connect(&world).expect("it answers");
