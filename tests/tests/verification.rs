@@ -97,7 +97,13 @@ fn a_healthy_electrode_passes_until_it_has_aged() {
     let (third, _) = run(&mut probe, &CHECK);
     let kept = done(&mut probe, &["show"])["records"].clone();
     assert_eq!(kept.as_array().map(Vec::len), Some(3));
-    assert_eq!(kept[2]["id"], third.last().expect("an end")["id"]);
+    let third = third.last().expect("an end");
+    assert_eq!(kept[2]["id"], third["id"]);
+    assert_eq!(
+        third["no_longer_kept"],
+        Value::from(vec![passed["id"].clone()]),
+        "and that is said"
+    );
     let file = folder.path().join("a.session");
     let file = file.to_str().expect("a plain path");
     done(&mut probe, &["log", "--every", "0", "--count", "5", "--out", file]);

@@ -280,6 +280,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let object = json!({
         "step": "finished",
         "id": done.id.to_string(),
+        "no_longer_kept": done.gone.ids(),
         "board": probe.answer().board.to_string(),
         "record": calibration_json(&done.record),
     });
@@ -298,5 +299,5 @@ pub(super) fn finished(done: &Done) -> String {
         record.outcome == Outcome::LeftUnadjusted,
         record.quantity(),
         record.as_left.as_ref(),
-    )
+    ) + &done.gone.lines()
 }

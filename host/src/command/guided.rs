@@ -323,14 +323,38 @@ fn refused(routine: &impl Guided) -> Option<Failure> {
     (!said.is_empty()).then(|| Failure::new(Exit::Refused, said.join(" ")))
 }
 
-/// Has the probe keep a record, and reads it back: a calibration has to be in force then.
+/// Records that made room for a new one.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Gone(Vec<Listed>);
+
+impl Gone {
+    /// Those of `before` that are not listed `now`.
+    pub(super) fn between(mut before: Vec<Listed>, now: &[Listed]) -> Self {
+        before.retain(|it| !now.iter().any(|now| now.id == it.id));
+        Self(before)
+    }
+
+    /// A line for each, behind a line that ended.
+    pub(super) fn lines(&self) -> String {
+        self.0.iter().map(|it| words::no_longer_kept(it.kind, &it.id.short()) + "\n").collect()
+    }
+
+    /// Their identities.
+    pub(super) fn ids(&self) -> Vec<String> {
+        self.0.iter().map(|it| it.id.to_string()).collect()
+    }
+}
+
+/// Has the probe keep a record, and reads it back: a calibration has to be in force then. Its identity,
+/// and what the probe had no place for any more.
 ///
 /// # Errors
 /// Those of the conversation; [`Exit::Probe`] when something else comes back.
-pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<RecordId, Failure> {
+pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<(RecordId, Gone), Failure> {
     let bytes = codec::encode(record)
         .map_err(|error| Failure::new(Exit::Refused, words::cannot_encode(&error)))?;
     let unknown = |error: ProbeError| beside(error.into(), words::KEPT_OR_NOT);
+    let before = probe.records().map_err(|error| beside(error.into(), words::NOTHING_CHANGED))?;
     let id = probe.keep(bytes.clone()).map_err(unknown)?;
     let back = probe.record(id).map_err(unknown)?;
     let listed = probe.records().map_err(unknown)?;
@@ -339,7 +363,7 @@ pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<RecordId, Failu
     if back != bytes || id != codec::identity(&bytes) || !listed.iter().any(kept) {
         return Err(Failure::new(Exit::Probe, words::NOT_KEPT_AS_GIVEN));
     }
-    Ok(id)
+    Ok((id, Gone::between(before, &listed)))
 }
 
 /// What a conversation that broke off means for the probe, beside why it did.

@@ -9,6 +9,7 @@ use rillmark_proto::record::{Record, RecordBytes, RecordKind, codec};
 use rillmark_proto::wire::message::Refusal;
 use serde_json::json;
 
+use super::guided::Gone;
 use super::record_view::{Kept, brief, kept_records};
 use super::{Context, output};
 use crate::exit::{Exit, Failure};
@@ -35,13 +36,16 @@ type Records = BTreeMap<RecordId, (Record, RecordBytes)>;
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let records = read(&options.files)?;
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let before = probe.records()?;
     let kept = keep(&mut probe, records)?;
+    let gone = Gone::between(before, &probe.records()?);
     let in_force: Vec<_> =
         kept_records(&mut probe)?.into_iter().filter(|kept| kept.in_force).collect();
     if context.json {
         let value = json!({
             "board": probe.answer().board.to_string(),
             "kept": kept.iter().map(|(id, _)| id.to_string()).collect::<Vec<_>>(),
+            "no_longer_kept": gone.ids(),
             "in_force": in_force.iter().map(Kept::json).collect::<Vec<_>>(),
         });
         return output::json(context.out, &value);
@@ -52,7 +56,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         false => again.map(|line| output::line_of(&line)).collect(),
     };
     let table = Kept::table(&in_force, probe.link().utc_ms());
-    output::text(context.out, &format!("{text}\n{}\n{table}", words::IN_FORCE))
+    output::text(context.out, &format!("{text}{}\n{}\n{table}", gone.lines(), words::IN_FORCE))
 }
 
 /// What was kept that the probe did not have.

@@ -144,14 +144,18 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let kept = keep(&mut probe, &record.clone().into());
     let object = json!({
         "step": "finished",
-        "id": kept.as_ref().ok().map(ToString::to_string),
+        "id": kept.as_ref().ok().map(|(id, _)| id.to_string()),
+        "no_longer_kept": kept.as_ref().map_or_else(|_| Vec::new(), |(_, gone)| gone.ids()),
         "not_kept": kept.as_ref().err().map(|failure| failure.sentence.as_str()),
         "board": probe.answer().board.to_string(),
         "record": verification_json(&record),
         "remarks": remarks_json(&in_force),
     });
     let last = match &kept {
-        Ok(id) => words::kept(&id.short(), &record.calibration),
+        Ok((id, gone)) => {
+            let kept = words::kept(&id.short(), &record.calibration);
+            format!("{kept}\n{}", gone.lines()).trim_end().to_owned()
+        }
         Err(_) => words::NOT_KEPT.to_owned(),
     };
     let printed = report.end(&object, &answer::text(&record, &last), quantity);
@@ -161,7 +165,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 words::verdict_not_kept(verdict, failure.exit == Exit::Refused, &failure.sentence);
             Err(Failure { sentence, ..failure })
         }
-        (Ok(id), Verdict::Pass) => {
+        (Ok((id, _)), Verdict::Pass) => {
             return printed.map_err(|failure| Failure {
                 sentence: words::passed_all_the_same(&id.short(), &failure.sentence),
                 ..failure

@@ -6,7 +6,7 @@ use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Record};
 use rillmark_proto::routine::machine::Routine;
 use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
 
-use super::super::guided::{Ask, Drive, Show, keep};
+use super::super::guided::{Ask, Drive, Gone, Show, keep};
 use super::super::record_view::{Kept, kept_records};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::Probe;
@@ -16,6 +16,7 @@ use crate::words::en::routine as words;
 #[derive(Clone, Debug)]
 pub(in crate::command) struct Done {
     pub(in crate::command) id: RecordId,
+    pub(in crate::command) gone: Gone,
     pub(in crate::command) record: CalibrationRecord,
 }
 
@@ -79,6 +80,6 @@ pub(in crate::command) fn guide(
     drive.begin(probe)?;
     let situation = situation(probe, &plan)?;
     let record = drive.lead(probe, &mut Routine::new(plan, situation), show, ask)?;
-    let id = keep(probe, &record.clone().into())?;
-    Ok(Done { id, record })
+    let (id, gone) = keep(probe, &record.clone().into())?;
+    Ok(Done { id, gone, record })
 }

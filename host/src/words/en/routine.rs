@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::record::{AsLeft, Point, Quantity, Signal};
+use rillmark_proto::record::{AsLeft, Point, Quantity, RecordKind, Signal};
 
 use crate::foreign::shown;
 
@@ -271,6 +271,14 @@ pub fn in_force_all_the_same(short: &dyn Display, why: &str) -> String {
 /// The script or the person has no answer left.
 pub const NO_ANSWER_LEFT: &str =
     "a question has no answer, so this was cancelled; the probe keeps what it kept before.";
+/// A record that made room for the new one.
+pub fn no_longer_kept(kind: RecordKind, short: &dyn Display) -> String {
+    let kind = match kind {
+        RecordKind::Calibration => "calibration",
+        RecordKind::Verification => "verification",
+    };
+    format!("No longer kept by the probe, to make room: {kind} {short}.")
+}
 /// The probe did not give back what it was given.
 pub const NOT_KEPT_AS_GIVEN: &str = "the probe did not give the record back as it was given; \
     look at `rillmark show` and calibrate again.";
