@@ -197,6 +197,34 @@ fn a_full_disk_is_one_sentence_and_what_was_written_is_whole() {
     assert_eq!(number(&summary, "damaged_bytes"), 0, "{summary}");
 }
 
+/// 400 MB of which nothing but the begin was written, as a disk leaves it that lost its power, with 100 MB
+/// for data.
+#[test]
+fn a_session_is_read_in_pieces() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    let mut log = start_log(&probe.port, &file, &["--count", "3"]);
+    assert!(log.0.wait().expect("ended").success());
+    let len = size(&file);
+    let grown = fs::File::options().write(true).open(&file).expect("it is there");
+    grown.set_len(len + 400_000_000).expect("a file may have holes");
+    let limited = |arguments: &[&str]| {
+        let mut command = Command::new("sh");
+        command.args(["-c", "ulimit -d 100000; exec \"$@\"", "sh"]).arg(binary::path());
+        command.args(arguments).arg(&file).stdin(Stdio::null()).output().expect("sh runs")
+    };
+    let output = limited(&["--json", "replay"]);
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    let said = String::from_utf8_lossy(&output.stderr);
+    let last = text.lines().last().unwrap_or_else(|| panic!("{said}"));
+    let summary: Value = serde_json::from_str(last).expect("JSON");
+    assert_eq!(number(&summary["summary"], "torn_bytes"), 400_000_000, "{summary}");
+    assert_eq!(number(&summary["summary"], "readings"), 3, "{summary}");
+    let output = limited(&["--port", &probe.port, "log", "--continue", "--count", "1", "--out"]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
 #[test]
 fn a_log_that_is_started_again_goes_on_in_its_file() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -40,7 +40,7 @@ pub enum Item {
 /// Walks through a session file, each item with the place where it begins. Every byte is part of an item:
 /// nobody writes a zero that does not end a frame. What is held at a time is one frame.
 pub fn items<R: BufRead>(from: R) -> Items<R> {
-    Items { from, at: 0, zeros: 0, segment: Vec::new(), found: VecDeque::new() }
+    Items { from, at: 0, segment: Vec::new(), found: VecDeque::new() }
 }
 
 /// See [`items`]; an error is the file's, and the walk ends with it.
@@ -49,8 +49,6 @@ pub struct Items<R> {
     from: R,
     /// How much was read.
     at: u64,
-    /// Zeros behind the last item.
-    zeros: u64,
     segment: Vec<u8>,
     /// Items that were read and not given out.
     found: VecDeque<(u64, Item)>,
@@ -72,17 +70,27 @@ impl<R: BufRead> Iterator for Items<R> {
 }
 
 impl<R: BufRead> Items<R> {
+    /// Zeros that end no frame: how many.
+    fn skip_zeros(&mut self) -> io::Result<u64> {
+        let begin = self.at;
+        loop {
+            let held = self.from.fill_buf()?;
+            let zeros = held.iter().position(|byte| *byte != DELIMITER).unwrap_or(held.len());
+            if zeros == 0 {
+                return Ok(self.at - begin);
+            }
+            self.from.consume(zeros);
+            self.at += zeros as u64;
+        }
+    }
+
     /// Reads on to the next delimiter; false at the end.
     fn read(&mut self) -> io::Result<bool> {
         self.segment.clear();
+        let zeros = self.skip_zeros()?;
         let begin = self.at;
         let mut limited = Read::by_ref(&mut self.from).take(MAX_FRAME as u64);
         let mut len = limited.read_until(DELIMITER, &mut self.segment)? as u64;
-        if self.segment == [DELIMITER] {
-            (self.at, self.zeros) = (begin + len, self.zeros + 1);
-            return Ok(true);
-        }
-        let zeros = std::mem::take(&mut self.zeros);
         if len == 0 {
             // A disk that lost its power leaves some at the end.
             if zeros > 0 {
