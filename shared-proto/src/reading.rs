@@ -128,6 +128,15 @@ pub struct Computed {
 }
 
 impl Computed {
+    /// True when every value that is there is a number, neither infinite nor NaN.
+    pub fn is_finite(&self) -> bool {
+        let Self { temperature_c, ph, conductivity_us_cm, specific_conductance_us_cm } = self;
+        [temperature_c, ph, conductivity_us_cm, specific_conductance_us_cm]
+            .into_iter()
+            .flatten()
+            .all(|value| value.is_finite())
+    }
+
     /// True when both hold the same bits (`NaN` equals itself, `-0.0` differs from `0.0`).
     pub fn same_bits(&self, other: &Self) -> bool {
         let bits = |value: Option<f32>| value.map(f32::to_bits);

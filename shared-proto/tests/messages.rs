@@ -32,6 +32,27 @@ fn there_and_back(
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(128))]
 
+    /// A reading whose values are no numbers is malformed: not one of them goes any further.
+    #[test]
+    fn what_is_no_number_does_not_come_back(
+        reading in arbitrary::reading(),
+        bad in proptest::sample::select(&[f32::NAN, f32::INFINITY, f32::NEG_INFINITY]),
+        at in 0..4,
+    ) {
+        let mut reading = reading;
+        let computed = &mut reading.computed;
+        *match at {
+            0 => &mut computed.temperature_c,
+            1 => &mut computed.ph,
+            2 => &mut computed.conductivity_us_cm,
+            _ => &mut computed.specific_conductance_us_cm,
+        } = Some(bad);
+        let (mut out, mut space) = ([0; MAX_FRAME], [0; MAX_FRAME]);
+        let len = encode_from_probe(&FromProbe::Reading(reading), &mut out).expect("it fits");
+        let payload = unpack(&out[..len], &mut space).expect("a whole frame");
+        prop_assert_eq!(decode(&payload), Err(DecodeError::Malformed { kind: kind::FROM_PROBE }));
+    }
+
     #[test]
     fn commands_come_back(command in arbitrary::command()) {
         there_and_back(|out| encode_command(&command, out), |incoming| {

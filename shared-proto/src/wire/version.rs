@@ -114,7 +114,7 @@ pub fn decode<'a>(payload: &Payload<'a>) -> Result<Incoming<'a>, DecodeError> {
         }
         kind::FROM_PROBE => {
             only(WIRE_VERSION)?;
-            whole(body).map(Incoming::FromProbe).ok_or_else(|| match body {
+            whole(body).filter(is_finite).map(Incoming::FromProbe).ok_or_else(|| match body {
                 [0, answer @ ..] => {
                     leading_id(answer).map_or(malformed, |id| DecodeError::UnknownAnswer { id })
                 }
@@ -132,6 +132,12 @@ fn whole<T: DeserializeOwned>(body: &[u8]) -> Option<T> {
         Ok((value, [])) => Some(value),
         _ => None,
     }
+}
+
+/// False for a reading with a value that is no number: what is not defined is `None`, and no probe of ours
+/// computes anything else. It would not even be equal to itself.
+fn is_finite(message: &FromProbe) -> bool {
+    !matches!(message, FromProbe::Reading(reading) if !reading.computed.is_finite())
 }
 
 /// The id that commands and answers begin with in every version.
