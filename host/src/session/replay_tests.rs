@@ -64,6 +64,15 @@ fn cut_anywhere_every_whole_frame_is_replayed() {
 }
 
 #[test]
+fn a_run_whose_beginning_is_lost_is_not_one_that_was_cut_short() {
+    let header = Header { reason: HeaderReason::Changed, ..sample::header(&[]) };
+    let bytes =
+        [Entry::Header(header).frame().expect("it fits"), reading_frame(reading(0))].concat();
+    let (_, summary, _) = run(&bytes);
+    assert_eq!((summary.parts, summary.cut_short, summary.end), (0, 0, None));
+}
+
+#[test]
 fn any_flipped_bit_is_damage_and_never_another_value() {
     let bytes = whole();
     let original: Vec<_> = (0..6).map(reading).collect();

@@ -22,6 +22,8 @@ enum Under {
 #[derive(Debug, Default)]
 pub(super) struct Trail {
     under: Under,
+    /// The beginning of the run is there too.
+    began: bool,
     last: Option<(u32, u32)>,
     /// Headers since the last beginning, and readings since they were last as many as was told.
     headers: u32,
@@ -39,9 +41,9 @@ impl Trail {
     pub(super) fn entry(&mut self, entry: &Entry, summary: &mut Summary) {
         match entry {
             Entry::Header(header) if header.reason == HeaderReason::Began => {
-                summary.cut_short += u64::from(self.under == Under::Header);
+                summary.cut_short += u64::from(self.is_open());
                 summary.parts += 1;
-                (self.under, self.counted, self.again) = (Under::Header, 0, 0);
+                (self.under, self.began, self.counted, self.again) = (Under::Header, true, 0, 0);
                 (self.headers, self.doubtful) = (1, 0);
                 summary.end = None;
                 return;
@@ -63,7 +65,7 @@ impl Trail {
                 add(&mut summary.lost_readings, readings.saturating_sub(held));
                 add(&mut summary.uncounted_readings, self.counted.saturating_sub(*readings));
                 add(&mut summary.line_damaged_bytes, *line_damaged_bytes);
-                (self.under, self.counted, self.again) = (Under::End, 0, 0);
+                (self.under, self.began, self.counted, self.again) = (Under::End, false, 0, 0);
                 summary.end = Some(*reason);
             }
             _ => {}
@@ -124,6 +126,11 @@ impl Trail {
     /// The file is over.
     pub(super) fn over(self, summary: &mut Summary) {
         summary.gaps += u64::from(self.gap);
-        summary.cut_short += u64::from(self.under == Under::Header);
+        summary.cut_short += u64::from(self.is_open());
+    }
+
+    /// A run that began has not ended.
+    fn is_open(&self) -> bool {
+        self.began && self.under == Under::Header
     }
 }
