@@ -15,6 +15,7 @@ use rillmark_proto::calibration::ph::{
     Isopotential, NOMINAL_SLOPE, PH_RANGE, PhPoint, SlopePrior,
 };
 use rillmark_proto::reading::Coefficients;
+use rillmark_proto::record;
 use rillmark_proto::reference::{OutOfRange, compensation};
 use rillmark_proto::routine::judgement::Severity;
 use rillmark_proto::routine::said::Said;
@@ -36,6 +37,27 @@ pub struct Options {
     /// What was calibrated.
     #[command(subcommand)]
     quantity: Quantity,
+}
+
+impl Options {
+    /// Of points on standard input; anything but a pH is a conductivity.
+    pub(super) fn of_standard_input(of: record::Quantity) -> Self {
+        let file = "-".to_owned();
+        let (evaluate, water, thermometer_u, isopotential, slope) = (None, None, None, None, None);
+        let quantity = match of {
+            record::Quantity::Ph => Quantity::Ph {
+                file,
+                evaluate,
+                budget: false,
+                water,
+                thermometer_u,
+                isopotential,
+                slope,
+            },
+            _ => Quantity::Conductivity { file },
+        };
+        Self { quantity }
+    }
 }
 
 #[derive(Debug, Subcommand)]

@@ -6,6 +6,7 @@ pub mod calibrate;
 pub mod check_board;
 pub mod demo;
 pub mod diagnose;
+pub mod doors;
 pub mod equip;
 pub mod fit;
 mod guided;

@@ -56,6 +56,11 @@ pub struct Options {
     until_eof: bool,
 }
 
+/// Whether this is a control line; the error is a sentence.
+pub(super) fn understood(line: &str) -> Result<(), String> {
+    control::parse(line).map(drop)
+}
+
 /// Serves until it is told to quit.
 ///
 /// # Errors

@@ -11,7 +11,7 @@ const MAX_KEPT: usize = 4 * MAX_FRAME;
 
 /// One whole frame.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Arrival {
+pub struct Arrival {
     frame: Vec<u8>,
     kind: u8,
     version: u8,
@@ -19,7 +19,11 @@ pub(super) struct Arrival {
 }
 
 impl Arrival {
-    pub(super) fn decode(&self) -> Result<Incoming<'_>, DecodeError> {
+    /// What it says.
+    ///
+    /// # Errors
+    /// When this release cannot read it.
+    pub fn decode(&self) -> Result<Incoming<'_>, DecodeError> {
         decode(&rillmark_proto::wire::frame::Payload {
             kind: self.kind,
             version: self.version,
@@ -28,14 +32,14 @@ impl Arrival {
     }
 
     /// The frame as it came, delimiter included.
-    pub(super) fn into_frame(self) -> Vec<u8> {
+    pub fn into_frame(self) -> Vec<u8> {
         self.frame
     }
 }
 
 /// Cuts the bytes of a line into frames.
 #[derive(Debug, Default)]
-pub(super) struct Arrivals {
+pub struct Arrivals {
     segment: Vec<u8>,
     whole: VecDeque<Arrival>,
     bytes: u64,
@@ -44,7 +48,7 @@ pub(super) struct Arrivals {
 
 impl Arrivals {
     /// Takes bytes in any pieces.
-    pub(super) fn push(&mut self, bytes: &[u8]) {
+    pub fn push(&mut self, bytes: &[u8]) {
         self.bytes += bytes.len() as u64;
         for &byte in bytes {
             self.segment.push(byte);
@@ -80,23 +84,23 @@ impl Arrivals {
     }
 
     /// The next whole frame.
-    pub(super) fn pop(&mut self) -> Option<Arrival> {
+    pub fn pop(&mut self) -> Option<Arrival> {
         self.whole.pop_front()
     }
 
     /// The line was cut: what was in the middle of arriving never will.
-    pub(super) fn cut(&mut self) {
+    pub fn cut(&mut self) {
         self.damaged += self.segment.len() as u64;
         self.segment.clear();
     }
 
     /// Bytes taken.
-    pub(super) const fn bytes(&self) -> u64 {
+    pub const fn bytes(&self) -> u64 {
         self.bytes
     }
 
     /// Bytes that belonged to no whole frame.
-    pub(super) const fn damaged_bytes(&self) -> u64 {
+    pub const fn damaged_bytes(&self) -> u64 {
         self.damaged
     }
 }

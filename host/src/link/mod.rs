@@ -1,6 +1,6 @@
 //! How bytes travel between host and probe: a serial port, a TCP socket or the virtual bench.
 
-mod arrivals;
+pub mod arrivals;
 mod clock;
 #[cfg(test)]
 pub(crate) mod fake;

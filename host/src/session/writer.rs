@@ -102,7 +102,6 @@ impl Writer {
     /// [`Exit::Storage`] when it cannot be read or written, or another program is writing it.
     pub fn resume(path: &Path, board: BoardId) -> Result<Self, Failure> {
         let name = path.display().to_string();
-        let bad = |sentence| Failure::new(Exit::BadInput, sentence);
         let storage =
             |error: io::Error| Failure::new(Exit::Storage, words::cannot_continue(&name, &error));
         let mut file = match OpenOptions::new().read(true).append(true).open(path) {
@@ -114,31 +113,11 @@ impl Writer {
             return Err(Failure::new(Exit::Storage, words::file_in_use(&name)));
         }
         let len = file.metadata().map_err(storage)?.len();
-        let opening = Entry::opening().frame().unwrap_or_default();
-        let mut begin = Vec::new();
-        Read::by_ref(&mut file)
-            .take(opening.len() as u64)
-            .read_to_end(&mut begin)
-            .map_err(storage)?;
-        let missing = match opening.strip_prefix(&*begin).filter(|_| begin.len() as u64 == len) {
-            Some(rest) => rest,
-            None => {
-                file.rewind().map_err(storage)?;
-                let session = open(BufReader::new(&file)).map_err(|error| error.failure(&name))?;
-                if let Some(other) = session.headers.iter().find(|header| header.board != board) {
-                    return Err(bad(words::other_board(&name, &other.board, &board)));
-                }
-                let mut last = [0];
-                file.seek(SeekFrom::End(-1))
-                    .and_then(|_| file.read_exact(&mut last))
-                    .map_err(storage)?;
-                if last == [DELIMITER] { &[][..] } else { &[DELIMITER][..] }
-            }
-        };
+        let missing = joint(&mut file, &name, board)?;
         let mut writer = Self { written: len, ..Self::over(Box::new(file), name) };
         writer.before = len;
         if !missing.is_empty() {
-            writer.frame(missing, 0)?;
+            writer.frame(&missing, 0)?;
         }
         writer.sync()?;
         Ok(writer)
@@ -254,6 +233,39 @@ impl Writer {
         };
         Failure::new(Exit::Storage, sentence)
     }
+}
+
+/// What has to stand behind what is there before a log of this board goes on: the rest of an opening, or the
+/// end of a frame whose writing was cut short.
+///
+/// # Errors
+/// [`Exit::BadInput`] for what is no session or one of another board; [`Exit::Storage`] when it cannot be
+/// read.
+pub fn joint(
+    file: &mut (impl Read + Seek),
+    name: &str,
+    board: BoardId,
+) -> Result<Vec<u8>, Failure> {
+    let storage =
+        |error: io::Error| Failure::new(Exit::Storage, words::cannot_continue(name, &error));
+    let opening = Entry::opening().frame().unwrap_or_default();
+    let mut begin = Vec::new();
+    // One more, to see whether it ends there.
+    let most = opening.len() as u64 + 1;
+    Read::by_ref(file).take(most).read_to_end(&mut begin).map_err(storage)?;
+    if let Some(rest) = opening.strip_prefix(&*begin) {
+        return Ok(rest.to_vec());
+    }
+    file.rewind().map_err(storage)?;
+    let session = open(BufReader::new(&mut *file)).map_err(|error| error.failure(name))?;
+    if let Some(other) = session.headers.iter().find(|header| header.board != board) {
+        let sentence = words::other_board(name, &other.board, &board);
+        return Err(Failure::new(Exit::BadInput, sentence));
+    }
+    let mut last = [0];
+    let read = file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last));
+    read.map_err(storage)?;
+    Ok(if last == [DELIMITER] { Vec::new() } else { vec![DELIMITER] })
 }
 
 /// False when another log has the file. Not every system can lock one, and where nobody else could read it

@@ -136,6 +136,12 @@ const fn unstated(quantity: Quantity) -> Stated {
     }
 }
 
+/// What a bottle's file holds; the error is a sentence.
+pub(in crate::command) fn bottle(text: &str, quantity: Quantity) -> Result<Planned, String> {
+    let read = bottle_file::understand(text, quantity);
+    read.map(|bottle| bottle.planned).map_err(|(_, sentence)| sentence)
+}
+
 /// The file of a bottle: `FILE.toml`, or `file=FILE` whatever its ending.
 fn file(name: &str) -> Option<&str> {
     let ends = |name: &str| name.len() > 5 && name.to_ascii_lowercase().ends_with(".toml");

@@ -97,7 +97,7 @@ impl<'a> Answers<'a> {
     }
 }
 
-fn understand(line: &str, question: Question) -> Result<Answer, String> {
+pub(in crate::command) fn understand(line: &str, question: Question) -> Result<Answer, String> {
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
     Ok(match (word, question) {
         ("cancel", _) => Answer::Choice(Choice::Cancel),

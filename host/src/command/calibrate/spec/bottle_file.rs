@@ -145,7 +145,7 @@ pub(super) fn read(name: &str, quantity: Quantity) -> Result<Bottle, String> {
     })
 }
 
-fn understand(text: &str, quantity: Quantity) -> Result<Bottle, Wrong> {
+pub(super) fn understand(text: &str, quantity: Quantity) -> Result<Bottle, Wrong> {
     let file: File = toml::from_str(text)
         .map_err(|error| (error.span().unwrap_or(0..0), words::toml_message(error.message())))?;
     let kind = match quantity {
