@@ -37,6 +37,11 @@ impl Generations {
         Self { name, flash, truth, listed_at }
     }
 
+    /// The flash itself.
+    pub(crate) fn into_flash(self) -> StrictFlash {
+        self.flash
+    }
+
     /// Bytes of the region.
     pub fn size(&self) -> usize {
         self.flash.bytes.len()
@@ -143,7 +148,7 @@ fn calibrate_without_starts(flash: &mut StrictFlash, generations: i64) {
     });
 }
 
-pub(super) fn equipment() -> Equipment {
+pub(crate) fn equipment() -> Equipment {
     let serial = |text| Some(Serial::try_from(text).expect("short"));
     let fitted =
         Fitted { electrode: serial("E-1"), cell: serial("K-1"), thermometer: serial("T-1") };
@@ -151,7 +156,7 @@ pub(super) fn equipment() -> Equipment {
 }
 
 /// One of each quantity, another number in each generation.
-fn records(generation: i64) -> [CalibrationRecord; 3] {
+pub(crate) fn records(generation: i64) -> [CalibrationRecord; 3] {
     let number = generation as f64;
     let compensation = Compensation::Linear { per_kelvin: 0.0191 };
     let ph = PhCalibration::exact(0.99, number);
@@ -180,4 +185,10 @@ fn records(generation: i64) -> [CalibrationRecord; 3] {
         as_left: None,
         overrides: Default::default(),
     })
+}
+
+/// Their bytes.
+pub(crate) fn record_bytes(generation: i64) -> impl Iterator<Item = Vec<u8>> {
+    let bytes = |record: CalibrationRecord| codec::encode(&record.into()).expect("short").to_vec();
+    records(generation).into_iter().map(bytes)
 }

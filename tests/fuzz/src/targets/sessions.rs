@@ -1,0 +1,136 @@
+//! Session files: every byte is accounted for, nothing is handed out that the file does not hold, and a log
+//! goes on in it without touching what is there.
+
+use std::convert::Infallible;
+
+use rillmark::session::entry::{EndReason, Entry, HostTime};
+use rillmark::session::reader::{Item, items};
+use rillmark::session::replay::{Match, Replayed, Summary, open, replay};
+use rillmark::session::writer::joint;
+use rillmark_proto::reading::Reading;
+use rillmark_proto::wire::frame::{MAX_FRAME, Piece, pieces, unpack};
+use rillmark_proto::wire::message::FromProbe;
+use rillmark_proto::wire::{Incoming, decode};
+
+use super::records::is_finite_or_nothing;
+use crate::store::BOARD;
+
+pub(super) fn seeds() -> Vec<Vec<u8>> {
+    let whole = crate::invented::session();
+    // Beginnings of it cost less, and show the same of records and marks.
+    let ends = items(&whole).filter(|(_, item)| matches!(item, Item::Reading(_)));
+    let ends: Vec<usize> = ends.map(|(at, _)| at as usize).take(4).collect();
+    let mut seeds: Vec<_> = ends.iter().map(|end| whole[..*end].to_vec()).collect();
+    // One without records.
+    let small = items(&whole).zip(items(&whole).skip(1)).filter(|((_, item), _)| {
+        !matches!(item, Item::Entry(entry) if matches!(**entry, Entry::Record { .. }))
+    });
+    let small = small.flat_map(|((from, _), (to, _))| whole[from as usize..to as usize].to_vec());
+    seeds.push(small.collect());
+    seeds.push(whole);
+    seeds
+}
+
+/// True when it is a session.
+pub(super) fn check(bytes: &[u8]) -> bool {
+    let held = tiled(bytes);
+    let Ok(session) = open(bytes) else {
+        assert!(joint(bytes, "it", BOARD).is_err() || bytes.len() < 25, "no log goes on in it");
+        return false;
+    };
+    let mut handed: Vec<Reading> = Vec::new();
+    let Ok(summary) = replay(bytes, &session, &[], |replayed| {
+        sound(&replayed);
+        handed.push(replayed.reading);
+        Ok::<_, Infallible>(())
+    });
+    adds_up(bytes, &held, &handed, &summary);
+    goes_on(bytes, &handed);
+    !held.is_empty()
+}
+
+/// The readings that the bytes hold; that every byte is part of one item.
+fn tiled(bytes: &[u8]) -> Vec<Reading> {
+    let (mut held, mut end) = (Vec::new(), 0);
+    let mut items = items(bytes).peekable();
+    while let Some((at, item)) = items.next() {
+        assert_eq!(at, end, "items follow each other");
+        end = items.peek().map_or(bytes.len() as u64, |(next, _)| *next);
+        assert!(end > at, "an item has bytes");
+        match item {
+            Item::Damage { bytes } | Item::Torn { bytes } => assert_eq!(at + bytes, end),
+            Item::Reading(reading) => held.push(*reading),
+            Item::Entry(_) | Item::Other | Item::Newer { .. } => {}
+        }
+    }
+    assert_eq!(end, bytes.len() as u64, "every byte is part of an item");
+    assert_eq!(held.len(), by_hand(bytes), "as many readings as there are frames of readings");
+    held
+}
+
+/// Frames that say a reading.
+fn by_hand(bytes: &[u8]) -> usize {
+    let mut space = [0; MAX_FRAME];
+    let readings = pieces(bytes).filter(|piece| {
+        let Piece::Frame { raw, .. } = piece else { return false };
+        let payload = unpack(raw, &mut space).expect("it is whole");
+        matches!(decode(&payload), Ok(Incoming::FromProbe(FromProbe::Reading(_))))
+    });
+    readings.count()
+}
+
+/// What is not defined is no number; what is another than recorded is said.
+fn sound(replayed: &Replayed) {
+    let Replayed { reading, assessment, matches, .. } = replayed;
+    is_finite_or_nothing(&assessment.computed);
+    let u = &assessment.uncertainty;
+    for u in [u.temperature_k, u.ph, u.conductivity_us_cm, u.specific_conductance_us_cm] {
+        assert!(u.is_none_or(|u| u.is_finite() && u >= 0.0), "no uncertainty: {u:?}");
+    }
+    for age in [assessment.ages.ph, assessment.ages.conductivity, assessment.ages.temperature] {
+        assert!(age.is_none_or(f64::is_finite), "no age: {age:?}");
+    }
+    if *matches == Match::Same {
+        assert!(reading.computed.same_bits(&assessment.computed), "said to be the same");
+    }
+}
+
+fn adds_up(bytes: &[u8], held: &[Reading], handed: &[Reading], summary: &Summary) {
+    assert_eq!(summary.readings, handed.len() as u64);
+    assert_eq!(summary.readings + summary.duplicates, held.len() as u64, "none is passed over");
+    let mut held = held.iter();
+    for reading in handed {
+        // By their bytes: a NaN is not equal to itself.
+        let same = |other: &&Reading| format!("{other:?}") == format!("{reading:?}");
+        assert!(
+            held.as_slice().first().is_some_and(|other| same(&other)) && held.next().is_some()
+                || held.any(|other| same(&other)),
+            "handed out in the order of the file, and none that is not there"
+        );
+    }
+    assert!(summary.damaged_bytes + summary.torn_bytes <= bytes.len() as u64);
+    assert!(summary.mismatches + summary.unresolved <= summary.readings);
+    assert!(summary.without_header <= summary.readings + summary.duplicates);
+    assert!(summary.store_faults <= summary.readings && summary.cut_short <= summary.parts);
+    assert!(summary.gaps >= u64::from(summary.missing_readings > 0));
+}
+
+/// A log that goes on in the file leaves every reading as it was, and its own entries are found.
+fn goes_on(bytes: &[u8], handed: &[Reading]) {
+    let Ok(missing) = joint(bytes, "it", BOARD) else { return };
+    let at = HostTime { monotonic_ms: 0, utc_ms: 0 };
+    let note = Entry::Note { at, text: "goes on".into() };
+    let end =
+        Entry::End { reason: EndReason::Done, at, headers: 1, readings: 0, line_damaged_bytes: 0 };
+    let mut longer = [bytes, &missing].concat();
+    let before = longer.len();
+    for entry in [&note, &end] {
+        longer.extend(entry.frame().expect("it is short"));
+    }
+    let mut own = items(&longer).filter(|(at, _)| *at >= before as u64).map(|(_, item)| item);
+    for entry in [note, end] {
+        assert_eq!(own.next(), Some(Item::Entry(Box::new(entry))), "what is appended is found");
+    }
+    let now: usize = items(&longer).filter(|(_, item)| matches!(item, Item::Reading(_))).count();
+    assert!(now >= handed.len(), "nothing is lost by going on");
+}
