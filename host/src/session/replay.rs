@@ -111,6 +111,9 @@ pub struct Summary {
     /// Readings that stand under no header: which verifications and which junction belong to them is not
     /// known.
     pub without_header: u64,
+    /// Readings with a UTC behind bytes that nobody can read, up to the next mark: had the computer's clock
+    /// been set there, the mark that said so is gone, and their UTC is off.
+    pub doubtful_dates: u64,
     /// Frames behind an end that begin nothing.
     pub behind_end: u64,
     /// Runs of the log that began in this file.
@@ -260,6 +263,8 @@ pub fn replay(
                 }
                 let (utc_ms, set) = date(&reading, session, &mut dating);
                 summary.clock_sets.extend(set);
+                let is_doubtful = utc_ms.is_some() && trail.may_lack_a_mark();
+                summary.doubtful_dates += u64::from(is_doubtful);
                 summary.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
                 let replayed = compute(&reading, utc_ms, &mut assessor);
                 summary.tally.add(&replayed.assessment);
@@ -291,9 +296,13 @@ pub fn replay(
             }
             Item::Other | Item::Newer { .. } => {
                 trail.stray(&mut summary);
+                trail.unread();
                 summary.unknown_frames += 1;
             }
-            Item::Damage { bytes } => summary.damaged_bytes += bytes,
+            Item::Damage { bytes } => {
+                trail.unread();
+                summary.damaged_bytes += bytes;
+            }
             Item::Torn { bytes } => summary.torn_bytes += bytes,
         }
     }

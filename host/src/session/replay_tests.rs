@@ -322,6 +322,38 @@ fn a_reading_of_an_earlier_time_than_the_first_mark_is_dated_from_it() {
     assert_eq!(all[0].utc_ms, Some(UTC_AT_ZERO + 10_020));
 }
 
+#[test]
+fn where_damage_may_have_taken_a_mark_the_dates_are_in_doubt_up_to_the_next() {
+    let frame = |entry: &Entry| entry.frame().expect("it fits");
+    let set = |running: u32| {
+        let time = reading(running).time;
+        let mut at = sample::host_time(time.ms);
+        at.utc_ms = UTC_AT_ZERO + 86_400_000;
+        frame(&Entry::Mark(Mark { boot: time.boot, probe_ms: time.ms, at, headers: 1 }))
+    };
+    let header = frame(&Entry::Header(sample::header(&[])));
+    let mut frames = vec![header, frame(&mark(&reading(0)))];
+    frames.extend((0..2).map(|running| reading_frame(reading(running))));
+    frames.push(set(2));
+    frames.extend((2..4).map(|running| reading_frame(reading(running))));
+    frames.push(frame(&mark(&reading(4))));
+    frames.push(reading_frame(reading(4)));
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!((summary.doubtful_dates, summary.clock_sets.len()), (0, 2));
+    assert_eq!(all[2].utc_ms, Some(UTC_AT_ZERO + 86_400_000));
+
+    frames[4][7] ^= 1;
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!(all[2].utc_ms, Some(UTC_AT_ZERO + 20_020), "by the mark before");
+    assert_eq!((summary.doubtful_dates, summary.readings), (2, 5));
+
+    // A mark behind the reading that it was written for is not where it was.
+    frames[4][7] ^= 1;
+    frames.swap(4, 5);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.doubtful_dates, summary.damaged_bytes), (1, 0));
+}
+
 /// Two runs with a junction, a gap in which a verification came, and a clock that was set.
 fn eventful() -> Vec<Vec<u8>> {
     let (ph, cell) = (ph_record(0.98), sample::cell_record());

@@ -88,7 +88,15 @@ impl Dating {
     /// Takes a mark.
     pub fn mark(&mut self, next: &Mark) {
         if let Some(last) = self.anchor.replace(*next) {
-            self.set = self.set_between(&last, next);
+            // That of a mark whose reading is gone stays to be told, unless it was set back.
+            let before = self.set.take();
+            self.set = match (before, self.set_between(&last, next)) {
+                (Some((before, _)), Some((by, why))) => {
+                    let by = before.saturating_add(by);
+                    (u128::from(by.unsigned_abs()) > PARTED_MS).then_some((by, why))
+                }
+                (before, by) => by.or(before),
+            };
         }
         (self.is_new_run, self.is_after_gap) = (false, false);
     }

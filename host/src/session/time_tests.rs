@@ -50,6 +50,21 @@ fn a_clock_that_is_set_moves_nothing_that_came_before() {
 }
 
 #[test]
+fn a_clock_that_was_set_is_told_though_the_next_reading_is_gone() {
+    let mut dating = Dating::default();
+    dating.mark(&mark(1, 10_000, 0, 0));
+    assert_eq!(date(&mut dating, 1, 10_000), (Some(0), None));
+    let set = |ms: i64, by: i64| mark(1, 10_000 + ms as u64, ms as u64, ms + by);
+    dating.mark(&set(10_000, YEAR_MS));
+    dating.mark(&set(20_000, YEAR_MS));
+    assert_eq!(date(&mut dating, 1, 30_000), (Some(YEAR_MS + 20_000), Some(YEAR_MS)));
+    // Set once more and back: UTC goes on from where it was.
+    dating.mark(&set(30_000, 2 * YEAR_MS));
+    dating.mark(&set(40_000, YEAR_MS));
+    assert_eq!(date(&mut dating, 1, 50_000), (Some(YEAR_MS + 40_000), None));
+}
+
+#[test]
 fn a_computer_that_slept_was_not_set() {
     let mut dating = Dating::default();
     dating.mark(&mark(1, 0, 0, 0));

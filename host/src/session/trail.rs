@@ -30,6 +30,10 @@ pub(super) struct Trail {
     doubtful: u64,
     /// A gap was recorded since the last reading.
     gap: bool,
+    /// A mark may have been lost since the last one.
+    lost_mark: bool,
+    /// The reading that the last mark was written for, when it is the next one: start and ms.
+    marked: Option<(u32, u64)>,
     /// Readings since the last beginning or end, and those of them that came again.
     counted: u64,
     again: u64,
@@ -56,7 +60,10 @@ impl Trail {
             Entry::Header(_) => {
                 (self.under, self.headers) = (Under::Header, self.headers.saturating_add(1));
             }
-            Entry::Mark(mark) => self.headers_told(mark.headers, summary),
+            Entry::Mark(mark) => {
+                self.headers_told(mark.headers, summary);
+                (self.lost_mark, self.marked) = (false, Some((mark.boot, mark.probe_ms)));
+            }
             Entry::GapBegan { .. } => self.gap = true,
             Entry::End { reason, headers, readings, line_damaged_bytes, .. } => {
                 self.headers_told(*headers, summary);
@@ -85,6 +92,8 @@ impl Trail {
             Came::Otherwise => summary.contradictions += 1,
         }
         let (boot, running) = (reading.time.boot, reading.running);
+        // One that does not stand before its reading is not where it was written.
+        self.lost_mark |= self.marked.take().is_some_and(|of| of != (boot, reading.time.ms));
         let gap = std::mem::take(&mut self.gap);
         let step = match self.last {
             Some((last_boot, last)) if last_boot == boot => {
@@ -113,6 +122,16 @@ impl Trail {
             self.under = Under::Nothing;
         }
         (self.headers, self.doubtful) = (headers, 0);
+    }
+
+    /// Bytes that nobody can read: a mark may have been among them.
+    pub(super) const fn unread(&mut self) {
+        self.lost_mark = true;
+    }
+
+    /// Whether the clock may have been set before the last reading, unseen.
+    pub(super) const fn may_lack_a_mark(&self) -> bool {
+        self.lost_mark
     }
 
     /// Anything but the beginning of another part.

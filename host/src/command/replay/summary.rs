@@ -31,6 +31,7 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "lost_readings": summary.lost_readings,
         "uncounted_readings": summary.uncounted_readings,
         "without_header": summary.without_header,
+        "doubtful_dates": summary.doubtful_dates,
         "behind_end": summary.behind_end,
         "runs": summary.parts,
         "cut_short": summary.cut_short,
@@ -133,6 +134,11 @@ pub(super) fn table(
             words::WITHOUT_HEADER,
             summary.without_header,
             words::without_header(summary.without_header),
+        ),
+        (
+            words::DOUBTFUL_DATES,
+            summary.doubtful_dates,
+            words::doubtful_dates(summary.doubtful_dates),
         ),
         (words::BEHIND_END, summary.behind_end, words::behind_end(summary.behind_end)),
     ] {

@@ -202,6 +202,8 @@ pub const LOST: &str = "lost";
 pub const UNCOUNTED: &str = "not counted";
 /// Readings under no header.
 pub const WITHOUT_HEADER: &str = "without a header";
+/// Label of readings whose UTC may be off.
+pub const DOUBTFUL_DATES: &str = "doubtful UTC";
 /// Frames behind an end.
 pub const BEHIND_END: &str = "behind the end";
 /// Runs of the log.
@@ -311,6 +313,11 @@ pub fn uncounted(readings: u64) -> String {
 /// Readings that no header covers.
 pub fn without_header(readings: u64) -> String {
     format!("{readings} (what was fitted and verified is not known: U may be too small)")
+}
+
+/// Readings behind damage.
+pub fn doubtful_dates(readings: u64) -> String {
+    format!("{readings} behind damage (a clock that was set there is not seen)")
 }
 
 /// Frames behind an end.
