@@ -9,6 +9,7 @@ pub mod alter;
 pub mod invented;
 pub mod random;
 mod run;
+pub mod session;
 pub mod store;
 pub mod targets;
 
