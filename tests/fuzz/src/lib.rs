@@ -13,4 +13,4 @@ pub mod session;
 pub mod store;
 pub mod targets;
 
-pub use run::{Failure, Report, Target, case, portion, run};
+pub use run::{Failure, Report, Target, WEIGHTS, case, portion, run};

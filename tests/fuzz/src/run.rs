@@ -18,7 +18,7 @@ pub struct Target {
     pub seeds: fn() -> Vec<Vec<u8>>,
     /// How they are altered.
     pub alter: Alter,
-    /// Of a thousand inputs of all targets so many are its own: more of those that cost little.
+    /// Of [`WEIGHTS`] inputs of all targets so many are its own: more of those that cost little.
     pub weight: u64,
 }
 
@@ -45,6 +45,9 @@ pub struct Failure {
     /// What the panic said, and where.
     pub said: String,
 }
+
+/// What the weights of all targets come to.
+pub const WEIGHTS: u64 = 10_000;
 
 /// The most failures that are kept of a run: one shows what is wrong, and thousands fill a disk.
 const KEPT: usize = 20;
@@ -84,7 +87,7 @@ fn made(target: &Target, seeds: &[Vec<u8>], seed: u64, number: u64) -> Vec<u8> {
 /// How many of `inputs` inputs of all targets are this one's.
 #[must_use]
 pub fn portion(target: &Target, inputs: u64) -> u64 {
-    (inputs * target.weight).div_ceil(1000)
+    (inputs * target.weight).div_ceil(WEIGHTS)
 }
 
 thread_local! {

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use rillmark_fuzz::targets::{all, by_name};
-use rillmark_fuzz::{portion, run};
+use rillmark_fuzz::{WEIGHTS, portion, run};
 
 /// Inputs of all targets together.
 const INPUTS: u64 = 20_000;
@@ -37,6 +37,7 @@ fn the_corpus_breaks_no_promise() {
 
 #[test]
 fn altered_inputs_break_no_promise_and_get_deep() {
+    assert_eq!(all().iter().map(|target| target.weight).sum::<u64>(), WEIGHTS);
     for target in all() {
         let inputs = portion(&target, INPUTS).max(20);
         let report = run(&target, 11, inputs);

@@ -18,9 +18,9 @@ pub(super) fn all() -> [Target; 2] {
             check: arguments,
             seeds: || ARGUMENTS.lines().map(|line| line.as_bytes().to_vec()).collect(),
             alter: Alter::Text(WORDS),
-            weight: 2,
+            weight: 10,
         },
-        Target { name: "files", check: files, seeds: file_seeds, alter: Alter::Frames, weight: 1 },
+        Target { name: "files", check: files, seeds: file_seeds, alter: Alter::Frames, weight: 3 },
     ]
 }
 

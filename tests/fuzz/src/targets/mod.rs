@@ -19,28 +19,28 @@ pub fn all() -> Vec<Target> {
             check: wire::check,
             seeds: wire::seeds,
             alter: Alter::Frames,
-            weight: 400,
+            weight: 3200,
         },
         Target {
             name: "records",
             check: records::check,
             seeds: records::seeds,
             alter: Alter::Bytes,
-            weight: 150,
+            weight: 1200,
         },
         Target {
             name: "sessions",
             check: sessions::check,
             seeds: sessions::seeds,
             alter: Alter::Frames,
-            weight: 20,
+            weight: 40,
         },
         Target {
             name: "store-images",
             check: store_images::check,
             seeds: store_images::seeds,
             alter: Alter::Bytes,
-            weight: 2,
+            weight: 4,
         },
     ];
     all.extend(texts::all());
