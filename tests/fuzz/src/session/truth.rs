@@ -26,6 +26,8 @@ pub struct Original {
     pub(super) taken: Vec<Taken>,
     /// Where items begin, and the end.
     places: Vec<usize>,
+    /// Where runs end.
+    pub(super) ends: Vec<usize>,
 }
 
 /// A reading as it was taken.
@@ -60,12 +62,16 @@ impl Original {
         let session = open(&bytes[..]).expect("a session");
         let (all, summary) = replayed(&bytes, &session);
         assert!(summary.verified() && summary.end.is_some(), "{name} is whole: {summary:?}");
-        let mut places = Vec::new();
+        let (mut places, mut ends, mut is_end) = (Vec::new(), Vec::new(), false);
         let (mut run, mut thermometer, mut junction_ph) = (0, None, None);
         let (mut taken, mut all) = (Vec::new(), all.into_iter());
         for item in items(&bytes[..]) {
             let (at, item) = item.expect("it is in memory");
             places.push(at as usize);
+            if is_end {
+                ends.push(at as usize);
+            }
+            is_end = matches!(&item, Item::Entry(entry) if matches!(**entry, Entry::End { .. }));
             match item {
                 Item::Entry(entry) => {
                     let Entry::Header(header) = *entry else { continue };
@@ -84,7 +90,7 @@ impl Original {
             }
         }
         places.push(bytes.len());
-        Self { name, bytes, session, summary, taken, places }
+        Self { name, bytes, session, summary, taken, places, ends }
     }
 
     /// Bytes of the file.

@@ -80,7 +80,9 @@ impl Original {
     }
 
     fn read_back(&self, bytes: &[u8]) -> Verdict {
-        if bytes == self.bytes {
+        // Cut where a run ended it is the very file that was there before the next one began.
+        if bytes == self.bytes || self.ends.contains(&bytes.len()) && self.bytes.starts_with(bytes)
+        {
             return Verdict::Unchanged;
         }
         // Nothing is handed out, which is said.
@@ -204,7 +206,11 @@ impl Original {
     fn utc(&self, now: &Replayed, then: &Taken, summary: &Summary) -> Result<(), String> {
         let then = then.replayed.utc_ms;
         let is_set = summary.clock_sets.iter().any(|set| !self.summary.clock_sets.contains(set));
-        let is_said = is_set || summary.doubtful_dates > 0;
+        // Where whole frames are gone to the byte, that is said; a mark among them is not missed. No disk
+        // does that but by rare chance.
+        let is_gone =
+            summary.damaged_bytes == 0 && summary.missing_readings > self.summary.missing_readings;
+        let is_said = is_set || is_gone || summary.doubtful_dates > 0;
         match now.utc_ms {
             Some(utc_ms) if Some(utc_ms) != then && !is_said => {
                 Err(format!("UTC {utc_ms}, and it was {then:?}"))
