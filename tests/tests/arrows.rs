@@ -19,6 +19,10 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-circuit", &["rillmark-proto", "rillmark-firmware"]),
     ("rillmark", &["rillmark-proto", "rillmark-metrology", "rillmark-bench"]),
     ("rillmark-tests", &[]),
+    (
+        "rillmark-attack",
+        &["rillmark-proto", "rillmark-bench", "rillmark", "rillmark-fuzz", "rillmark-tests"],
+    ),
     ("rillmark-fuzz", &["rillmark-proto", "rillmark-metrology", "rillmark-firmware", "rillmark"]),
     ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),
     ("rillmark-evaluate-image", &["rillmark-proto"]),

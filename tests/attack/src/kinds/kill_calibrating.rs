@@ -1,0 +1,206 @@
+//! The program, the probe or the cable ends at any moment of a calibration: afterwards the old or the new
+//! calibration is in force, whole.
+
+use std::fs;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use rillmark_tests::virtual_process::VirtualProcess;
+
+use crate::bench::{self, CALIBRATE_CELL, CALIBRATE_PH, CALIBRATE_THERMOMETER, SEED, SPEED, VERIFY};
+use crate::case::Case;
+use crate::outcome::{Outcome, Wrong};
+use crate::proxy::Proxy;
+use crate::run::{Ran, run};
+use crate::state::{PATIENCE, State, used};
+
+/// Longer than an undisturbed calibration takes at this speed.
+const ALL_MS: usize = 450;
+/// Beside the store's writing simulated time runs so much slower that a cut falls within it.
+const SLOW: &str = "speed 30";
+
+/// What ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ends {
+    Program,
+    /// The probe's power, within whatever it does.
+    Power,
+    /// The same, its computer and all: what was not written is gone.
+    Bench,
+    Cable,
+}
+
+/// When.
+#[derive(Clone, Copy, Debug)]
+enum When {
+    After(Duration),
+    /// So long after the probe was told to keep something.
+    Keeping(Duration),
+}
+
+pub(crate) const FLASH: [&str; 4] = ["--seed", SEED, "--flash", "probe.flash"];
+
+pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
+    let mut outcome = Outcome { tried: 1, ..Outcome::default() };
+    let before = &bench::used(case).state;
+    fs::write(case.path("probe.flash"), &bench::used(case).flash).expect("there is room");
+    let mut probe = Some(case.probe(SPEED, &FLASH));
+    let mut proxy = Proxy::to(&probe.as_ref().expect("started").port, case.seed);
+    let arguments = action(case);
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let ends = *case.random.one_of(&[Ends::Program, Ends::Power, Ends::Bench, Ends::Cable]);
+    let when = match case.random.below(2) {
+        0 => When::After(Duration::from_millis(case.random.below(ALL_MS) as u64)),
+        _ => When::Keeping(Duration::from_micros(case.random.below(30_000) as u64)),
+    };
+    proxy.hold(matches!(when, When::Keeping(_)));
+    let (began, port) = (Instant::now(), proxy.port.clone());
+    let (mut keeping, mut has_ended) = (None, false);
+    let ran = bench::guide(case, &mut probe, &port, &arguments, PATIENCE, |guided, probe| {
+        if has_ended {
+            return;
+        }
+        let wait = match when {
+            When::After(after) => after.checked_sub(began.elapsed()).map(|_| None),
+            When::Keeping(after) => {
+                if keeping.is_none() && proxy.is_held() {
+                    if let Some(probe) = probe {
+                        probe.order(SLOW);
+                    }
+                    keeping = Some(Instant::now());
+                    proxy.hold(false);
+                }
+                match keeping {
+                    Some(since) => after.checked_sub(since.elapsed()).map(Some),
+                    None => Some(None),
+                }
+            }
+        };
+        match wait {
+            Some(None) => return,
+            Some(Some(rest)) => thread::sleep(rest),
+            None => {}
+        }
+        has_ended = true;
+        match ends {
+            Ends::Program => drop(guided.child.kill()),
+            Ends::Cable => proxy.cut(),
+            Ends::Bench => *probe = None,
+            Ends::Power => {
+                if let Some(probe) = probe {
+                    for order in ["unplug", "power-cycle", "plug"] {
+                        probe.order(order);
+                    }
+                }
+            }
+        }
+    });
+    let what = format!("{arguments:?}, {ends:?} {when:?}");
+    if ends != Ends::Program {
+        ran.judge(&what, &mut outcome);
+    } else if ran.hung {
+        outcome.find(Wrong::Hung, &what);
+    }
+    match &mut probe {
+        Some(probe) => drop(probe.order(&format!("speed {SPEED}"))),
+        None => {
+            let again = case.probe(SPEED, &FLASH);
+            proxy = Proxy::to(&again.port, case.seed);
+            probe = Some(again);
+        }
+    }
+    let operator = operator(case);
+    judge(case, before, &operator, &ran, &what, &mut probe, &proxy, &mut outcome);
+    if !outcome.findings.is_empty() {
+        outcome.keep("to-probe", proxy.travelled().to_probe.clone());
+        outcome.keep("from-probe", proxy.travelled().from_probe.clone());
+    }
+    outcome
+}
+
+/// Who signs what this case makes.
+pub(crate) fn operator(case: &Case<'_>) -> String {
+    format!("{:016x}", case.seed)
+}
+
+/// What is done to the probe.
+pub(crate) fn action(case: &mut Case<'_>) -> Vec<String> {
+    let operator = operator(case);
+    let signed = |arguments: &[&str]| {
+        let all = arguments.iter().copied().chain(["--operator", &operator]);
+        all.map(ToOwned::to_owned).collect()
+    };
+    match case.random.below(8) {
+        0..=2 => signed(&CALIBRATE_PH),
+        3 | 4 => signed(&CALIBRATE_CELL),
+        5 => signed(&CALIBRATE_THERMOMETER),
+        6 => signed(&VERIFY),
+        _ => ["equip", "--electrode", "E-99"].map(ToOwned::to_owned).to_vec(),
+    }
+}
+
+/// The probe afterwards: old or new, whole, as readings say too, and it can be calibrated again.
+#[allow(clippy::too_many_arguments)] // what was before, what was done, and where to look
+pub(crate) fn judge(
+    case: &mut Case<'_>,
+    before: &State,
+    operator: &str,
+    ran: &Ran,
+    what: &str,
+    probe: &mut Option<VirtualProcess>,
+    proxy: &Proxy,
+    outcome: &mut Outcome,
+) {
+    let Some(mut after) = State::ask(case, &proxy.port, outcome) else { return };
+    if case.plant {
+        after.in_force.insert("ph".to_owned(), "0".repeat(32));
+    }
+    let mut silent = |why: String| outcome.find(Wrong::Silent, format!("{what}: {why}"));
+    let equipped = what.contains("E-99");
+    for (quantity, old) in &before.in_force {
+        let now = after.in_force.get(quantity);
+        let is_old = now == Some(old);
+        let is_new = now.is_some_and(|id| {
+            let made = after.records.get(id);
+            made.is_some_and(|(by, _)| by == operator) && !before.records.contains_key(id)
+        });
+        let other_electrode = equipped && quantity == "ph" && after.fitted != before.fitted;
+        let is_unfitted = other_electrode && now.is_none();
+        if !(is_old && !other_electrode || is_new || is_unfitted) {
+            silent(format!("in force for {quantity} is {now:?}, was {old}"));
+        }
+    }
+    if let Some((id, _)) = after.records.iter().find(|(_, (_, is_damaged))| *is_damaged) {
+        silent(format!("record {id} is damaged"));
+    }
+    let asked_for = [serde_json::Value::from("E-99"), before.fitted[1].clone(), before.fitted[2].clone()];
+    if after.fitted != before.fitted && !(equipped && after.fitted == asked_for) {
+        silent(format!("fitted is {:?}", after.fitted));
+    }
+    // What the program said that it did is so.
+    if ran.code == Some(0) {
+        let id = ran.last()["id"].as_str().unwrap_or_default().to_owned();
+        if what.contains("calibrate") && !after.in_force.values().any(|it| *it == id) {
+            silent(format!("{id} was said to be in force"));
+        }
+        if what.contains("verify") && !after.records.contains_key(&id) {
+            silent(format!("{id} was said to be kept"));
+        }
+        if equipped && after.fitted != asked_for {
+            silent("E-99 was said to be fitted".to_owned());
+        }
+    }
+    let log = ["--port", &proxy.port, "log", "--every", "0", "--count", "2", "--out", "after"];
+    let logged = run(&mut case.rillmark(&log), "", PATIENCE);
+    logged.judge("log afterwards", outcome);
+    let (shorts, is_unflagged) = used(&fs::read(case.path("after")).unwrap_or_default());
+    if shorts.iter().any(|short| !after.short().contains(short.as_str())) || !is_unflagged {
+        let why = format!("{what}: readings afterwards use {shorts:?}, flag-free {is_unflagged}");
+        outcome.find(Wrong::Silent, why);
+    }
+    let next = bench::guide(case, probe, &proxy.port, &CALIBRATE_CELL, PATIENCE, |_, _| {});
+    next.judge("the next calibration", outcome);
+    if next.code != Some(0) {
+        outcome.find(Wrong::Silent, format!("{what}: the next calibration fails: {}", next.err));
+    }
+}

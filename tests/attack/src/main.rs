@@ -1,0 +1,92 @@
+//! The campaign: attacks the `rillmark` program in every way that we can think of and counts what comes of
+//! it. Run by `tests/campaign`; see DEVELOPERS.md.
+
+mod bench;
+mod cable;
+mod campaign;
+mod case;
+mod kinds;
+mod outcome;
+mod proxy;
+mod run;
+mod state;
+mod table;
+mod truth;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::campaign::Campaign;
+use crate::kinds::Kind;
+
+/// Attacks `rillmark` and prints what came of it.
+#[derive(Debug, Parser)]
+struct Options {
+    /// The program to attack.
+    #[arg(long, value_name = "FILE")]
+    binary: PathBuf,
+    /// How long; what an hour has to try at least shrinks with it.
+    #[arg(long, value_name = "N", default_value_t = 1.0)]
+    minutes: f64,
+    /// Everything random comes from this number [default: the time].
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Cases at a time.
+    #[arg(long, value_name = "N", default_value_t = 2)]
+    workers: usize,
+    /// What is attacked, for the table.
+    #[arg(long, value_name = "TEXT", default_value = "unknown")]
+    commit: String,
+    /// Where failing cases are kept.
+    #[arg(long, value_name = "FOLDER", default_value = "target/campaign")]
+    into: PathBuf,
+    /// This kind alone.
+    #[arg(long, value_name = "KIND", value_parser = kind)]
+    only: Option<&'static Kind>,
+    /// Spoil the outcome of every case of this kind before it is judged: the campaign has to fail.
+    #[arg(long, value_name = "KIND", value_parser = kind)]
+    plant: Option<&'static Kind>,
+    /// Repeat one case, and keep what it leaves.
+    #[arg(long, num_args = 2, value_names = ["KIND", "SEED"])]
+    repeat: Option<Vec<String>>,
+}
+
+fn kind(name: &str) -> Result<&'static Kind, String> {
+    let names = || kinds::ALL.iter().map(|kind| kind.name).collect::<Vec<_>>().join(", ");
+    kinds::ALL.iter().find(|kind| kind.name == name).ok_or_else(|| format!("one of {}", names()))
+}
+
+fn main() -> ExitCode {
+    let options = Options::parse();
+    let binary = options.binary.canonicalize();
+    let Ok(binary) = binary.inspect_err(|why| eprintln!("{}: {why}", options.binary.display()))
+    else {
+        return ExitCode::from(2);
+    };
+    let campaign = Campaign {
+        binary,
+        into: options.into,
+        seed: options.seed.unwrap_or_else(|| jiff::Timestamp::now().as_millisecond() as u64),
+        minutes: options.minutes,
+        workers: options.workers.max(1),
+        commit: options.commit,
+        plant: options.plant.map(|kind| kind.name),
+    };
+    let is_good = match options.repeat.as_deref() {
+        Some([name, seed]) => match (kind(name), seed.parse()) {
+            (Ok(kind), Ok(seed)) => campaign.repeat(kind, seed),
+            (Err(why), _) => {
+                eprintln!("{why}");
+                return ExitCode::from(2);
+            }
+            (_, Err(why)) => {
+                eprintln!("{seed}: {why}");
+                return ExitCode::from(2);
+            }
+        },
+        _ => campaign.run(options.only),
+    };
+    if is_good { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
