@@ -84,7 +84,7 @@ pub(crate) fn guide(
     }
     let (code, hung) = wait(&mut guided.child, until.saturating_duration_since(Instant::now()));
     let err = fs::read_to_string(case.path("said")).unwrap_or_default();
-    Ran { code, out: guided.said.join("\n"), err, hung }
+    Ran { code, out: guided.said.join("\n"), err, hung, interrupted: false }
 }
 
 /// What the operator does, without a probe nothing.

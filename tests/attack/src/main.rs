@@ -6,6 +6,7 @@ mod cable;
 mod campaign;
 mod case;
 mod kinds;
+mod liar;
 mod outcome;
 mod proxy;
 mod run;

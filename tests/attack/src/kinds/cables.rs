@@ -1,7 +1,7 @@
 //! Commands over a bad cable: it cuts, delays, drops, bites, doubles, flips, inserts, trickles and reorders.
 
 use std::fs;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use std::thread;
 use std::time::Duration;
 
@@ -11,7 +11,7 @@ use crate::cable::{Cable, Trouble};
 use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
 use crate::proxy::Proxy;
-use crate::run::{run, wait};
+use crate::run::{end_on_purpose, run, wait};
 use crate::state::State;
 use crate::truth::Truth;
 
@@ -55,8 +55,7 @@ fn log(case: &mut Case<'_>, cable: Cable) -> Outcome {
             thread::sleep(Duration::from_millis(case.random.below(800) as u64));
         }
     }
-    let interrupt = format!("kill -INT {}", log.id());
-    let _ = Command::new("sh").args(["-c", &interrupt]).status();
+    end_on_purpose(&log);
     let (code, hung) = wait(&mut log, PATIENCE);
     match code {
         _ if hung => outcome.find(Wrong::Hung, format!("log over {cable:?}")),

@@ -4,6 +4,7 @@ mod cables;
 mod clocks;
 mod disks;
 mod flash_in_use;
+mod hostile;
 mod kill_calibrating;
 mod kill_logging;
 
@@ -33,6 +34,7 @@ pub(crate) const ALL: &[Kind] = &[
     kind("clocks", "clock steps", 100, clocks::attack),
     kind("disks", "full disks", 300, disks::attack),
     kind("flash-in-use", "damage to a probe in use", 300, flash_in_use::attack),
+    kind("hostile", "probes that lie", 300, hostile::attack),
 ];
 
 const fn kind(
