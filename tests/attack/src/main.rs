@@ -49,6 +49,9 @@ struct Options {
     /// Spoil the outcome of every case of this kind before it is judged: the campaign has to fail.
     #[arg(long, value_name = "KIND", value_parser = kind)]
     plant: Option<&'static Kind>,
+    /// List the kinds.
+    #[arg(long)]
+    kinds: bool,
     /// Repeat one case, and keep what it leaves.
     #[arg(long, num_args = 2, value_names = ["KIND", "SEED"])]
     repeat: Option<Vec<String>>,
@@ -61,6 +64,10 @@ fn kind(name: &str) -> Result<&'static Kind, String> {
 
 fn main() -> ExitCode {
     let options = Options::parse();
+    if options.kinds {
+        kinds::ALL.iter().for_each(|kind| println!("{}", kind.name));
+        return ExitCode::SUCCESS;
+    }
     let binary = options.binary.canonicalize();
     let Ok(binary) = binary.inspect_err(|why| eprintln!("{}: {why}", options.binary.display()))
     else {

@@ -3,7 +3,6 @@
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
-use std::convert::Infallible;
 use std::fs;
 use std::rc::Rc;
 
@@ -191,9 +190,8 @@ fn judge(file: &[u8], came: &BTreeMap<Number, (i64, i64)>, plant: bool, outcome:
     let mut dated = Vec::new();
     let replayed = replay(file, &session, &[], |it| {
         dated.push(((it.reading.time.boot, it.reading.running), it.utc_ms));
-        Ok::<_, Infallible>(())
     });
-    let Ok(summary) = replayed;
+    let summary = replayed.expect("bytes can be read");
     if let Some((_, Some(utc_ms))) = dated.last_mut().filter(|_| plant) {
         *utc_ms += 5_000;
     }

@@ -7,6 +7,7 @@ mod flash_in_use;
 mod hostile;
 mod kill_calibrating;
 mod kill_logging;
+mod store;
 
 use crate::case::Case;
 use crate::outcome::Outcome;
@@ -35,6 +36,12 @@ pub(crate) const ALL: &[Kind] = &[
     kind("disks", "full disks", 300, disks::attack),
     kind("flash-in-use", "damage to a probe in use", 300, flash_in_use::attack),
     kind("hostile", "probes that lie", 300, hostile::attack),
+    Kind {
+        is_counted_through: true,
+        ..kind("store-bits", "bits of a store", store::BITS, store::bits)
+    },
+    kind("store-pairs", "pairs of bits of a store", 20_000, store::pairs),
+    kind("store-runs", "runs of 00 or ff in a store", 20_000, store::runs),
 ];
 
 const fn kind(

@@ -1,0 +1,53 @@
+//! The campaign can fail: what is spoilt before it is judged is found, of every kind.
+#![cfg(unix)]
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use rillmark_tests::binary;
+
+fn attack(into: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_rillmark-attack"))
+        .arg("--binary")
+        .arg(binary::path())
+        .arg("--into")
+        .arg(into)
+        .args(arguments)
+        .output()
+        .expect("the campaign runs")
+}
+
+fn kinds() -> Vec<String> {
+    let output = attack(Path::new("."), &["--kinds"]);
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    text.lines().map(ToOwned::to_owned).collect()
+}
+
+#[test]
+fn a_planted_fault_of_every_kind_is_found_and_kept_with_its_command() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let kinds = kinds();
+    assert!(kinds.len() >= 8, "{kinds:?}");
+    for kind in &kinds {
+        let arguments = ["--seed", "1", "--minutes", "0.02", "--only", kind, "--plant", kind];
+        let output = attack(folder.path(), &arguments);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{kind}: {said}");
+        let again = format!("bash tests/campaign --repeat {kind} ");
+        assert!(said.contains(&again), "{kind}: {said}");
+        let kept = std::fs::read_dir(folder.path()).expect("it is there").flatten();
+        let mut of_kind = kept.filter(|it| it.file_name().to_string_lossy().starts_with(kind.as_str()));
+        let case = of_kind.next().expect("a case is kept").path();
+        let found = std::fs::read_to_string(case.join("what-was-found.txt")).expect("written");
+        assert!(found.starts_with(&again), "{found}");
+    }
+}
+
+#[test]
+fn a_kind_that_tries_nothing_is_a_failure() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut nothing = Command::new(env!("CARGO_BIN_EXE_rillmark-attack"));
+    nothing.args(["--binary", "/bin/true", "--minutes", "0.001", "--only", "kill-calibrating"]);
+    let output = nothing.arg("--into").arg(folder.path()).output().expect("it runs");
+    assert_eq!(output.status.code(), Some(1), "a program that is none is not judged as good");
+}
