@@ -3,6 +3,9 @@
 use crate::kinds::Kind;
 use crate::outcome::{Outcome, Wrong};
 
+/// After so many cases with a finding nothing more is learnt.
+const HOPELESS: u64 = 200;
+
 /// What came of all cases of a kind.
 #[derive(Clone, Debug)]
 pub(crate) struct Row {
@@ -67,7 +70,7 @@ impl Row {
 
     /// Nothing is left to try.
     pub(crate) fn is_all(&self) -> bool {
-        self.tried_soon() >= self.all as f64
+        self.tried_soon() >= self.all as f64 || self.failing >= HOPELESS
     }
 
     pub(crate) fn is_good(&self) -> bool {

@@ -5,6 +5,7 @@ mod clocks;
 mod disks;
 mod flash_in_use;
 mod hostile;
+mod inputs;
 mod kill_calibrating;
 mod kill_logging;
 mod store;
@@ -42,6 +43,7 @@ pub(crate) const ALL: &[Kind] = &[
     },
     kind("store-pairs", "pairs of bits of a store", 20_000, store::pairs),
     kind("store-runs", "runs of 00 or ff in a store", 20_000, store::runs),
+    kind("inputs", "inputs, altered", 100_000_000, inputs::attack),
 ];
 
 const fn kind(

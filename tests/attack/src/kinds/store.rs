@@ -10,7 +10,7 @@ use crate::outcome::{Outcome, Wrong};
 /// Damages of a case.
 const A_CASE: usize = 512;
 /// Bits of all stores that are tried.
-pub(crate) const BITS: u64 = 5 * 20_480 * 8;
+pub(crate) const BITS: u64 = 4 * 20_480 * 8;
 
 fn stores() -> &'static [Generations] {
     static STORES: OnceLock<Vec<Generations>> = OnceLock::new();
