@@ -196,6 +196,44 @@ fn numbers_must_be_finite() {
     }
 }
 
+#[test]
+fn a_variance_below_zero_is_no_record() {
+    let spoil: [fn(&mut CalibrationResult); 5] = [
+        |result| {
+            if let CalibrationResult::Ph(ph) = result {
+                ph.covariance.slope = -1e-9;
+            }
+        },
+        |result| {
+            if let CalibrationResult::Ph(ph) = result {
+                ph.covariance.offset_mv2 = -1e-9;
+            }
+        },
+        |result| {
+            if let CalibrationResult::Conductivity(cell) = result {
+                cell.variance_per_cm2 = -1e-9;
+            }
+        },
+        |result| {
+            if let CalibrationResult::Temperature(thermometer) = result {
+                thermometer.variance_k2 = -1e-9;
+            }
+        },
+        |result| {
+            if let CalibrationResult::Temperature(thermometer) = result {
+                thermometer.gain_variance = -1e-9;
+            }
+        },
+    ];
+    let records = [ph_record(), conductivity_record(), temperature_record()];
+    for spoil in spoil {
+        let mut spoilt = records.clone();
+        spoilt.iter_mut().for_each(|record| spoil(&mut record.result));
+        let refused = spoilt.map(|it| encode(&it.into()) == Err(EncodeError::NotFinite));
+        assert_eq!(refused.iter().filter(|refused| **refused).count(), 1);
+    }
+}
+
 fn ph(record: &mut CalibrationRecord) -> &mut rillmark_proto::calibration::ph::PhCalibration {
     match &mut record.result {
         CalibrationResult::Ph(calibration) => calibration,

@@ -111,7 +111,8 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
         }) => {
             let responses = [per_kelvin, per_gain, per_isopotential];
             finite(&[slope_fraction, offset_mv, at_c, ph, standard_uncertainty])
-                && finite(&[slope, offset_mv2, slope_offset_mv, thermometer_k])
+                && finite(&[slope_offset_mv, thermometer_k])
+                && are_variances(&[slope, offset_mv2])
                 && responses
                     .iter()
                     .all(|PhResponse { slope, offset_mv }| finite(&[slope, offset_mv]))
@@ -131,7 +132,8 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
             let (Compensation::Linear { per_kelvin: coefficient }
             | Compensation::NaturalWater { exponent: coefficient }) = compensation;
             let estimates = [series_ohm, zero_us];
-            finite(&[cell_constant_per_cm, variance_per_cm2, cell_series_ohm_per_cm])
+            finite(&[cell_constant_per_cm, cell_series_ohm_per_cm])
+                && are_variances(&[variance_per_cm2])
                 && finite(&[relative_per_kelvin, thermometer_k, relative_per_zero_us, coefficient])
                 && range_factor.iter().flatten().all(|factor| factor.is_finite())
                 && estimates.iter().all(|Estimate { value, standard_uncertainty }| {
@@ -153,7 +155,8 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
                 Thermometer::SteinhartHart { a, b, c } => finite(&[a, b, c]),
             };
             thermometer
-                && finite(&[offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k])
+                && finite(&[offset_k, gain, at_c, offset_gain_k])
+                && are_variances(&[variance_k2, gain_variance])
         }
     };
     let as_left = as_left.as_ref().is_none_or(
@@ -163,9 +166,8 @@ fn calibration_is_finite(record: &CalibrationRecord) -> bool {
     );
     let drift = drift.each().all(
         |Drift { rate_per_day, rate_uncertainty, walk_per_day, differences: _ }| {
-            // A variance is not below zero, and neither is its root.
-            rate_per_day.is_finite()
-                && [rate_uncertainty, walk_per_day].iter().all(|it| it.is_finite() && **it >= 0.0)
+            let [deviation, variance] = [rate_uncertainty, walk_per_day].map(|it| f64::from(*it));
+            rate_per_day.is_finite() && are_variances(&[&deviation, &variance])
         },
     );
     result && as_left && drift && points.iter().all(point_is_finite)
@@ -198,6 +200,11 @@ fn point_is_finite(point: &Point) -> bool {
 
 fn finite(numbers: &[&f64]) -> bool {
     numbers.iter().all(|number| number.is_finite())
+}
+
+/// A variance is not below zero, and neither is its root.
+fn are_variances(numbers: &[&f64]) -> bool {
+    finite(numbers) && numbers.iter().all(|number| **number >= 0.0)
 }
 
 /// Fills canonical bytes.

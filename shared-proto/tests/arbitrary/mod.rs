@@ -298,6 +298,8 @@ fn ph() -> impl Strategy<Value = PhCalibration> {
         |(numbers, per_kelvin, per_gain, per_isopotential, thermometer_k)| {
             let [slope_fraction, offset_mv, at_c, ph, standard_uncertainty, ..] = numbers;
             let [.., slope, offset_mv2, slope_offset_mv] = numbers;
+            // No variance is below zero.
+            let (slope, offset_mv2) = (slope.abs(), offset_mv2.abs());
             PhCalibration {
                 slope_fraction,
                 offset_mv,
@@ -319,7 +321,7 @@ fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
     (uniform7(finite()), estimate(), estimate(), factors, any::<bool>()).prop_map(
         |(numbers, series_ohm, zero_us, range_factor, natural_water)| ConductivityCalibration {
             cell_constant_per_cm: numbers[0],
-            variance_per_cm2: numbers[1],
+            variance_per_cm2: numbers[1].abs(),
             series_ohm,
             cell_series_ohm_per_cm: numbers[2],
             zero_us,
@@ -350,8 +352,8 @@ fn temperature() -> impl Strategy<Value = TemperatureCalibration> {
             offset_k,
             gain,
             at_c,
-            variance_k2,
-            gain_variance,
+            variance_k2: variance_k2.abs(),
+            gain_variance: gain_variance.abs(),
             offset_gain_k,
         }
     })

@@ -94,8 +94,14 @@ impl Liar {
         let port = format!("tcp:{}", listener.local_addr().expect("it is bound"));
         let ended = Arc::new(AtomicBool::new(false));
         let until = Arc::clone(&ended);
-        let mut tongue =
-            Tongue { lie, story, random: Random::new(seed), sampling: false, running: 0, frames: 0 };
+        let mut tongue = Tongue {
+            lie,
+            story,
+            random: Random::new(seed),
+            sampling: false,
+            running: 0,
+            frames: 0,
+        };
         let thread = thread::spawn(move || {
             while !until.load(SeqCst) {
                 match listener.accept() {
@@ -341,12 +347,12 @@ impl Tongue {
 
     /// A whole frame of any content.
     fn frame(&mut self) -> Vec<u8> {
-        let body: Vec<u8> =
-            (0..self.random.below(200)).map(|_| self.random.bits() as u8).collect();
+        let body: Vec<u8> = (0..self.random.below(200)).map(|_| self.random.bits() as u8).collect();
         let kind = *self.random.one_of(&kind::KNOWN);
         let version = *self.random.one_of(&[0, 1, 1, 1, 2, 255]);
         let mut out = [0; MAX_FRAME];
-        encode(kind, version, &body, &mut out).map_or_else(|_| Vec::new(), |len| out[..len].to_vec())
+        encode(kind, version, &body, &mut out)
+            .map_or_else(|_| Vec::new(), |len| out[..len].to_vec())
     }
 }
 

@@ -29,13 +29,13 @@ struct Options {
     #[arg(long, value_name = "FILE")]
     binary: PathBuf,
     /// How long; what an hour has to try at least shrinks with it.
-    #[arg(long, value_name = "N", default_value_t = 1.0)]
+    #[arg(long, value_name = "N", default_value_t = 0.5)]
     minutes: f64,
     /// Everything random comes from this number [default: the time].
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
-    /// Cases at a time.
-    #[arg(long, value_name = "N", default_value_t = 2)]
+    /// Cases at a time: more than there are cores, since most of them wait.
+    #[arg(long, value_name = "N", default_value_t = 4)]
     workers: usize,
     /// What is attacked, for the table.
     #[arg(long, value_name = "TEXT", default_value = "unknown")]

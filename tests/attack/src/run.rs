@@ -117,7 +117,9 @@ impl Ran {
         if self.hung {
             outcome.find(Wrong::Hung, what);
         } else if self.code.is_none() && !self.interrupted
-            || self.code == Some(101) || self.err.contains("panicked") {
+            || self.code == Some(101)
+            || self.err.contains("panicked")
+        {
             outcome.find(Wrong::Panic, format!("{what}: {:?} {}", self.code, self.err));
         }
         for text in [&self.out, &self.err] {

@@ -36,7 +36,8 @@ fn a_planted_fault_of_every_kind_is_found_and_kept_with_its_command() {
         let again = format!("bash tests/campaign --repeat {kind} ");
         assert!(said.contains(&again), "{kind}: {said}");
         let kept = std::fs::read_dir(folder.path()).expect("it is there").flatten();
-        let mut of_kind = kept.filter(|it| it.file_name().to_string_lossy().starts_with(kind.as_str()));
+        let mut of_kind =
+            kept.filter(|it| it.file_name().to_string_lossy().starts_with(kind.as_str()));
         let case = of_kind.next().expect("a case is kept").path();
         let found = std::fs::read_to_string(case.join("what-was-found.txt")).expect("written");
         assert!(found.starts_with(&again), "{found}");

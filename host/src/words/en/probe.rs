@@ -357,9 +357,14 @@ pub const NO_TIME: &str = "unknown time";
 
 /// Slope and offset with their standard uncertainties.
 pub fn ph_result(slope_percent: f64, u_slope: f64, offset_mv: f64, u_offset: f64) -> String {
-    format!(
-        "slope {slope_percent:.2} ± {u_slope:.2} %, offset {offset_mv:.2} ± {u_offset:.2} mV (k = 1)"
-    )
+    let [slope, u_slope, offset, u_offset] =
+        [slope_percent, u_slope, offset_mv, u_offset].map(|value| computed(value, 2));
+    format!("slope {slope} ± {u_slope} %, offset {offset} ± {u_offset} mV (k = 1)")
+}
+
+/// What is computed from numbers of a record, which may lead beyond all numbers where somebody altered it.
+pub(super) fn computed(value: f64, decimals: usize) -> String {
+    if value.is_finite() { format!("{value:.decimals$}") } else { "not known".to_owned() }
 }
 
 /// Cell constant with its standard uncertainty.

@@ -2,6 +2,8 @@
 
 use rillmark_proto::record::{Incident, Quantity, Vessel, Water};
 
+use super::probe::computed;
+
 /// Conductance with the cell in air.
 pub const ZERO: &str = "in air";
 /// How readings are referred to 25 °C.
@@ -40,10 +42,11 @@ pub fn steinhart_hart(a: f64, b: f64, c: f64) -> String {
 /// The correction of a thermometer of this kind, with its standard uncertainties.
 pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f64, f64)) -> String {
     let ((offset_k, u_k), (gain, u_gain)) = (offset_k, gain);
+    let sign = if (100.0 * gain).is_finite() && !gain.is_sign_negative() { "+" } else { "" };
     format!(
-        "{kind}, {offset_k:+.3} ± {u_k:.3} K at {at_c:.1} °C, gain {:+.2} ± {:.2} % (k = 1)",
-        100.0 * gain,
-        100.0 * u_gain
+        "{kind}, {offset_k:+.3} ± {u_k:.3} K at {at_c:.1} °C, gain {sign}{} ± {} % (k = 1)",
+        computed(100.0 * gain, 2),
+        computed(100.0 * u_gain, 2)
     )
 }
 
@@ -140,5 +143,19 @@ pub const fn left_over(quantity: Quantity, points: usize) -> Option<&'static str
             Some("one standard: nothing is left over that could show an error")
         }
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::probe::ph_result;
+    use super::*;
+
+    #[test]
+    fn what_leads_beyond_all_numbers_is_not_known() {
+        let thermometer = thermometer_result("Pt1000", (0.1, 0.05), 25.0, (1e308, f64::INFINITY));
+        assert!(thermometer.ends_with("gain not known ± not known % (k = 1)"), "{thermometer}");
+        let ph = ph_result(98.0, 0.5, -2.0, f64::INFINITY);
+        assert_eq!(ph, "slope 98.00 ± 0.50 %, offset -2.00 ± not known mV (k = 1)");
     }
 }

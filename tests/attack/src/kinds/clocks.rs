@@ -112,7 +112,8 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let runs = 1 + case.random.below(3);
     for run in 0..runs {
         let count = 1 + case.random.below(4);
-        let mut steps: Vec<_> = (0..count).map(|_| (case.random.below(900_000) as u64, step(case))).collect();
+        let mut steps: Vec<_> =
+            (0..count).map(|_| (case.random.below(900_000) as u64, step(case))).collect();
         steps.sort_by_key(|(at, _)| std::cmp::Reverse(*at));
         outcome.tried += steps.len() as u64;
         let late_ms = steps.iter().map(|(_, step)| match step {
@@ -195,7 +196,8 @@ fn judge(file: &[u8], came: &BTreeMap<Number, (i64, i64)>, plant: bool, outcome:
     if let Some((_, Some(utc_ms))) = dated.last_mut().filter(|_| plant) {
         *utc_ms += 5_000;
     }
-    let told = |number: Number| summary.clock_sets.iter().any(|set| (set.boot, set.running) == number);
+    let told =
+        |number: Number| summary.clock_sets.iter().any(|set| (set.boot, set.running) == number);
     let mut before: Option<i64> = None;
     for (number, utc_ms) in dated {
         let (Some((truth, _)), Some(utc_ms)) = (came.get(&number), utc_ms) else {

@@ -7,7 +7,9 @@ use std::time::{Duration, Instant};
 
 use rillmark_tests::virtual_process::VirtualProcess;
 
-use crate::bench::{self, CALIBRATE_CELL, CALIBRATE_PH, CALIBRATE_THERMOMETER, SEED, SPEED, VERIFY};
+use crate::bench::{
+    self, CALIBRATE_CELL, CALIBRATE_PH, CALIBRATE_THERMOMETER, SEED, SPEED, VERIFY,
+};
 use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
 use crate::proxy::Proxy;
@@ -173,7 +175,8 @@ pub(crate) fn judge(
     if let Some((id, _)) = after.records.iter().find(|(_, (_, is_damaged))| *is_damaged) {
         silent(format!("record {id} is damaged"));
     }
-    let asked_for = [serde_json::Value::from("E-99"), before.fitted[1].clone(), before.fitted[2].clone()];
+    let asked_for =
+        [serde_json::Value::from("E-99"), before.fitted[1].clone(), before.fitted[2].clone()];
     if after.fitted != before.fitted && !(equipped && after.fitted == asked_for) {
         silent(format!("fitted is {:?}", after.fitted));
     }

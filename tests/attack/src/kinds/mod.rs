@@ -8,6 +8,7 @@ mod hostile;
 mod inputs;
 mod kill_calibrating;
 mod kill_logging;
+mod session_bits;
 mod store;
 
 use crate::case::Case;
@@ -43,6 +44,10 @@ pub(crate) const ALL: &[Kind] = &[
     },
     kind("store-pairs", "pairs of bits of a store", 20_000, store::pairs),
     kind("store-runs", "runs of 00 or ff in a store", 20_000, store::runs),
+    Kind {
+        is_counted_through: true,
+        ..kind("session-bits", "bits of a session", session_bits::BITS, session_bits::attack)
+    },
     kind("inputs", "inputs, altered", 100_000_000, inputs::attack),
 ];
 
