@@ -62,7 +62,7 @@ fn way_back(case: &mut Case<'_>, what: &str, outcome: &mut Outcome) {
     let healthy = &bench::used(case).state;
     if keep.code == Some(0) {
         let Some(after) = State::ask(case, &port, outcome) else { return };
-        let lacks = |id: &&String| !after.records.get(*id).is_some_and(|(_, damaged)| !damaged);
+        let lacks = |id: &&String| after.records.get(*id).is_none_or(|(_, damaged)| *damaged);
         if let Some(id) = healthy.in_force.values().find(lacks) {
             outcome.find(Wrong::Silent, format!("{what}: {id} was said to be kept"));
         }
