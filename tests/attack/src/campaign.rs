@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use rillmark_fuzz::random::Random;
 
 use crate::case::Case;
-use crate::kinds::{self, Kind};
+use crate::kinds::{self, Kind, Least};
 use crate::outcome::{Outcome, Wrong};
 use crate::table::{Row, table};
 
@@ -109,9 +109,9 @@ impl Campaign {
             };
             let Some((at, number)) = chosen else { return };
             let kind = kinds[at];
-            let seed = match kind.is_counted_through {
-                true => number,
-                false => case_seed(self.seed, kind.name, number),
+            let seed = match kind.least {
+                Least::All(_) => number,
+                Least::So(_) => case_seed(self.seed, kind.name, number),
             };
             let (outcome, _) = self.case(kind, seed, locked().rows[at].failing < KEPT);
             let mut shared = locked();

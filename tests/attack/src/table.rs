@@ -1,6 +1,6 @@
 //! The one table of a campaign.
 
-use crate::kinds::Kind;
+use crate::kinds::{Kind, Least};
 use crate::outcome::{Outcome, Wrong};
 
 /// After so many cases with a finding nothing more is learnt.
@@ -28,11 +28,15 @@ pub(crate) struct Row {
 
 impl Row {
     pub(crate) fn of(kind: &Kind, minutes: f64) -> Self {
-        let least = (kind.least_an_hour as f64 * (minutes / 60.0).min(1.0)).ceil().max(1.0) as u64;
+        let (least, all) = match kind.least {
+            Least::So(least) => (least, u64::MAX),
+            Least::All(count) => (count(), count()),
+        };
+        let least = (least as f64 * (minutes / 60.0).min(1.0)).ceil().max(1.0) as u64;
         Self {
             what: kind.what,
             least,
-            all: if kind.is_counted_through { kind.least_an_hour } else { u64::MAX },
+            all,
             tried: 0,
             lost: 0,
             wrong: [0; Wrong::ALL.len()],

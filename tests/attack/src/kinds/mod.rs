@@ -8,7 +8,7 @@ mod hostile;
 mod inputs;
 mod kill_calibrating;
 mod kill_logging;
-mod session_bits;
+mod session;
 mod store;
 
 use crate::case::Case;
@@ -21,41 +21,59 @@ pub(crate) struct Kind {
     pub(crate) name: &'static str,
     /// What is counted.
     pub(crate) what: &'static str,
-    /// How many an hour has to try at least.
-    pub(crate) least_an_hour: u64,
-    /// The hour's least is all there is; the seed of a case is its number.
-    pub(crate) is_counted_through: bool,
+    pub(crate) least: Least,
     /// One case of it.
     pub(crate) attack: fn(&mut Case<'_>) -> Outcome,
 }
 
+/// How many an hour has to try at least.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Least {
+    So(u64),
+    /// All that there are. The seed of a case is its number.
+    All(fn() -> u64),
+}
+
 /// All of them.
 pub(crate) const ALL: &[Kind] = &[
-    kind("kill-logging", "kills while logging", 1_000, kill_logging::attack),
-    kind("kill-calibrating", "kills while calibrating", 300, kill_calibrating::attack),
-    kind("cables", "bad cables", 300, cables::attack),
-    kind("clocks", "clock steps", 100, clocks::attack),
-    kind("disks", "full disks", 300, disks::attack),
-    kind("flash-in-use", "damage to a probe in use", 300, flash_in_use::attack),
-    kind("hostile", "probes that lie", 300, hostile::attack),
-    Kind {
-        is_counted_through: true,
-        ..kind("store-bits", "bits of a store", store::BITS, store::bits)
-    },
-    kind("store-pairs", "pairs of bits of a store", 20_000, store::pairs),
-    kind("store-runs", "runs of 00 or ff in a store", 20_000, store::runs),
-    Kind {
-        is_counted_through: true,
-        ..kind("session-bits", "bits of a session", session_bits::BITS, session_bits::attack)
-    },
-    kind("inputs", "inputs, altered", 100_000_000, inputs::attack),
+    kind("kill-logging", "kills while logging", Least::So(1_000), kill_logging::attack),
+    kind("kill-calibrating", "kills while calibrating", Least::So(300), kill_calibrating::attack),
+    kind("cables", "bad cables", Least::So(300), cables::attack),
+    kind("clocks", "clock steps", Least::So(100), clocks::attack),
+    kind("disks", "full disks", Least::So(300), disks::attack),
+    kind("flash-in-use", "damage to a probe in use", Least::So(300), flash_in_use::attack),
+    kind("hostile", "probes that lie", Least::So(300), hostile::attack),
+    kind("store-bits", "bits of a store", Least::All(store::count), store::bits),
+    kind("store-pairs", "pairs of bits of a store", Least::So(20_000), store::pairs),
+    kind("store-runs", "runs of 00 or ff in a store", Least::So(20_000), store::runs),
+    kind("session-bits", "bits of a session", Least::All(session::count), session::bits),
+    kind("session-damage", "other damage to a session", Least::So(20_000), session::damage),
+    kind("inputs", "inputs, altered", Least::So(100_000_000), inputs::attack),
 ];
 
 const fn kind(
     name: &'static str,
     what: &'static str,
-    least_an_hour: u64,
+    least: Least,
     attack: fn(&mut Case<'_>) -> Outcome,
 ) -> Kind {
-    Kind { name, what, least_an_hour, is_counted_through: false, attack }
+    Kind { name, what, least, attack }
+}
+
+/// Some `a_case` of all, evenly apart, so that any part of the cases lies all over them.
+fn every<T>(
+    all: impl Iterator<Item = T>,
+    count: u64,
+    a_case: usize,
+    number: u64,
+) -> impl Iterator<Item = T> {
+    let apart = (count as usize).div_ceil(a_case).max(1);
+    all.skip(number as usize % apart).step_by(apart)
+}
+
+/// What so many damages come to.
+fn some_of(count: usize, mut one: impl FnMut(&mut Outcome)) -> Outcome {
+    let mut outcome = Outcome::default();
+    (0..count).for_each(|_| one(&mut outcome));
+    outcome
 }
