@@ -193,7 +193,8 @@ fn storage(case: &mut Case<'_>, outcome: &mut Outcome) {
     let setup = Setup { seed: 5, ..Setup::default() };
     let link = VirtualLink::with(setup, "bench").expect("a bench");
     let mut probe = Probe::connect(Box::new(link)).expect("the bench answers");
-    let (sampling, count) = (Sampling::Full { interval_ms: 0 }, Some(60));
+    // More than there is room for.
+    let (sampling, count) = (Sampling::Full { interval_ms: 0 }, Some(100));
     let plan = Plan { sampling, count, for_ms: None, note: None, junction_ph: None };
     let mut sent = 0_u64;
     let result = Writer::begin(Box::new(disk.clone()), "disk".into()).and_then(|mut writer| {

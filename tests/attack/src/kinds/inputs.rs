@@ -9,20 +9,12 @@ use crate::outcome::{Outcome, Wrong};
 
 /// Inputs of a case: each target has its portion.
 const A_CASE: u64 = 50_000;
-/// Those that have less of a thousand inputs than this take most of the time: here they have less still,
-/// since sessions and stores are damaged bit by bit besides.
-const FEW: u64 = 20;
-const FEWER: u64 = 8;
 
 pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     static TARGETS: OnceLock<Vec<Target>> = OnceLock::new();
     let mut outcome = Outcome::default();
     for target in TARGETS.get_or_init(targets::all) {
-        let inputs = match target.weight {
-            0..=FEW => portion(target, A_CASE / FEWER),
-            _ => portion(target, A_CASE),
-        };
-        let mut report = run(target, case.seed, inputs);
+        let mut report = run(target, case.seed, portion(target, A_CASE));
         if case.plant {
             report.failed += 1;
         }
