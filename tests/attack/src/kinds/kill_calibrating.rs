@@ -19,7 +19,7 @@ use crate::state::{PATIENCE, State, used};
 /// Longer than an undisturbed calibration takes at this speed.
 const ALL_MS: usize = 450;
 /// Beside the store's writing simulated time runs so much slower that a cut falls within it.
-const SLOW: &str = "speed 30";
+const SLOW: &str = "speed 2";
 
 /// What ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,7 +53,11 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let ends = *case.random.one_of(&[Ends::Program, Ends::Power, Ends::Bench, Ends::Cable]);
     let when = match case.random.below(2) {
         0 => When::After(Duration::from_millis(case.random.below(ALL_MS) as u64)),
-        _ => When::Keeping(Duration::from_micros(case.random.below(30_000) as u64)),
+        _ => {
+            // As a rule it takes some ms, and some ten where the flash is erased.
+            let most = 1 + case.random.below(20_000);
+            When::Keeping(Duration::from_micros(case.random.below(most) as u64))
+        }
     };
     proxy.hold(matches!(when, When::Keeping(_)));
     let (began, port) = (Instant::now(), proxy.port.clone());
