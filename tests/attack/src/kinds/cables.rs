@@ -5,7 +5,8 @@ use std::process::Stdio;
 use std::thread;
 use std::time::Duration;
 
-use super::kill_calibrating::{FLASH, action, judge, operator};
+use super::afterwards::judge;
+use super::kill_calibrating::{FLASH, action, operator};
 use crate::bench;
 use crate::cable::{Cable, Trouble};
 use crate::case::Case;

@@ -1,5 +1,6 @@
 //! The kinds of attack, one a file.
 
+mod afterwards;
 mod cables;
 mod clocks;
 mod disks;

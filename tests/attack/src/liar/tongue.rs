@@ -1,19 +1,15 @@
-//! A probe that speaks enough of the protocol to be believed, and then lies.
+//! Answers, and lies in place of answers.
 
 use std::io::{Read, Write};
-use std::net::{TcpListener, TcpStream};
-use std::sync::Arc;
+use std::net::TcpStream;
 use std::sync::atomic::{AtomicBool, Ordering::SeqCst};
-use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
 use rillmark_fuzz::random::Random;
-use rillmark_proto::identity::{BoardId, RecordId};
-use rillmark_proto::reading::Reading;
+use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::codec::{self, RECORD_VERSION};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
-use rillmark_proto::record::{Record, RecordBytes};
-use rillmark_proto::wire::frame::{Decoder, Event, MAX_FRAME, encode, kind};
+use rillmark_proto::wire::frame::{Decoder, Event, MAX_FRAME};
 use rillmark_proto::wire::hello::HelloAnswer;
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling, StorePiece, WIRE_VERSION,
@@ -21,120 +17,27 @@ use rillmark_proto::wire::message::{
 use rillmark_proto::wire::start::Start;
 use rillmark_proto::wire::{Incoming, decode, encode_from_probe, encode_hello_answer};
 
-/// Ends the line, says something as if it were ours, and has a terminal turn and hide what stands around.
-const HOSTILE: &str = "\nok\x1b[2K\u{9b}\u{202e}\r\u{200b}\x07\u{2066}\u{e0041}";
+use super::told::hostile;
+use super::{Lie, Story};
 
-/// What it does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Lie {
-    /// The truth, to see that the rest is no harm of ours.
-    None,
-    /// Nothing is ever said.
-    Silent,
-    /// The line ends at once, or after some frames.
-    Leaves,
-    /// Bytes without end.
-    Noise,
-    /// Readings without end, unasked.
-    Flood,
-    /// Other records than those that were asked for.
-    OtherRecord,
-    /// As many records as there can be, and a store without end.
-    Endless,
-    /// Readings that contradict each other, with the same number.
-    Contradictions,
-    /// Text that a terminal obeys.
-    Text,
-    /// Numbers that are none, or without sense.
-    Numbers,
-    /// Answers to other questions, refusals, other starts.
-    Nonsense,
-    /// Whole frames of any content.
-    Frames,
-}
-
-impl Lie {
-    pub(crate) const ALL: [Self; 12] = [
-        Self::None,
-        Self::Silent,
-        Self::Leaves,
-        Self::Noise,
-        Self::Flood,
-        Self::OtherRecord,
-        Self::Endless,
-        Self::Contradictions,
-        Self::Text,
-        Self::Numbers,
-        Self::Nonsense,
-        Self::Frames,
-    ];
-}
-
-/// What it tells where it does not lie.
-#[derive(Clone, Debug)]
-pub(crate) struct Story {
-    pub(crate) board: BoardId,
-    pub(crate) records: Vec<(RecordId, Record)>,
-    pub(crate) fitted: Fitted,
-    pub(crate) readings: Vec<Reading>,
-}
-
-/// The server; it ends with this value.
-#[derive(Debug)]
-pub(crate) struct Liar {
-    pub(crate) port: String,
-    ended: Arc<AtomicBool>,
-    thread: Option<JoinHandle<()>>,
-}
-
-impl Liar {
-    pub(crate) fn start(lie: Lie, story: Story, seed: u64) -> Self {
-        let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");
-        listener.set_nonblocking(true).expect("TCP can do it");
-        let port = format!("tcp:{}", listener.local_addr().expect("it is bound"));
-        let ended = Arc::new(AtomicBool::new(false));
-        let until = Arc::clone(&ended);
-        let mut tongue = Tongue {
-            lie,
-            story,
-            random: Random::new(seed),
-            sampling: false,
-            running: 0,
-            frames: 0,
-        };
-        let thread = thread::spawn(move || {
-            while !until.load(SeqCst) {
-                match listener.accept() {
-                    Ok((stream, _)) => tongue.speak(stream, &until),
-                    Err(_) => thread::sleep(Duration::from_millis(1)),
-                }
-            }
-        });
-        Self { port, ended, thread: Some(thread) }
-    }
-}
-
-impl Drop for Liar {
-    fn drop(&mut self) {
-        self.ended.store(true, SeqCst);
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
-    }
-}
-
-struct Tongue {
-    lie: Lie,
-    story: Story,
-    random: Random,
+/// What a liar says.
+pub(super) struct Tongue {
+    pub(super) lie: Lie,
+    pub(super) story: Story,
+    pub(super) random: Random,
     sampling: bool,
-    running: u32,
+    pub(super) running: u32,
     frames: usize,
 }
 
 impl Tongue {
+    pub(super) fn new(lie: Lie, story: Story, seed: u64) -> Self {
+        let random = Random::new(seed);
+        Self { lie, story, random, sampling: false, running: 0, frames: 0 }
+    }
+
     /// One connection, until the other end is gone.
-    fn speak(&mut self, mut stream: TcpStream, ended: &AtomicBool) {
+    pub(super) fn speak(&mut self, mut stream: TcpStream, ended: &AtomicBool) {
         let set = stream.set_nonblocking(false);
         let set = set.and(stream.set_read_timeout(Some(Duration::from_millis(2))));
         let set = set.and(stream.set_write_timeout(Some(Duration::from_millis(500))));
@@ -177,7 +80,7 @@ impl Tongue {
         }
     }
 
-    fn is(&mut self, lie: Lie) -> bool {
+    pub(super) fn is(&mut self, lie: Lie) -> bool {
         self.lie == lie && self.random.below(2) == 0
     }
 
@@ -286,85 +189,12 @@ impl Tongue {
             Order::Equip(_) | Order::SetClock { .. } => Done::Plain,
         })
     }
-
-    /// The records as they are told.
-    fn told(&self) -> Vec<(RecordId, Record)> {
-        let tell = |(id, record): &(RecordId, Record)| {
-            let mut record = record.clone();
-            match (self.lie, &mut record) {
-                (Lie::Text, Record::Calibration(it)) => {
-                    it.operator = hostile();
-                    for point in &mut it.points {
-                        (point.standard, point.lot) = (hostile(), hostile());
-                        point.certificate = hostile();
-                    }
-                }
-                (Lie::Numbers, Record::Calibration(it)) => {
-                    (it.utc_ms, it.due_utc_ms) = (i64::MAX, Some(i64::MIN));
-                    for (at, point) in it.points.iter_mut().enumerate() {
-                        point.value = [f64::NAN, 1e308, f64::NEG_INFINITY][at % 3];
-                        point.value_uncertainty = -1e300;
-                        point.temperature_c = f64::INFINITY;
-                    }
-                }
-                _ => return (*id, record),
-            }
-            // Its own identity, so that it is believed.
-            let bytes = codec::encode(&record);
-            (bytes.map_or(*id, |bytes: RecordBytes| codec::identity(&bytes)), record)
-        };
-        self.story.records.iter().map(tell).collect()
-    }
-
-    fn reading(&mut self) -> Vec<u8> {
-        let Some(reading) = self.story.readings.first() else { return Vec::new() };
-        let mut reading = *reading;
-        if !self.is(Lie::Contradictions) {
-            self.running = self.running.wrapping_add(1);
-        }
-        reading.running = self.running;
-        reading.time.ms += u64::from(self.running) * 500;
-        match self.lie {
-            Lie::Contradictions => reading.flags.0 = self.random.below(3) as _,
-            Lie::Numbers => {
-                let wild = [f32::NAN, f32::INFINITY, -0.0, f32::MAX, f32::MIN_POSITIVE];
-                let mut one = || Some(*self.random.one_of(&wild));
-                reading.computed.ph = one();
-                reading.computed.temperature_c = one();
-                reading.computed.conductivity_us_cm = one();
-                reading.raw.potential_nv = Some(i32::MIN);
-                reading.raw.thermometer_milliohm = Some(u32::MAX);
-                reading.time.ms = *self.random.one_of(&[0, u64::MAX, reading.time.ms, 1 << 63]);
-                reading.running = *self.random.one_of(&[0, u32::MAX, self.running]);
-                if let Some(conductance) = &mut reading.raw.conductance {
-                    conductance.conductance_ps = i64::MIN;
-                }
-            }
-            _ => {}
-        }
-        message(&FromProbe::Reading(reading))
-    }
-
-    /// A whole frame of any content.
-    fn frame(&mut self) -> Vec<u8> {
-        let body: Vec<u8> = (0..self.random.below(200)).map(|_| self.random.bits() as u8).collect();
-        let kind = *self.random.one_of(&kind::KNOWN);
-        let version = *self.random.one_of(&[0, 1, 1, 1, 2, 255]);
-        let mut out = [0; MAX_FRAME];
-        encode(kind, version, &body, &mut out)
-            .map_or_else(|_| Vec::new(), |len| out[..len].to_vec())
-    }
 }
 
-fn message(message: &FromProbe) -> Vec<u8> {
+/// A message's frame.
+pub(super) fn message(message: &FromProbe) -> Vec<u8> {
     let mut out = [0; MAX_FRAME];
     encode_from_probe(message, &mut out).map_or_else(|_| Vec::new(), |len| out[..len].to_vec())
-}
-
-/// As much of the hostile text as fits.
-fn hostile<T: for<'a> TryFrom<&'a str>>() -> T {
-    let mut ends = HOSTILE.char_indices().rev();
-    ends.find_map(|(end, _)| T::try_from(&HOSTILE[..end]).ok()).expect("some of it fits")
 }
 
 fn heapless_of<T: FromIterator<U>, U>(from: impl IntoIterator<Item = U>) -> T {
