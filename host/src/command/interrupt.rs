@@ -1,23 +1,64 @@
-//! Ctrl-C (and the system's wish to end us) as a question that a long command asks now and then.
+//! Ctrl-C (and the system's wish to end us) as a question that a long command asks now and then; and what
+//! is taken away when nobody asks.
 
+use std::fs;
 use std::io::{self, BufRead, Read};
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::Duration;
 
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+/// A command asks whether it was.
+static ASKED: AtomicBool = AtomicBool::new(false);
+/// Files that are not in their place yet.
+static BEGUN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Listens from now on; the returned question says whether somebody wants the command to end. A
 /// second Ctrl-C ends the process at once, as far as our files are concerned like a killed one.
 pub fn listen() -> fn() -> bool {
+    ASKED.store(true, Ordering::SeqCst);
+    handle();
+    || INTERRUPTED.load(Ordering::SeqCst)
+}
+
+fn handle() {
     // A listener that cannot be set, or is set already, leaves the system's behaviour or ours.
     let _ = ctrlc::set_handler(|| {
-        if INTERRUPTED.swap(true, Ordering::SeqCst) {
+        let was_interrupted = INTERRUPTED.swap(true, Ordering::SeqCst);
+        if was_interrupted || !ASKED.load(Ordering::SeqCst) {
+            // Held to the end: nothing is begun any more.
+            let begun = begun();
+            for path in begun.iter() {
+                let _ = fs::remove_file(path);
+            }
             std::process::exit(130);
         }
     });
-    || INTERRUPTED.load(Ordering::SeqCst)
+}
+
+fn begun() -> MutexGuard<'static, Vec<PathBuf>> {
+    // A list of paths is whole whatever panicked.
+    BEGUN.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Makes a file that goes when the process is interrupted, until it is let be.
+pub(super) fn begin_file<T>(
+    make: impl FnOnce() -> io::Result<T>,
+    path: impl FnOnce(&T) -> &Path,
+) -> io::Result<T> {
+    handle();
+    let mut begun = begun();
+    let made = make()?;
+    begun.push(path(&made).to_owned());
+    Ok(made)
+}
+
+/// It is gone, or in its place.
+pub(super) fn let_be(path: &Path) {
+    begun().retain(|other| other != path);
 }
 
 /// From one look for an interruption to the next, while a person is waited for.

@@ -6,13 +6,26 @@ use std::path::{Path, PathBuf};
 
 use tempfile::{Builder, NamedTempFile};
 
+use super::interrupt;
 use crate::exit::{Exit, Failure};
+use crate::session::writer::sync_folder;
 use crate::words::en::session as words;
 
 /// A file being written beside its place, under a name of its own.
 pub(super) struct NewFile {
     file: NamedTempFile,
     place: PathBuf,
+    /// Dropped after the file is.
+    begun: Begun,
+}
+
+/// As long as it lives an interruption takes the file away.
+struct Begun(PathBuf);
+
+impl Drop for Begun {
+    fn drop(&mut self) {
+        interrupt::let_be(&self.0);
+    }
 }
 
 impl NewFile {
@@ -32,9 +45,10 @@ impl NewFile {
             // As any other new file: the mask takes away what it should.
             builder.permissions(std::fs::Permissions::from_mode(0o666));
         }
-        let file = builder.tempfile_in(folder.unwrap_or(Path::new(".")));
+        let make = || builder.tempfile_in(folder.unwrap_or(Path::new(".")));
+        let file = interrupt::begin_file(make, NamedTempFile::path);
         let file = file.map_err(|error| failure(place, &error))?;
-        Ok(Self { file, place: place.to_owned() })
+        Ok(Self { begun: Begun(file.path().to_owned()), file, place: place.to_owned() })
     }
 
     /// Writes all of it.
@@ -59,9 +73,11 @@ impl NewFile {
     /// # Errors
     /// As [`Self::beside`].
     pub(super) fn keep(self) -> Result<(), Failure> {
-        let Self { file, place } = self;
+        let Self { file, place, begun } = self;
         file.as_file().sync_all().map_err(|error| failure(&place, &error))?;
         file.persist_noclobber(&place).map_err(|error| failure(&place, &error.error))?;
+        drop(begun);
+        sync_folder(&place);
         Ok(())
     }
 }

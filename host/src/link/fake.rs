@@ -34,6 +34,10 @@ pub(crate) struct World {
     pub(crate) records: Vec<(Listed, RecordBytes)>,
     /// The store's part of the flash.
     pub(crate) store: Vec<u8>,
+    /// The most bytes of it that one answer brings.
+    pub(crate) piece: usize,
+    /// How long an answer takes, in ms.
+    pub(crate) answers_after: u64,
     pub(crate) refusal: Option<Refusal>,
     /// The refusal of every question about the store.
     pub(crate) store_refusal: Option<Refusal>,
@@ -71,6 +75,8 @@ impl World {
             equipment: None,
             records: Vec::new(),
             store: (0..5_000_u32).map(|at| at as u8).collect(),
+            piece: STORE_PIECE_BYTES,
+            answers_after: 1,
             refusal: None,
             store_refusal: None,
             commands: Vec::new(),
@@ -132,7 +138,7 @@ impl World {
             Order::TellClock => Done::Clock(None),
             Order::TellStore { offset } => {
                 let rest = self.store.get(offset as usize..).unwrap_or_default();
-                let bytes = rest.iter().copied().take(STORE_PIECE_BYTES).collect();
+                let bytes = rest.iter().copied().take(self.piece).collect();
                 Done::Store(StorePiece { size: self.store.len() as u32, bytes })
             }
         })
@@ -166,7 +172,7 @@ impl World {
                 self.lose_answers -= 1;
                 continue;
             }
-            self.comes(self.now + 1, &out[..len]);
+            self.comes(self.now + self.answers_after, &out[..len]);
         }
     }
 }

@@ -5,13 +5,15 @@ use std::cmp::Ordering;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::Equipment;
 use rillmark_proto::record::{RecordBytes, codec};
-use rillmark_proto::wire::message::{Done, Listed, Order, Sampling, StorePiece};
+use rillmark_proto::wire::message::{Done, Listed, Order, STORE_PIECE_BYTES, Sampling, StorePiece};
 
 use super::probe::{Probe, ProbeError};
 use crate::words::en::probe as words;
 
 /// The largest store that is believed, in bytes: more than the flash of any board.
 const STORE_MOST: u32 = 16 << 20;
+/// How long a whole store may take, in ms of the line's time: a hundred times what a board needs.
+const STORE_PATIENCE_MS: u64 = 120_000;
 
 impl Probe {
     fn plain(&mut self, order: Order) -> Result<(), ProbeError> {
@@ -88,12 +90,18 @@ impl Probe {
     /// The bytes of the store's part of the flash as they are, also of a store that cannot be used.
     ///
     /// # Errors
-    /// As for [`Self::command`]; [`ProbeError::UnknownAnswer`] when the pieces are not those of one part.
+    /// As for [`Self::command`]; [`ProbeError::UnknownAnswer`] when the pieces are not those of one part, or
+    /// smaller than they have to be; [`ProbeError::NoAnswer`] when all of them take too long.
     pub fn store(&mut self) -> Result<Vec<u8>, ProbeError> {
         let unknown = ProbeError::UnknownAnswer { order: words::order::TELL_STORE };
         let mut store = Vec::new();
         let mut whole = None;
+        let until = self.link().monotonic_ms().saturating_add(STORE_PATIENCE_MS);
         loop {
+            if self.link().monotonic_ms() >= until {
+                let name = self.link().name().to_owned();
+                return Err(ProbeError::NoAnswer { name, order: words::order::TELL_STORE });
+            }
             let offset = u32::try_from(store.len()).unwrap_or(u32::MAX);
             match self.command(Order::TellStore { offset })? {
                 Done::Store(StorePiece { size, bytes })
@@ -103,7 +111,7 @@ impl Probe {
                     store.extend_from_slice(&bytes);
                     match store.len().cmp(&(size as usize)) {
                         Ordering::Equal => return Ok(store),
-                        Ordering::Less if !bytes.is_empty() => {}
+                        Ordering::Less if bytes.len() == STORE_PIECE_BYTES => {}
                         _ => return Err(unknown),
                     }
                 }

@@ -202,6 +202,26 @@ fn a_record_that_is_not_the_one_asked_for_is_refused() {
 }
 
 #[test]
+fn a_store_comes_in_full_pieces_and_within_its_time() {
+    let world = World::new();
+    let mut probe = connect(&world).expect("it answers");
+    let store = world.borrow().store.clone();
+    assert_eq!(probe.store().expect("it is told"), store);
+    // Pieces that could be larger are a store that does not end in a lifetime.
+    world.borrow_mut().piece = 1;
+    let asked = world.borrow().commands.len();
+    assert!(matches!(probe.store(), Err(ProbeError::UnknownAnswer { .. })));
+    assert_eq!(world.borrow().commands.len(), asked + 1);
+    // So are answers that each come just in time.
+    let (piece, store) = (store.len(), vec![7; 4_000_000]);
+    (world.borrow_mut().piece, world.borrow_mut().store) = (piece.min(1024), store);
+    world.borrow_mut().answers_after = 4_900;
+    let began = world.borrow().now;
+    assert!(matches!(probe.store(), Err(ProbeError::NoAnswer { .. })));
+    assert!(world.borrow().now - began < 200_000);
+}
+
+#[test]
 fn a_pulled_cable_is_a_loss_and_only_the_same_board_reconnects() {
     let world = World::new();
     let mut probe = connect(&world).expect("it answers");

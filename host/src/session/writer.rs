@@ -83,13 +83,7 @@ impl Writer {
         })?;
         // Nobody else goes on in it meanwhile.
         lock(&file);
-        // The file's name must survive a power loss too. Not every system can force a folder onto
-        // the disk, and one that cannot is no reason not to log.
-        #[cfg(unix)]
-        {
-            let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-            let _ = File::open(folder.unwrap_or(Path::new("."))).and_then(|it| it.sync_all());
-        }
+        sync_folder(path);
         let writer = Self::begin(Box::new(file), name).inspect_err(|_| remove(path))?;
         Ok(Self { made: Some(path.to_owned()), ..writer })
     }
@@ -98,12 +92,17 @@ impl Writer {
     /// was cut short is closed first, so that it stays and is told as damage.
     ///
     /// # Errors
-    /// [`Exit::BadInput`] for a file that is no session or one of another board, which stay as they are;
+    /// [`Exit::BadInput`] for what is no file on a disk, no session or one of another board, which stay as
+    /// they are;
     /// [`Exit::Storage`] when it cannot be read or written, or another program is writing it.
     pub fn resume(path: &Path, board: BoardId) -> Result<Self, Failure> {
         let name = path.display().to_string();
         let storage =
             |error: io::Error| Failure::new(Exit::Storage, words::cannot_continue(&name, &error));
+        // Found out before it is opened: a pipe or a device does not end.
+        if fs::metadata(path).is_ok_and(|about| !about.is_file()) {
+            return Err(Failure::new(Exit::BadInput, words::no_file_on_a_disk(&name)));
+        }
         let mut file = match OpenOptions::new().read(true).append(true).open(path) {
             Ok(file) => file,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Self::create(path),
@@ -272,6 +271,15 @@ pub fn joint(
 /// then it is not locked either: no reason not to log.
 fn lock(file: &File) -> bool {
     !cfg!(unix) || !matches!(file.try_lock(), Err(TryLockError::WouldBlock))
+}
+
+/// Forces the folder of a new file onto the disk: its name must survive a power loss too. Not every system
+/// can, and one that cannot is no reason not to write.
+pub(crate) fn sync_folder(path: &Path) {
+    if cfg!(unix) {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+        let _ = File::open(folder.unwrap_or(Path::new("."))).and_then(|it| it.sync_all());
+    }
 }
 
 fn remove(path: &Path) {

@@ -54,6 +54,20 @@ fn what_is_another_boards_or_no_session_stays_as_it_is() {
 
 #[cfg(unix)]
 #[test]
+fn what_does_not_end_is_refused_at_once() {
+    let (folder, _path) = file(b"");
+    let pipe = folder.path().join("pipe");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status().expect("mkfifo runs");
+    assert!(made.success());
+    for path in [Path::new("/dev/zero"), Path::new("/dev/null"), folder.path(), &pipe] {
+        let refused = Writer::resume(path, board()).map(|_| ()).expect_err("not this");
+        assert_eq!(refused.exit, Exit::BadInput);
+        assert!(refused.sentence.contains("no file on a disk"), "{refused}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
 fn a_file_that_another_log_writes_is_refused() {
     let (_folder, path) = file(&frames().concat());
     let first = Writer::resume(&path, board()).expect("free");

@@ -15,6 +15,11 @@ pub fn cannot_continue(name: &str, error: &dyn Display) -> String {
     format!("cannot go on in {name}: {error}. Choose another name with --out FILE.")
 }
 
+/// A log can go on in nothing but a file.
+pub fn no_file_on_a_disk(name: &str) -> String {
+    format!("cannot go on in {name}: it is no file on a disk. Choose another name with --out FILE.")
+}
+
 /// Somebody else writes it.
 pub fn file_in_use(name: &str) -> String {
     format!("another program is writing {name}. End that log first, or choose another name.")
