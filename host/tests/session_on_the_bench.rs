@@ -123,7 +123,7 @@ fn ten_minutes_of_the_lake_match_to_the_bit() {
     assert!(live.iter().all(|it| it.uncertainty.ph.is_some_and(|u| u > 0.07)));
     assert_eq!(session.records.len(), 2);
     assert_eq!(session.headers[0].equipment.as_ref().map(|it| &it.fitted), Some(&fitted()));
-    assert_eq!(session.notes, ["an invented lake"]);
+    assert_eq!(*session.notes, ["an invented lake"]);
 }
 
 #[test]

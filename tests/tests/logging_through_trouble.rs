@@ -9,7 +9,14 @@ use std::process::{Child, Command, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use rillmark::session::entry::{Entry, HeaderReason, HostTime, Mark};
+use rillmark::session::replay::open;
+use rillmark_proto::reading::{ProbeTime, Reading};
+use rillmark_proto::wire::encode_from_probe;
+use rillmark_proto::wire::frame::MAX_FRAME;
+use rillmark_proto::wire::message::FromProbe;
 use rillmark_tests::binary::{self, rillmark};
+use rillmark_tests::source_tree::root;
 use rillmark_tests::virtual_process::VirtualProcess;
 use serde_json::Value;
 
@@ -223,6 +230,72 @@ fn a_session_is_read_in_pieces() {
     assert_eq!(number(&summary["summary"], "readings"), 3, "{summary}");
     let output = limited(&["--port", &probe.port, "log", "--continue", "--count", "1", "--out"]);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+/// 60 MB of notes and headers, a clock that is set at each reading, starts without end: with 50 MB for data.
+#[test]
+fn a_session_of_any_content_is_read_in_little_memory() {
+    let golden = root().join("tests/golden/session-v1.session");
+    let session = open(&fs::read(golden).expect("it is there")[..]).expect("a session");
+    let mut header = session.headers.first().expect("it has one").clone();
+    header.verifications.clear();
+    let frame = |entry: &Entry| entry.frame().expect("it fits");
+    let time =
+        |n: u64, ahead: i64| HostTime { monotonic_ms: n * 1_000, utc_ms: n as i64 * 1_000 + ahead };
+    let mark = |boot: u32, n: u64, ahead: i64| {
+        frame(&Entry::Mark(Mark { boot, probe_ms: n * 1_000, at: time(n, ahead), headers: 1 }))
+    };
+    let mut bytes = [frame(&Entry::opening()), frame(&Entry::Header(header.clone()))].concat();
+    for n in 0..3_000_u64 {
+        let ahead = if n % 2 == 0 { 0 } else { 86_400_000 };
+        bytes.extend(mark(1, n, ahead));
+        let reading = Reading {
+            running: n as u32,
+            time: ProbeTime { boot: 1, ms: n * 1_000 },
+            raw: Default::default(),
+            flags: Default::default(),
+            computed: Default::default(),
+            calibrations: Default::default(),
+        };
+        let mut out = [0; MAX_FRAME];
+        let len = encode_from_probe(&FromProbe::Reading(reading), &mut out).expect("it fits");
+        bytes.extend(&out[..len]);
+    }
+    header.reason = HeaderReason::Changed;
+    for n in 0..30_000_u64 {
+        let text = format!("{n} {}", "x".repeat(990));
+        bytes.extend(frame(&Entry::Note { at: time(n, 0), text }));
+    }
+    while bytes.len() < 60_000_000 {
+        header.at.monotonic_ms += 1;
+        bytes.extend(frame(&Entry::Header(header.clone())));
+    }
+    (2..200_000).for_each(|boot| bytes.extend(mark(boot, 0, 0)));
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("a.session");
+    fs::write(&file, bytes).expect("there is room");
+    for json in [true, false] {
+        let mut command = Command::new("sh");
+        command.args(["-c", "ulimit -d 50000; exec \"$@\"", "sh"]).arg(binary::path());
+        command.args(json.then_some("--json")).arg("replay").arg(&file).stdin(Stdio::null());
+        let output = command.output().expect("sh runs");
+        let said = String::from_utf8_lossy(&output.stderr);
+        let text = String::from_utf8(output.stdout).expect("UTF-8");
+        let last = text.lines().last().unwrap_or_else(|| panic!("{said}"));
+        if json {
+            let summary: Value = serde_json::from_str(last).expect("JSON");
+            let summary = &summary["summary"];
+            assert_eq!(number(summary, "readings"), 3_000);
+            assert_eq!(number(summary, "notes_left_out"), 29_900);
+            assert_eq!(summary["notes"].as_array().map(Vec::len), Some(100));
+            assert_eq!(number(summary, "clock_set_left_out"), 2_999 - 100);
+        } else {
+            assert!(
+                text.contains("(and 29900 more)") && text.contains("and 2989 times more"),
+                "{said}"
+            );
+        }
+    }
 }
 
 #[test]

@@ -1,9 +1,11 @@
 //! Verdicts survive an output that nobody reads, a disk that is full, and a store that is full.
 #![cfg(target_os = "linux")]
 
-use std::fs::OpenOptions;
+use std::fs::{self, OpenOptions};
 use std::path::Path;
-use std::process::Stdio;
+use std::process::{Command, Stdio};
+use std::thread;
+use std::time::{Duration, Instant};
 
 use rillmark::link::probe::Probe;
 use rillmark::link::virtual_link::VirtualLink;
@@ -11,6 +13,7 @@ use rillmark_bench::Setup;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{CalibrationRecord, Record, codec};
 use rillmark_tests::binary::{rillmark, said};
+use rillmark_tests::source_tree::root;
 
 /// Where an output goes that nobody takes.
 enum Lost {
@@ -133,4 +136,31 @@ fn fill(flash: &Path) {
         }
     }
     panic!("there was always room");
+}
+
+#[test]
+fn who_ends_a_command_from_outside_finds_nothing_half_written() {
+    let session = fs::read(root().join("tests/golden/session-v1.session")).expect("it is there");
+    for signal in ["-TERM", "-INT", "-HUP"] {
+        let folder = tempfile::tempdir().expect("a folder");
+        // Longer than anybody waits here.
+        fs::write(folder.path().join("a.session"), session.repeat(4_000)).expect("there is room");
+        let mut replay = rillmark()
+            .args(["replay", "a.session", "--csv", "a.csv"])
+            .current_dir(folder.path())
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .spawn()
+            .expect("the binary runs");
+        let count = || fs::read_dir(folder.path()).expect("it is there").count();
+        let deadline = Instant::now() + Duration::from_secs(60);
+        while count() < 2 {
+            assert!(Instant::now() < deadline, "nothing is begun");
+            thread::sleep(Duration::from_millis(5));
+        }
+        let sent = Command::new("kill").args([signal, &replay.id().to_string()]).status();
+        assert!(sent.expect("kill runs").success());
+        assert!(!replay.wait().expect("it ends").success());
+        assert_eq!(count(), 1, "{signal}: the session alone");
+    }
 }

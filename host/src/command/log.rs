@@ -157,6 +157,7 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "contradictions": logged.contradictions,
             "store_fault_readings": logged.store_faults,
             "clock_set": clock_sets_json(&logged.clock_sets),
+            "clock_set_left_out": logged.clock_sets.left_out(),
             "interrupted": logged.interrupted,
             "states": tally["states"],
             "remarks": tally["remarks"],

@@ -17,7 +17,7 @@ use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
 use super::{Context, output};
 use crate::exit::{Exit, Failure, after_verdict};
-use crate::session::replay::{Match, Replayed, Session};
+use crate::session::replay::{Match, Replayed};
 use crate::session::source::Source;
 use crate::words::en::session as words;
 
@@ -175,6 +175,7 @@ fn reading_line(replayed: &Replayed) -> serde_json::Value {
     let assessment = &replayed.assessment;
     let mut value =
         assessed_json(&replayed.reading, replayed.values(), assessment, replayed.utc_ms);
+    value["utc_doubtful"] = replayed.is_utc_doubtful.into();
     value["match"] = match replayed.matches {
         Match::Same => json!(true),
         Match::Different => json!(false),
@@ -187,11 +188,6 @@ fn reading_line(replayed: &Replayed) -> serde_json::Value {
         value["recorded"] = computed_json(recorded);
     }
     value
-}
-
-/// What is fitted, by the last header that says it.
-fn fitted(session: &Session) -> Option<&rillmark_proto::record::fitted::Equipment> {
-    session.headers.iter().rev().find_map(|header| header.equipment.as_ref())
 }
 
 #[cfg(test)]

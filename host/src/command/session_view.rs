@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::output::Table;
+use crate::session::ends::Ends;
 use crate::session::time::{ClockSet, Why};
 use crate::words::en::session as words;
 
@@ -36,11 +37,11 @@ pub(super) fn clock_sentence(set: &ClockSet) -> String {
 }
 
 /// The same for people.
-pub(super) fn clock_set_rows(sets: &[ClockSet], table: &mut Table) {
+pub(super) fn clock_set_rows(sets: &Ends<ClockSet>, table: &mut Table) {
     for set in sets.iter().take(NAMED) {
         table.row([words::CLOCK.to_owned(), clock_sentence(set)]);
     }
-    if let Some(more) = sets.len().checked_sub(NAMED).filter(|more| *more > 0) {
+    if let Some(more) = sets.count().checked_sub(NAMED as u64).filter(|more| *more > 0) {
         table.row([words::CLOCK.to_owned(), words::set_more(more)]);
     }
 }

@@ -11,6 +11,7 @@ use rillmark_proto::record::{RecordBytes, codec};
 use rillmark_proto::wire::message::Sampling;
 
 use self::state::State;
+use super::ends::Ends;
 use super::entry::{Cause, EndReason, Entry, Header, HeaderReason, HostTime, MAX_NOTE, Mark};
 use super::recent::{Came, Recent};
 use super::time::{ClockSet, Dating};
@@ -104,7 +105,7 @@ pub struct Logged {
     /// Readings of a probe whose store was damaged or could not be read.
     pub store_faults: u64,
     /// Where the computer's clock was set.
-    pub clock_sets: Vec<ClockSet>,
+    pub clock_sets: Ends<ClockSet>,
     /// What was said of the readings.
     pub tally: Tally,
 }

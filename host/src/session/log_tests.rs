@@ -111,7 +111,7 @@ fn a_log_holds_header_records_marks_readings_verbatim_and_an_end() {
     }
     let session = open(&bytes[..]).expect("a session");
     assert_eq!(session.records.len(), 2);
-    assert_eq!(session.notes, ["north shore"]);
+    assert_eq!(*session.notes, ["north shore"]);
     assert_eq!(session.headers.len(), 1);
     assert_eq!(session.headers[0].equipment, Some(equipment()));
     assert_eq!(session.headers[0].in_force.len(), 2);
@@ -245,8 +245,8 @@ fn a_clock_that_is_set_midway_is_said_and_every_reading_is_dated_as_when_it_came
         }
         let set = ClockSet { boot: 3, running: 5, by_ms: by, why: Why::Set };
         assert_eq!(
-            (&said, &logged.clock_sets, summary(&memory).clock_sets),
-            (&vec![set], &vec![set], vec![set])
+            (&said[..], &logged.clock_sets[..], &summary(&memory).clock_sets[..]),
+            (&[set][..], &[set][..], &[set][..])
         );
     }
 }

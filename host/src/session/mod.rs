@@ -2,6 +2,7 @@
 //!
 //! The bytes are drawn in `shared-proto/PROTOCOL.md`, section *Session files*.
 
+pub mod ends;
 pub mod entry;
 pub mod log;
 pub mod reader;

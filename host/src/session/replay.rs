@@ -4,16 +4,23 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, BufRead};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally};
-use rillmark_proto::identity::{RecordId, ShortId};
+use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{Computed, Flags, Reading};
-use rillmark_proto::record::{Record, codec};
+use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::{Quantity, Record, codec};
 
+use super::ends::Ends;
 use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
 use super::trail::Trail;
 use crate::exit::{Exit, Failure};
 use crate::words::en::session as words;
+
+/// The most records of a session, and the most verifications that its headers name: a probe keeps 16.
+const MOST_RECORDS: usize = 1_000;
+/// The most starts of the probe whose first marks are held.
+const MOST_STARTS: usize = 100_000;
 
 /// Why bytes are no session.
 #[derive(Debug)]
@@ -29,6 +36,8 @@ pub enum NotASession {
         /// The format.
         found: u8,
     },
+    /// It holds or names more records than any log writes.
+    Crowded,
 }
 
 impl NotASession {
@@ -41,6 +50,7 @@ impl NotASession {
             }
             Self::Empty => words::empty_file(name),
             Self::Foreign => words::foreign_file(name),
+            Self::Crowded => words::crowded_file(name, MOST_RECORDS),
             Self::Newer { found } => words::newer_file(name, *found, SESSION_VERSION),
         };
         Failure::new(Exit::BadInput, sentence)
@@ -62,12 +72,21 @@ pub struct Held {
 #[derive(Clone, Debug, Default)]
 pub struct Session {
     /// The headers, the first one first.
-    pub headers: Vec<Header>,
+    pub headers: Ends<Header>,
+    /// Two of the boards that all headers name, or the one.
+    pub boards: Vec<BoardId>,
+    /// What was fitted by all headers; of each kind of sensor the first and one other, if there is any.
+    pub fitted: Vec<Fitted>,
+    /// What is fitted, by the last header that says it.
+    pub equipment: Option<Equipment>,
+    /// The verifications that all headers name.
+    pub verifications: BTreeSet<RecordId>,
     /// The records by their short forms.
     pub records: BTreeMap<ShortId, Held>,
     /// Notes, in order.
-    pub notes: Vec<String>,
-    /// The first mark of each start of the probe, for readings whose own was lost.
+    pub notes: Ends<String>,
+    /// The first mark of each start of the probe, for readings whose own was lost: of so many starts that the
+    /// others' readings have no time then.
     pub first_marks: BTreeMap<u32, Mark>,
 }
 
@@ -76,11 +95,39 @@ impl Session {
     /// told too small without them.
     #[must_use]
     pub fn missing_verifications(&self) -> BTreeSet<RecordId> {
-        let named = self.headers.iter().flat_map(|header| &header.verifications);
         let held = |id: &&RecordId| {
             self.records.get(&id.short()).is_some_and(|held| held.id == **id && !held.altered)
         };
-        named.filter(|id| !held(id)).copied().collect()
+        self.verifications.iter().filter(|id| !held(id)).copied().collect()
+    }
+
+    fn is_crowded(&self) -> bool {
+        self.records.len() > MOST_RECORDS || self.verifications.len() > MOST_RECORDS
+    }
+
+    fn header(&mut self, header: Header) {
+        if self.boards.len() < 2 && !self.boards.contains(&header.board) {
+            self.boards.push(header.board);
+        }
+        if let Some(equipment) = &header.equipment {
+            if self.is_news(&equipment.fitted) {
+                self.fitted.push(equipment.fitted.clone());
+            }
+            self.equipment = Some(equipment.clone());
+        }
+        self.verifications.extend(&header.verifications);
+        self.headers.push(header);
+    }
+
+    /// Whether it names a sensor of a kind of which no two are known.
+    fn is_news(&self, fitted: &Fitted) -> bool {
+        self.fitted.is_empty()
+            || [Quantity::Ph, Quantity::Conductivity, Quantity::Temperature].into_iter().any(|of| {
+                let mut known = self.fitted.iter().filter_map(|known| known.serial_for(of));
+                let first = known.next();
+                let is_one = known.all(|other| Some(other) == first);
+                is_one && fitted.serial_for(of).is_some_and(|it| Some(it) != first)
+            })
     }
 }
 
@@ -125,7 +172,7 @@ pub struct Summary {
     /// Readings of a probe whose store was damaged or could not be read.
     pub store_faults: u64,
     /// Where the computer's clock was set.
-    pub clock_sets: Vec<ClockSet>,
+    pub clock_sets: Ends<ClockSet>,
     /// Readings whose recorded values are not what their raw integers give.
     pub mismatches: u64,
     /// Readings that name a record which the session does not hold or nobody can read.
@@ -180,6 +227,8 @@ pub struct Replayed {
     pub matches: Match,
     /// UTC in ms since 1970; `None` without a mark of that start of the probe.
     pub utc_ms: Option<i64>,
+    /// It is one of [`Summary::doubtful_dates`].
+    pub is_utc_doubtful: bool,
 }
 
 /// Reads what holds for the whole session.
@@ -194,7 +243,12 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
         match item.map_err(NotASession::Unread)?.1 {
             Item::Damage { .. } | Item::Torn { .. } => continue,
             Item::Newer { version } => newer = Some(version),
-            Item::Entry(entry) => take(&mut session, *entry),
+            Item::Entry(entry) => {
+                take(&mut session, *entry);
+                if session.is_crowded() {
+                    return Err(NotASession::Crowded);
+                }
+            }
             Item::Reading(_) | Item::Other => {}
         }
         frames += 1;
@@ -209,14 +263,16 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
 
 fn take(session: &mut Session, entry: Entry) {
     match entry {
-        Entry::Header(header) => session.headers.push(header),
+        Entry::Header(header) => session.header(header),
         Entry::Record { id, bytes } => {
             let altered = codec::identity(&bytes) != id;
             let record = codec::decode(&bytes);
             session.records.insert(id.short(), Held { id, record, altered });
         }
         Entry::Mark(mark) => {
-            session.first_marks.entry(mark.boot).or_insert(mark);
+            if session.first_marks.len() < MOST_STARTS {
+                session.first_marks.entry(mark.boot).or_insert(mark);
+            }
         }
         Entry::Note { text, .. } => session.notes.push(text),
         Entry::Opening { .. }
@@ -262,11 +318,12 @@ pub fn replay(
                     continue;
                 }
                 let (utc_ms, set) = date(&reading, session, &mut dating);
-                summary.clock_sets.extend(set);
+                set.into_iter().for_each(|set| summary.clock_sets.push(set));
                 let is_doubtful = utc_ms.is_some() && trail.may_lack_a_mark();
                 summary.doubtful_dates += u64::from(is_doubtful);
                 summary.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
-                let replayed = compute(&reading, utc_ms, &mut assessor);
+                let computed = compute(&reading, utc_ms, &mut assessor);
+                let replayed = Replayed { is_utc_doubtful: is_doubtful, ..computed };
                 summary.tally.add(&replayed.assessment);
                 match replayed.matches {
                     Match::Same => {}
@@ -344,7 +401,7 @@ fn compute(reading: &Reading, utc_ms: Option<i64>, assessor: &mut Assessor) -> R
         (true, true) => Match::Unresolved,
         (true, false) => Match::Same,
     };
-    Replayed { reading: *reading, assessment, matches, utc_ms }
+    Replayed { reading: *reading, assessment, matches, utc_ms, is_utc_doubtful: false }
 }
 
 #[cfg(test)]

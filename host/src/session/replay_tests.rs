@@ -346,12 +346,56 @@ fn where_damage_may_have_taken_a_mark_the_dates_are_in_doubt_up_to_the_next() {
     let (_, summary, all) = run(&frames.concat());
     assert_eq!(all[2].utc_ms, Some(UTC_AT_ZERO + 20_020), "by the mark before");
     assert_eq!((summary.doubtful_dates, summary.readings), (2, 5));
+    let doubtful: Vec<_> = all.iter().map(|it| it.is_utc_doubtful).collect();
+    assert_eq!(doubtful, [false, false, true, true, false]);
 
     // A mark behind the reading that it was written for is not where it was.
     frames[4][7] ^= 1;
     frames.swap(4, 5);
     let (_, summary, _) = run(&frames.concat());
     assert_eq!((summary.doubtful_dates, summary.damaged_bytes), (1, 0));
+}
+
+/// However many headers there are, what one in their midst says is not overseen.
+#[test]
+fn of_many_headers_every_one_counts() {
+    let of = |board: u8, electrode: &str, verification: u8| {
+        let mut header = sample::header(&[]);
+        header.board = BoardId([board; 8]);
+        let equipment = header.equipment.as_mut().expect("the sample's");
+        equipment.fitted.electrode = Some(electrode.try_into().expect("it fits"));
+        header.verifications = vec![RecordId([verification; 16])];
+        Entry::Header(header).frame().expect("it fits")
+    };
+    let mut frames = vec![of(1, "E-1", 1); 600];
+    frames[300] = of(2, "E-2", 2);
+    let (session, summary, _) = run(&frames.concat());
+    assert_eq!((session.headers.len(), session.headers.count()), (100, 600));
+    assert_eq!(session.boards, [BoardId([1; 8]), BoardId([2; 8])]);
+    let electrode = |it: &Fitted| it.electrode.clone().expect("named").to_string();
+    assert_eq!(session.fitted.iter().map(electrode).collect::<Vec<_>>(), ["E-1", "E-2"]);
+    let last = session.equipment.expect("named").fitted;
+    assert_eq!(electrode(&last), "E-1");
+    assert_eq!(summary.missing_verifications.len(), 2);
+}
+
+#[test]
+fn a_file_of_more_records_than_a_log_writes_is_refused() {
+    let naming = |more: u32| {
+        let id = |number: u32| {
+            let mut id = [0; 16];
+            id[..4].copy_from_slice(&number.to_le_bytes());
+            RecordId(id)
+        };
+        let header = |number: u32| {
+            let verifications = vec![id(number)];
+            let header = Header { verifications, ..sample::header(&[]) };
+            Entry::Header(header).frame().expect("it fits")
+        };
+        (0..MOST_RECORDS as u32 + more).map(header).collect::<Vec<_>>().concat()
+    };
+    assert!(open(&naming(0)[..]).is_ok());
+    assert!(matches!(open(&naming(1)[..]), Err(NotASession::Crowded)));
 }
 
 /// Two runs with a junction, a gap in which a verification came, and a clock that was set.

@@ -257,8 +257,8 @@ pub fn joint(
     }
     file.rewind().map_err(storage)?;
     let session = open(BufReader::new(&mut *file)).map_err(|error| error.failure(name))?;
-    if let Some(other) = session.headers.iter().find(|header| header.board != board) {
-        let sentence = words::other_board(name, &other.board, &board);
+    if let Some(other) = session.boards.iter().find(|other| **other != board) {
+        let sentence = words::other_board(name, other, &board);
         return Err(Failure::new(Exit::BadInput, sentence));
     }
     let mut last = [0];

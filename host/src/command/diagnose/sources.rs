@@ -108,8 +108,7 @@ impl Sources {
     /// # Errors
     /// [`Exit::BadInput`] when the sessions are of different sensors.
     pub(super) fn fitted(&self, told: Option<Fitted>) -> Result<Fitted, Failure> {
-        let headers = self.sessions.iter().flat_map(|logged| &logged.session.headers);
-        let said = headers.filter_map(|header| Some(header.equipment.as_ref()?.fitted.clone()));
+        let said = self.sessions.iter().flat_map(|logged| &logged.session.fitted).cloned();
         let said: Vec<Fitted> = told.into_iter().chain(said).collect();
         let serial = |quantity| {
             let mut named = said.iter().filter_map(|fitted| fitted.serial_for(quantity));

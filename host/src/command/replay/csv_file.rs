@@ -12,7 +12,7 @@ use crate::session::replay::{Match, Replayed};
 use crate::session::time::utc_text;
 use crate::words::en::assess::state_code;
 
-const COLUMNS: [&str; 28] = [
+const COLUMNS: [&str; 29] = [
     "running",
     "boot",
     "probe_ms",
@@ -41,6 +41,7 @@ const COLUMNS: [&str; 28] = [
     "conductivity_calibration",
     "temperature_calibration",
     "match",
+    "utc_doubtful",
 ];
 
 /// A CSV file being written; an undefined value is an empty field.
@@ -115,6 +116,7 @@ impl<'a> CsvFile<'a> {
             text(reading.calibrations.conductivity),
             text(reading.calibrations.temperature),
             matches.to_owned(),
+            replayed.is_utc_doubtful.to_string(),
         ])
     }
 

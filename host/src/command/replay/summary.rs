@@ -9,7 +9,6 @@ use super::super::output::Table;
 use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
 use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
-use super::fitted;
 use crate::session::entry::EndReason;
 use crate::session::replay::{Held, Replayed, Session, Summary};
 use crate::session::time::utc_text;
@@ -38,6 +37,7 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "missing_verifications": summary.missing_verifications.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "store_fault_readings": summary.store_faults,
         "clock_set": clock_sets_json(&summary.clock_sets),
+        "clock_set_left_out": summary.clock_sets.left_out(),
         "mismatches": summary.mismatches,
         "unresolved": summary.unresolved,
         "altered_records": summary.altered_records,
@@ -49,9 +49,10 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         },
         "board": first.map(|header| header.board.to_string()),
         "began": first.and_then(|header| utc_text(header.at.utc_ms)),
-        "equipment": equipment_json(fitted(session)),
+        "equipment": equipment_json(session.equipment.as_ref()),
         "records": session.records.values().map(record).collect::<Vec<_>>(),
-        "notes": session.notes,
+        "notes": *session.notes,
+        "notes_left_out": session.notes.left_out(),
         "calibration": other,
         "states": tally["states"],
         "remarks": tally["remarks"],
@@ -84,7 +85,7 @@ pub(super) fn table(
     } else {
         table.row([words::BEGAN, words::NO_HEADER]);
     }
-    if let Some(equipment) = fitted(session) {
+    if let Some(equipment) = &session.equipment {
         let fitted = &equipment.fitted;
         let serials = [&fitted.electrode, &fitted.cell, &fitted.thermometer];
         let serials: Vec<_> = serials.iter().filter_map(|serial| serial.as_deref()).collect();
@@ -101,9 +102,12 @@ pub(super) fn table(
     for id in &summary.missing_verifications {
         table.row([words::VERIFICATION.to_owned(), words::verification_missing(&id.short())]);
     }
-    for note in &session.notes {
-        table.row([words::NOTE, note]);
+    let (first, last) = session.notes.both();
+    first.iter().for_each(|note| table.row([words::NOTE, note]));
+    if session.notes.left_out() > 0 {
+        table.row([words::NOTE.to_owned(), words::notes_more(session.notes.left_out())]);
     }
+    last.iter().for_each(|note| table.row([words::NOTE, note]));
     for id in other {
         table.row([words::CALIBRATION, id]);
     }

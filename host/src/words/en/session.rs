@@ -84,6 +84,19 @@ pub fn endless(name: &str, most: u64) -> String {
     )
 }
 
+/// A file with more records than a log writes.
+pub fn crowded_file(name: &str, most: usize) -> String {
+    format!(
+        "{name} holds or names more than {most} calibrations and verifications, and is not read. Take the \
+         sessions that it was put together from, one by one."
+    )
+}
+
+/// Notes that are not shown.
+pub fn notes_more(notes: u64) -> String {
+    format!("(and {notes} more)")
+}
+
 /// A file without a byte.
 pub fn empty_file(name: &str) -> String {
     format!("{name} is empty. Name a file that `rillmark log` wrote.")
@@ -286,7 +299,7 @@ fn seconds(ms: i64) -> f64 {
 }
 
 /// More of them than are named.
-pub fn set_more(times: usize) -> String {
+pub fn set_more(times: u64) -> String {
     format!("and {times} times more")
 }
 

@@ -153,12 +153,12 @@ impl Original {
         handed: &[Replayed],
         summary: &Summary,
     ) -> Result<(), String> {
-        for header in &session.headers {
+        for header in session.headers.iter() {
             if !self.session.headers.contains(header) {
                 return Err(format!("a header: {header:?}"));
             }
         }
-        for note in &session.notes {
+        for note in session.notes.iter() {
             if !self.session.notes.contains(note) {
                 return Err(format!("a note: {note:?}"));
             }
