@@ -3,8 +3,9 @@
 use serde_json::{Value, json};
 
 use super::output::Table;
+use super::record_view::utc;
 use crate::session::ends::Ends;
-use crate::session::time::{ClockSet, Why};
+use crate::session::time::{ClockSet, Why, utc_text};
 use crate::words::en::session as words;
 
 /// The most clock settings that are named one by one.
@@ -14,13 +15,17 @@ const NAMED: usize = 10;
 pub(super) fn clock_sets_json(sets: &[ClockSet]) -> Value {
     let each = |set: &ClockSet| {
         json!({
+            "run": set.run,
             "boot": set.boot,
             "running": set.running,
+            "utc": utc_text(set.utc_ms),
             "by_ms": set.by_ms,
             "why": match set.why {
                 Why::Set => "set",
                 Why::SetOrSlept => "set-or-slept",
                 Why::Back => "back",
+                Why::Late => "late",
+                Why::Probe => "probe",
             },
         })
     };
@@ -29,17 +34,25 @@ pub(super) fn clock_sets_json(sets: &[ClockSet]) -> Value {
 
 /// One of them in words.
 pub(super) fn clock_sentence(set: &ClockSet) -> String {
+    let before = words::before(set.running, &utc(set.utc_ms));
     match set.why {
-        Why::Set => words::clock_set(set.running, set.by_ms),
-        Why::SetOrSlept => words::clock_set_or_slept(set.running, set.by_ms),
-        Why::Back => words::clock_back(set.running, set.by_ms),
+        Why::Set => words::clock_set(&before, set.by_ms),
+        Why::SetOrSlept => words::clock_set_or_slept(&before, set.by_ms),
+        Why::Back => words::clock_back(&before, set.by_ms),
+        Why::Late => words::line_late(&before, set.by_ms),
+        Why::Probe => words::probe_clock(&before, set.by_ms),
     }
 }
 
 /// The same for people.
 pub(super) fn clock_set_rows(sets: &Ends<ClockSet>, table: &mut Table) {
+    let several = sets.iter().any(|set| set.run > 1);
     for set in sets.iter().take(NAMED) {
-        table.row([words::CLOCK.to_owned(), clock_sentence(set)]);
+        let said = match several {
+            true => words::in_run(set.run, &clock_sentence(set)),
+            false => clock_sentence(set),
+        };
+        table.row([words::CLOCK.to_owned(), said]);
     }
     if let Some(more) = sets.count().checked_sub(NAMED as u64).filter(|more| *more > 0) {
         table.row([words::CLOCK.to_owned(), words::set_more(more)]);

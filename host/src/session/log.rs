@@ -190,6 +190,7 @@ impl Log<'_> {
         // Quiet first: what an earlier sampling left under way does not belong to this session.
         self.probe.sample(Sampling::Off)?;
         self.probe.forget_readings();
+        self.dating.begin();
         let state = self.ask_state()?;
         self.tell_state(state, HeaderReason::Began)?;
         if let Some(text) = self.plan.note.clone() {
@@ -304,7 +305,7 @@ impl Log<'_> {
             at: HostTime { monotonic_ms: arrived.monotonic_ms, utc_ms: arrived.utc_ms },
             headers: self.headers,
         };
-        if self.dating.needs(&mark) {
+        if self.dating.needs(&mark) || self.dating.stands(&arrived.reading) {
             self.entry(&Entry::Mark(mark))?;
             self.dating.mark(&mark);
         }

@@ -243,7 +243,8 @@ fn a_clock_that_is_set_midway_is_said_and_every_reading_is_dated_as_when_it_came
             let came = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
             assert_eq!(utc_ms, Some(came + if running < 5 { 0 } else { by }), "{running}");
         }
-        let set = ClockSet { boot: 3, running: 5, by_ms: by, why: Why::Set };
+        let utc_ms = UTC_AT_ZERO + FIRST_MS as i64 + 25_000 + by;
+        let set = ClockSet { run: 1, boot: 3, running: 5, utc_ms, by_ms: by, why: Why::Set };
         assert_eq!(
             (&said[..], &logged.clock_sets[..], &summary(&memory).clock_sets[..]),
             (&[set][..], &[set][..], &[set][..])

@@ -319,7 +319,8 @@ pub fn replay(
                 }
                 let (utc_ms, set) = date(&reading, session, &mut dating);
                 set.into_iter().for_each(|set| summary.clock_sets.push(set));
-                let is_doubtful = utc_ms.is_some() && trail.may_lack_a_mark();
+                let lacks_a_mark = trail.may_lack_a_mark() || dating.lacks_a_mark(&reading);
+                let is_doubtful = utc_ms.is_some() && lacks_a_mark;
                 summary.doubtful_dates += u64::from(is_doubtful);
                 summary.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
                 let computed = compute(&reading, utc_ms, &mut assessor);

@@ -127,10 +127,112 @@ fn a_reading_before_its_time_is_dated_by_its_arrival() {
     let early = mark(1, 15_000, 6_000, 6_000);
     assert!(dating.needs(&early));
     dating.mark(&early);
-    assert_eq!(date(&mut dating, 1, 15_000), (Some(6_000), None));
-    dating.mark(&mark(1, 15_500, 4_000, 4_000));
-    let (_, back) = dating.date(&reading(1, 15_500));
-    assert_eq!(back.map(|back| (back.by_ms, back.why)), Some((-2_000, Why::Back)));
+    let (utc_ms, late) = dating.date(&reading(1, 15_000));
+    assert_eq!(utc_ms, Some(6_000));
+    assert_eq!(late.map(|late| (late.by_ms, late.why)), Some((-3_000, Why::Late)));
+    dating.mark(&mark(1, 15_500, 6_200, 4_200));
+    let (_, set) = dating.date(&reading(1, 15_500));
+    assert_eq!(set.map(|set| (set.by_ms, set.why)), Some((-2_300, Why::Set)));
+}
+
+/// Dates readings as a log does: (running, probe ms, monotonic ms, UTC ms) of each that comes.
+fn logged(came: &[(u32, u64, u64, i64)]) -> (Vec<Option<i64>>, Vec<(u32, i64, Why)>, usize) {
+    let (mut dating, mut dates, mut said, mut marks) =
+        (Dating::default(), Vec::new(), Vec::new(), 0);
+    for &(running, ms, monotonic_ms, utc_ms) in came {
+        let reading = Reading { running, ..reading(1, ms) };
+        let mark = mark(1, ms, monotonic_ms, utc_ms);
+        if dating.needs(&mark) || dating.stands(&reading) {
+            marks += 1;
+            dating.mark(&mark);
+        }
+        let (utc_ms, set) = dating.date(&reading);
+        dates.push(utc_ms);
+        said.extend(set.map(|set| (set.running, set.by_ms, set.why)));
+    }
+    (dates, said, marks)
+}
+
+#[test]
+fn a_line_that_held_readings_back_moves_none_of_them() {
+    // Every 2 s; from the fourth on all come at once, 19 to 0 s late, with a gap told before them.
+    for set_ms in [0, YEAR_MS, -YEAR_MS] {
+        let mut dating = Dating::default();
+        for running in 0..20_u32 {
+            let ms = u64::from(running) * 2_000;
+            let monotonic_ms = if (4..14).contains(&running) { 27_000 } else { ms };
+            let set = if running < 4 { 0 } else { set_ms };
+            let mark = mark(1, ms, monotonic_ms, monotonic_ms as i64 + set);
+            if running == 4 {
+                dating.lose();
+            }
+            if dating.needs(&mark) {
+                dating.mark(&mark);
+            }
+            let (utc_ms, said) = dating.date(&Reading { running, ..reading(1, ms) });
+            let utc_ms = utc_ms.expect("it has a mark");
+            assert!((utc_ms - ms as i64 - set).abs() <= 2, "{running}: {utc_ms}");
+            assert_eq!(said.is_some(), running == 4 && set != 0, "{running}: {said:?}");
+        }
+    }
+}
+
+#[test]
+fn a_drifting_probe_on_a_late_line_is_followed() {
+    // 100 ppm slow, each mark later than the first by up to 0.4 s, for ten days.
+    let mut dating = Dating::default();
+    for running in 0..14_400_u32 {
+        let utc_ms = i64::from(running) * 60_000;
+        let ms = (utc_ms - utc_ms / 10_000) as u64;
+        let late = if running == 0 { 0 } else { 100 + i64::from(running % 7) * 50 };
+        let mark = mark(1, ms, (utc_ms + late) as u64, utc_ms + late);
+        if dating.needs(&mark) {
+            dating.mark(&mark);
+        }
+        let (dated, said) = dating.date(&Reading { running, ..reading(1, ms) });
+        let off = dated.expect("it has a mark") - utc_ms;
+        assert!(off.abs() <= 500 && said.is_none(), "{running}: {off} ms off, {said:?}");
+    }
+}
+
+#[test]
+fn a_probe_clock_that_does_not_go_on_is_said() {
+    let minute = |running: u32| (u64::from(running) * 60_000, i64::from(running) * 60_000);
+    let run = |ms: &dyn Fn(u32) -> u64| {
+        let came: Vec<_> = (0..10)
+            .map(|running| (running, ms(running), minute(running).0, minute(running).1))
+            .collect();
+        logged(&came)
+    };
+    // It goes back by an hour, and by 5 s less than from reading to reading.
+    let (dates, said, _) = run(&|n| minute(n).0 + if n < 5 { 3_600_000 } else { 0 });
+    assert_eq!(said, [(5, -3_600_000, Why::Probe)]);
+    assert!((0..10).all(|n| dates[n as usize] == Some(minute(n).1)), "{dates:?}");
+    let (dates, said, _) = run(&|n| minute(n).0 + if n < 5 { 65_000 } else { 0 });
+    assert_eq!(said, [(5, -65_000, Why::Probe)]);
+    assert!((0..10).all(|n| dates[n as usize] == Some(minute(n).1)), "{dates:?}");
+    // It jumps by an hour, stands still, and runs at a tenth.
+    let (dates, said, _) = run(&|n| minute(n).0 + if n < 5 { 0 } else { 3_600_000 });
+    assert_eq!(said, [(5, 3_600_000, Why::Probe)]);
+    assert!((0..10).all(|n| dates[n as usize] == Some(minute(n).1)), "{dates:?}");
+    let (dates, said, _) = run(&|n| minute(n.min(5)).0);
+    assert_eq!(said.iter().map(|said| said.0).collect::<Vec<_>>(), [6, 7, 8, 9]);
+    assert!((0..10).all(|n| dates[n as usize] == Some(minute(n).1)), "{dates:?}");
+    let (_, said, _) = run(&|n| minute(n).0 / 10);
+    assert!(said.iter().all(|said| said.2 == Why::Probe) && said.len() >= 4, "{said:?}");
+}
+
+#[test]
+fn what_no_mark_tells_is_told_by_the_readings() {
+    let mut dating = Dating::default();
+    dating.mark(&mark(1, 9_000_000, 0, 0));
+    dating.date(&Reading { running: 0, ..reading(1, 9_000_000) });
+    let (_, said) = dating.date(&Reading { running: 1, ..reading(1, 1_000) });
+    assert_eq!(said.map(|it| (it.by_ms, it.why)), Some((-8_999_000, Why::Probe)));
+    let late = Reading { running: 0, ..reading(1, 500) };
+    assert_eq!(dating.date(&late).1, None, "one that comes late is older");
+    assert!(dating.lacks_a_mark(&late), "one is written every ten minutes");
+    assert!(!dating.lacks_a_mark(&reading(1, 9_599_999)));
 }
 
 #[test]

@@ -279,19 +279,42 @@ pub fn held(short: &dyn Display, brief: &str, altered: bool) -> String {
     }
 }
 
+/// Before which reading.
+pub fn before(running: u32, utc: &str) -> String {
+    format!("before reading {running} ({utc})")
+}
+
+/// Of several runs of the log.
+pub fn in_run(run: u64, sentence: &str) -> String {
+    format!("run {run}: {sentence}")
+}
+
 /// The computer's clock was set.
-pub fn clock_set(running: u32, by_ms: i64) -> String {
-    format!("the computer's clock was set by {:+.1} s before reading {running}", seconds(by_ms))
+pub fn clock_set(before: &str, by_ms: i64) -> String {
+    format!("the computer's clock was set by {:+.1} s {before}", seconds(by_ms))
 }
 
 /// It was, or the computer slept.
-pub fn clock_set_or_slept(running: u32, by_ms: i64) -> String {
-    format!("{}, or it slept so long", clock_set(running, by_ms))
+pub fn clock_set_or_slept(before: &str, by_ms: i64) -> String {
+    format!("{}, or it slept so long", clock_set(before, by_ms))
 }
 
 /// UTC goes back, for whatever reason.
-pub fn clock_back(running: u32, by_ms: i64) -> String {
-    format!("UTC goes back by {:.1} s before reading {running}", seconds(by_ms).abs())
+pub fn clock_back(before: &str, by_ms: i64) -> String {
+    format!("UTC goes back by {:.1} s {before}", seconds(by_ms).abs())
+}
+
+/// The line had held readings back.
+pub fn line_late(before: &str, by_ms: i64) -> String {
+    format!(
+        "the line had held readings back: UTC of those {before} is up to {:.1} s late",
+        seconds(by_ms).abs()
+    )
+}
+
+/// The probe's clock did not go on as the computer's.
+pub fn probe_clock(before: &str, by_ms: i64) -> String {
+    format!("the probe's clock went wrong by {:+.1} s {before}", seconds(by_ms))
 }
 
 fn seconds(ms: i64) -> f64 {
