@@ -63,6 +63,9 @@ pub struct Writer {
     is_settled: bool,
     /// When the oldest frame was written that is not on the disk for certain.
     unsynced_since: Option<u64>,
+    /// Why it failed. What the disk did not take may be gone though it never says so again, so that nothing is
+    /// written any more, least of all an end.
+    failed: Option<Failure>,
 }
 
 impl Writer {
@@ -135,7 +138,7 @@ impl Writer {
 
     fn over(storage: Box<dyn Storage>, name: String) -> Self {
         let (written, before, made, is_settled, unsynced_since) = (0, 0, None, false, None);
-        Self { storage, name, written, before, made, is_settled, unsynced_since }
+        Self { storage, name, written, before, made, is_settled, unsynced_since, failed: None }
     }
 
     /// From here on what was written stays, whatever happens.
@@ -191,11 +194,12 @@ impl Writer {
     /// [`Exit::Storage`] when the disk is full or gone; the file then ends with its last whole
     /// frame, as far as the system lets it.
     pub fn frame(&mut self, frame: &[u8], now: u64) -> Result<(), Failure> {
+        self.usable()?;
         if let Err(error) = self.storage.append(frame) {
             // Best effort: a reader skips a torn frame anyway.
             let _ = self.storage.cut(self.written);
             let _ = self.storage.sync();
-            return Err(self.failure(&error));
+            return Err(self.fail(&error));
         }
         self.written += frame.len() as u64;
         self.unsynced_since.get_or_insert(now);
@@ -218,8 +222,17 @@ impl Writer {
     /// # Errors
     /// [`Exit::Storage`] when the system cannot.
     pub fn sync(&mut self) -> Result<(), Failure> {
+        self.usable()?;
         self.unsynced_since = None;
-        self.storage.sync().map_err(|error| self.failure(&error))
+        self.storage.sync().map_err(|error| self.fail(&error))
+    }
+
+    fn usable(&self) -> Result<(), Failure> {
+        self.failed.clone().map_or(Ok(()), Err)
+    }
+
+    fn fail(&mut self, error: &io::Error) -> Failure {
+        self.failed.insert(self.failure(error)).clone()
     }
 
     fn failure(&self, error: &io::Error) -> Failure {

@@ -113,6 +113,9 @@ fn answer(asked: &Value, probe: &mut Option<VirtualProcess>) -> Option<String> {
 /// A probe with two generations of calibrations of everything, made once.
 #[derive(Debug)]
 pub(crate) struct Used {
+    /// The same with the first generation alone.
+    pub(crate) older_flash: Vec<u8>,
+    pub(crate) older: State,
     pub(crate) flash: Vec<u8>,
     pub(crate) state: State,
     /// A session that holds the records in force.
@@ -133,23 +136,29 @@ pub(crate) fn used(case: &Case<'_>) -> &'static Used {
             binary: case.binary,
             ..*case
         };
-        let mut probe = Some(case.probe(SPEED, &["--seed", SEED, "--flash", "probe.flash"]));
-        let port = probe.as_ref().expect("started").port.clone();
-        let mut done = |arguments: &[&str]| {
-            let ran = guide(&case, &mut probe, &port, arguments, PATIENCE, |_, _| {});
-            assert_eq!(ran.code, Some(0), "{arguments:?}: {}", ran.err);
-            ran.last()
-        };
-        done(&EQUIP);
-        for _ in 0..2 {
+        let read = |name: &str| fs::read(case.path(name)).expect("written");
+        let generation = |equip: bool| {
+            let mut probe = Some(case.probe(SPEED, &["--seed", SEED, "--flash", "probe.flash"]));
+            let port = probe.as_ref().expect("started").port.clone();
+            let mut done = |arguments: &[&str]| {
+                let ran = guide(&case, &mut probe, &port, arguments, PATIENCE, |_, _| {});
+                assert_eq!(ran.code, Some(0), "{arguments:?}: {}", ran.err);
+                ran.last()
+            };
+            if equip {
+                done(&EQUIP);
+            }
             done(&CALIBRATE_THERMOMETER);
             done(&CALIBRATE_CELL);
             done(&CALIBRATE_PH);
-        }
-        done(&["log", "--every", "0", "--count", "2", "--out", "used.session"]);
-        let state = State::of(&done(&["show"]));
-        drop(probe);
-        let read = |name: &str| fs::read(case.path(name)).expect("written");
-        Used { flash: read("probe.flash"), state, session: read("used.session") }
+            let name = if equip { "older.session" } else { "used.session" };
+            done(&["log", "--every", "0", "--count", "2", "--out", name]);
+            let state = State::of(&done(&["show"]));
+            drop(probe);
+            (read("probe.flash"), state)
+        };
+        let (older_flash, older) = generation(true);
+        let (flash, state) = generation(false);
+        Used { older_flash, older, flash, state, session: read("used.session") }
     })
 }

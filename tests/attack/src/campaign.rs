@@ -132,7 +132,7 @@ impl Campaign {
             seed,
             random: Random::new(seed),
             folder: folder.path(),
-            plant: self.plant == Some(kind.name),
+            plant: self.plant,
             binary: &self.binary,
         };
         let outcome = catch_unwind(AssertUnwindSafe(|| (kind.attack)(&mut case)));

@@ -13,12 +13,17 @@ pub(crate) struct Case<'a> {
     pub(crate) random: Random,
     /// For whatever it writes; kept when something is found.
     pub(crate) folder: &'a Path,
-    /// Spoil the outcome before it is judged: the judgement has to see it.
-    pub(crate) plant: bool,
+    /// A fault that is planted before anything is judged: the judgement has to see it.
+    pub(crate) plant: Option<&'static str>,
     pub(crate) binary: &'a Path,
 }
 
 impl Case<'_> {
+    /// Whether this fault is planted.
+    pub(crate) fn is_planted(&self, fault: &str) -> bool {
+        self.plant == Some(fault)
+    }
+
     pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.folder.join(name)
     }

@@ -5,6 +5,7 @@ mod bench;
 mod cable;
 mod campaign;
 mod case;
+mod delivered;
 mod kinds;
 mod liar;
 mod outcome;
@@ -46,10 +47,10 @@ struct Options {
     /// This kind alone.
     #[arg(long, value_name = "KIND", value_parser = kind)]
     only: Option<&'static Kind>,
-    /// Spoil the outcome of every case of this kind before it is judged: the campaign has to fail.
-    #[arg(long, value_name = "KIND", value_parser = kind)]
-    plant: Option<&'static Kind>,
-    /// List the kinds.
+    /// Plant this fault in every case of the kind before it is judged: the campaign has to fail.
+    #[arg(long, value_name = "FAULT", requires = "only")]
+    plant: Option<String>,
+    /// List the kinds, each with the faults that can be planted.
     #[arg(long)]
     kinds: bool,
     /// Repeat one case, and keep what it leaves.
@@ -65,12 +66,20 @@ fn kind(name: &str) -> Result<&'static Kind, String> {
 fn main() -> ExitCode {
     let options = Options::parse();
     if options.kinds {
-        kinds::ALL.iter().for_each(|kind| println!("{}", kind.name));
+        let line = |kind: &Kind| println!("{} {}", kind.name, kind.plants.join(" "));
+        kinds::ALL.iter().for_each(line);
         return ExitCode::SUCCESS;
     }
     let binary = options.binary.canonicalize();
     let Ok(binary) = binary.inspect_err(|why| eprintln!("{}: {why}", options.binary.display()))
     else {
+        return ExitCode::from(2);
+    };
+    let plants = options.only.map_or(&[][..], |kind| kind.plants);
+    let plant = options.plant.map(|fault| {
+        plants.iter().find(|plant| **plant == fault).copied().ok_or_else(|| plants.join(", "))
+    });
+    let Ok(plant) = plant.transpose().inspect_err(|plants| eprintln!("one of {plants}")) else {
         return ExitCode::from(2);
     };
     let campaign = Campaign {
@@ -80,7 +89,7 @@ fn main() -> ExitCode {
         minutes: options.minutes,
         workers: options.workers.max(1),
         commit: options.commit,
-        plant: options.plant.map(|kind| kind.name),
+        plant,
     };
     let is_good = match options.repeat.as_deref() {
         Some([name, seed]) => match (kind(name), seed.parse()) {

@@ -11,6 +11,7 @@ use std::time::Duration;
 
 use self::pump::pump;
 use crate::cable::{Cable, Strand};
+use crate::delivered::Delivered;
 
 /// All that travelled.
 #[derive(Debug, Default)]
@@ -18,7 +19,7 @@ pub(crate) struct Travelled {
     /// What the probe sent.
     pub(crate) from_probe: Vec<u8>,
     /// What the command got of it, by connection.
-    pub(crate) delivered: Vec<Vec<u8>>,
+    pub(crate) delivered: Vec<Delivered>,
     /// What the command sent.
     pub(crate) to_probe: Vec<u8>,
 }
@@ -37,8 +38,6 @@ struct Line {
     /// An order to keep something is to be held up, and is.
     hold: AtomicBool,
     is_held: AtomicBool,
-    /// Number of the connection on which a log has the probe sample.
-    sampling: AtomicUsize,
 }
 
 /// The line; it ends with this value.
@@ -125,7 +124,7 @@ fn accept(listener: &TcpListener, line: &Arc<Line>, seed: u64) {
         let Ok(probe) = TcpStream::connect(&*locked(&line.probe)) else { continue };
         let number = {
             let mut travelled = locked(&line.travelled);
-            travelled.delivered.push(Vec::new());
+            travelled.delivered.push(Delivered::default());
             travelled.delivered.len()
         };
         for (from, to, is_probe) in [(&command, &probe, false), (&probe, &command, true)] {
@@ -133,6 +132,7 @@ fn accept(listener: &TcpListener, line: &Arc<Line>, seed: u64) {
             let (line, strand) = (Arc::clone(line), Strand::new(seed ^ (number as u64) << 1));
             pumps.push(thread::spawn(move || {
                 pump(&from, &to, &line, strand, number, is_probe);
+                locked(&line.travelled).delivered[number - 1].end();
                 let _ = (from.shutdown(Shutdown::Both), to.shutdown(Shutdown::Both));
             }));
         }

@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rillmark::session::replay::{Summary, open, replay};
 use rillmark_proto::wire::frame::{MAX_FRAME, Piece, pieces, unpack};
 use rillmark_proto::wire::message::FromProbe;
-use rillmark_proto::wire::{Incoming, decode};
+use rillmark_proto::wire::{Incoming, decode, encode_from_probe};
 
+use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
 
 /// Number of the probe's start, and the reading's running number.
@@ -36,20 +37,31 @@ impl Truth {
         Self(readings(from_probe).into_iter().collect())
     }
 
-    /// Judges a session file: nothing in it is made up, and what is missing between its first and its last
-    /// reading is told. `plant` alters a reading first.
-    pub(crate) fn judge(&self, file: &[u8], plant: bool, outcome: &mut Outcome) -> Option<Summary> {
-        let mut held = readings(file);
-        if let Some((_, raw)) = held.last_mut().filter(|_| plant) {
-            raw[3] ^= 1;
-        }
+    /// Judges a session file: nothing in it is made up, what a log owed is in it, and what else is missing
+    /// between its first and its last reading is told.
+    pub(crate) fn judge(
+        &self,
+        file: &[u8],
+        owed: &BTreeSet<Number>,
+        outcome: &mut Outcome,
+    ) -> Option<Summary> {
+        let held = readings(file);
         for (number, raw) in &held {
             if self.0.get(number) != Some(raw) {
                 outcome.find(Wrong::Invented, format!("reading {number:?} of the file"));
             }
         }
+        let numbers: BTreeSet<Number> = held.iter().map(|(number, _)| *number).collect();
+        let gone: BTreeSet<_> =
+            owed.difference(&numbers).filter(|it| self.0.contains_key(it)).collect();
+        if let Some(first) = gone.first() {
+            let why = "readings that came whole to the log are not in its file";
+            outcome
+                .find(Wrong::Silent, format!("{} of {} {why}: {first:?}", gone.len(), owed.len()));
+        }
         let session = match open(file) {
             Ok(session) => session,
+            // Nothing came of it, and nothing was owed that is not told above.
             Err(_) if held.is_empty() => return None,
             Err(why) => {
                 outcome.find(Wrong::Silent, format!("a file with readings is no session: {why:?}"));
@@ -60,14 +72,13 @@ impl Truth {
         if !summary.verified() {
             outcome.find(Wrong::Silent, format!("the replay does not verify: {summary:?}"));
         }
-        let held: BTreeSet<Number> = held.into_iter().map(|(number, _)| number).collect();
-        let lost = self.lost(&held);
+        let lost = self.lost(&numbers);
         outcome.lost += lost;
         if lost > summary.missing_readings {
             let told = summary.missing_readings;
             outcome.find(Wrong::Silent, format!("{lost} readings are gone and {told} are told"));
         }
-        if self.lost_between_starts(&held) && summary.gaps == 0 {
+        if self.lost_between_starts(&numbers) && summary.gaps == 0 {
             outcome.find(Wrong::Silent, "readings are gone where the probe started anew");
         }
         Some(summary)
@@ -90,4 +101,31 @@ impl Truth {
         let in_all = self.0.range(first..=last).filter(|(number, _)| !held.contains(number));
         in_all.count() as u64 > self.lost(held)
     }
+}
+
+/// Spoils what a log wrote, before it is judged.
+pub(crate) fn spoil(file: &mut Vec<u8>, case: &Case<'_>) {
+    let last = readings(file).pop().map(|(_, raw)| raw);
+    let at = last.and_then(|raw| Some((file.windows(raw.len()).rposition(|it| it == raw)?, raw)));
+    match at {
+        Some((at, raw)) if case.is_planted("invented") => {
+            let frame = altered(&raw);
+            file.splice(at..at + raw.len(), frame);
+        }
+        _ if case.is_planted("lost") => file.clear(),
+        _ => {}
+    }
+}
+
+/// The same reading with another content, whole.
+fn altered(raw: &[u8]) -> Vec<u8> {
+    let mut space = [0; MAX_FRAME];
+    let payload = unpack(raw, &mut space).expect("a reading");
+    let Ok(Incoming::FromProbe(FromProbe::Reading(mut reading))) = decode(&payload) else {
+        return Vec::new();
+    };
+    reading.time.ms ^= 1;
+    let mut frame = [0; MAX_FRAME];
+    let len = encode_from_probe(&FromProbe::Reading(reading), &mut frame).expect("it fits");
+    frame[..len].to_vec()
 }

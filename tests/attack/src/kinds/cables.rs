@@ -1,20 +1,24 @@
 //! Commands over a bad cable: it cuts, delays, drops, bites, doubles, flips, inserts, trickles and reorders.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::process::Stdio;
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
+
+use rillmark::words::en::session as words;
 
 use super::afterwards::judge;
-use super::kill_calibrating::{FLASH, action, operator};
+use super::kill_calibrating::{FLASH, action, begin, operator};
 use crate::bench;
 use crate::cable::{Cable, Trouble};
 use crate::case::Case;
+use crate::delivered::MOMENT;
 use crate::outcome::{Outcome, Wrong};
 use crate::proxy::Proxy;
 use crate::run::{end_on_purpose, run, wait};
 use crate::state::State;
-use crate::truth::Truth;
+use crate::truth::{Truth, spoil};
 
 /// What passes here in a second has to pass a slow cable too.
 const SLOWER: &str = "200";
@@ -37,7 +41,8 @@ fn log(case: &mut Case<'_>, cable: Cable) -> Outcome {
     let probe = case.probe(SLOWER, &["--seed", &seed]);
     let proxy = Proxy::to(&probe.port, case.seed);
     let mut log = case.rillmark(&["--port", &proxy.port, "log", "--every", "0", "--out"]);
-    let log = log.arg("a.session").stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+    let said = fs::File::create(case.path("said")).expect("there is room");
+    let log = log.arg("a.session").stdout(Stdio::null()).stderr(said).spawn();
     let mut log = log.expect("the binary starts");
     let file = case.path("a.session");
     let size = || fs::metadata(&file).map_or(0, |metadata| metadata.len());
@@ -56,6 +61,11 @@ fn log(case: &mut Case<'_>, cable: Cable) -> Outcome {
             thread::sleep(Duration::from_millis(case.random.below(800) as u64));
         }
     }
+    // At times long enough that all that came before is owed.
+    if case.once_in(3) {
+        thread::sleep(MOMENT);
+    }
+    let interrupted = Instant::now();
     end_on_purpose(&log);
     let (code, hung) = wait(&mut log, PATIENCE);
     match code {
@@ -63,9 +73,23 @@ fn log(case: &mut Case<'_>, cable: Cable) -> Outcome {
         None | Some(101) => outcome.find(Wrong::Panic, format!("log over {cable:?}: {code:?}")),
         _ => {}
     }
-    let bytes = fs::read(&file).unwrap_or_default();
+    let mut bytes = fs::read(&file).unwrap_or_default();
+    // One that did not come so far as to say that it logs owes nothing, and leaves nothing.
+    let said = fs::read_to_string(case.path("said")).unwrap_or_default();
+    let owed = match said.lines().any(|line| line == words::logging_into("a.session")) {
+        true => {
+            let travelled = proxy.travelled();
+            travelled.delivered.iter().flat_map(|it| it.owed(interrupted)).collect()
+        }
+        false if code == Some(0) || !bytes.is_empty() => {
+            outcome.find(Wrong::Silent, format!("a log ends with {code:?} and: {said}"));
+            BTreeSet::new()
+        }
+        false => BTreeSet::new(),
+    };
+    spoil(&mut bytes, case);
     let truth = Truth::of(&proxy.travelled().from_probe);
-    let summary = truth.judge(&bytes, case.plant, &mut outcome);
+    let summary = truth.judge(&bytes, &owed, &mut outcome);
     if code == Some(0) && summary.is_none_or(|summary| summary.end.is_none()) {
         outcome.find(Wrong::Silent, "an interrupted log that ended well has no end");
     }
@@ -75,16 +99,15 @@ fn log(case: &mut Case<'_>, cable: Cable) -> Outcome {
 
 fn command(case: &mut Case<'_>, cable: Cable) -> Outcome {
     let mut outcome = Outcome { tried: 1, ..Outcome::default() };
-    let before = &bench::used(case).state;
-    fs::write(case.path("probe.flash"), &bench::used(case).flash).expect("there is room");
-    let mut probe = Some(case.probe(SLOWER, &FLASH));
-    let proxy = Proxy::to(&probe.as_ref().expect("started").port, case.seed);
-    proxy.over(cable.clone());
     let arguments = match case.once_in(4) {
         true => vec!["show".to_owned()],
         false => action(case),
     };
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let before = begin(case, &arguments);
+    let mut probe = Some(case.probe(SLOWER, &FLASH));
+    let proxy = Proxy::to(&probe.as_ref().expect("started").port, case.seed);
+    proxy.over(cable.clone());
     let what = format!("{arguments:?} over {cable:?}");
     let ran = match arguments[0] {
         "show" => {
@@ -109,6 +132,7 @@ fn keep(proxy: &Proxy, outcome: &mut Outcome) {
         let travelled = proxy.travelled();
         outcome.keep("from-probe", travelled.from_probe.clone());
         outcome.keep("to-probe", travelled.to_probe.clone());
-        outcome.keep("delivered", travelled.delivered.concat());
+        let delivered = travelled.delivered.iter().flat_map(|it| it.bytes.clone());
+        outcome.keep("delivered", delivered.collect::<Vec<_>>());
     }
 }

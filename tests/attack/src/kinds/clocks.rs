@@ -11,6 +11,7 @@ use rillmark::link::probe::Probe;
 use rillmark::link::virtual_link::VirtualLink;
 use rillmark::session::log::{Plan, log};
 use rillmark::session::replay::{open, replay};
+use rillmark::session::time::{ClockSet, Why};
 use rillmark::session::writer::Writer;
 use rillmark_bench::Setup;
 use rillmark_proto::wire::message::Sampling;
@@ -20,8 +21,12 @@ use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
 use crate::truth::Number;
 
-/// How far a time may be off unsaid, in ms: a second, and what a reading takes to come.
-const MOST_MS: i64 = 1_000 + 50;
+/// What a reading takes to come, in ms.
+const LATE_MS: i64 = 50;
+/// How far a time may be off unsaid, in ms.
+const MOST_MS: i64 = PARTED_MS + LATE_MS;
+/// What is less is said of no clock.
+const PARTED_MS: i64 = 1_000;
 
 pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome::default();
@@ -49,6 +54,7 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
             steps,
             set_ms: set_ms.saturating_add(begins as i64),
             slept_ms: 0,
+            run,
             came: Rc::clone(&came),
             open: Vec::new(),
         };
@@ -86,7 +92,7 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
         }
     }
     let bytes = fs::read(&file).unwrap_or_default();
-    judge(&bytes, &came.borrow(), case.plant, &mut outcome);
+    judge(&bytes, &came.borrow(), case, &mut outcome);
     outcome
 }
 
@@ -103,34 +109,123 @@ fn step(case: &mut Case<'_>) -> Step {
     }
 }
 
-fn judge(file: &[u8], came: &BTreeMap<Number, (i64, i64)>, plant: bool, outcome: &mut Outcome) {
+/// What a reading met on its way.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Arrival {
+    /// What the computer's clock said when it came, in ms.
+    utc_ms: i64,
+    /// How far that was set off then, in ms.
+    set_ms: i64,
+    /// Number of the run.
+    run: usize,
+}
+
+fn judge(file: &[u8], came: &BTreeMap<Number, Arrival>, case: &Case<'_>, outcome: &mut Outcome) {
     let Ok(session) = open(file) else {
         outcome.find(Wrong::Silent, "no session is left");
         return;
     };
     let mut dated = Vec::new();
     let replayed = replay(file, &session, &[], |it| {
-        dated.push(((it.reading.time.boot, it.reading.running), it.utc_ms));
+        let time = it.reading.time;
+        dated.push(((time.boot, it.reading.running), time.ms as i64, it.utc_ms));
     });
-    let summary = replayed.expect("bytes can be read");
-    if let Some((_, Some(utc_ms))) = dated.last_mut().filter(|_| plant) {
-        *utc_ms += 5_000;
-    }
-    let told =
-        |number: Number| summary.clock_sets.iter().any(|set| (set.boot, set.running) == number);
-    let mut before: Option<i64> = None;
-    for (number, utc_ms) in dated {
-        let (Some((truth, _)), Some(utc_ms)) = (came.get(&number), utc_ms) else {
+    let mut sets = replayed.expect("bytes can be read").clock_sets;
+    spoil(&mut dated, &mut sets, came, case);
+    let mut before: Option<(Arrival, i64, i64)> = None;
+    // By how much the clock was set since that was last said, and by how much UTC and the probe's clock parted,
+    // reading by reading, the newest first. They differ where readings waited while the computer slept. A mark
+    // that is due takes up what is less than a second.
+    let (mut set, mut parted) = (Vec::new(), Vec::new());
+    for (number, probe_ms, utc_ms) in dated {
+        let (Some(&arrival), Some(utc_ms)) = (came.get(&number), utc_ms) else {
             outcome.find(Wrong::Invented, format!("reading {number:?} with the time {utc_ms:?}"));
             continue;
         };
-        let off = utc_ms - truth;
+        let off = utc_ms - arrival.utc_ms;
         if off.abs() > MOST_MS {
             outcome.find(Wrong::Silent, format!("reading {number:?} is dated {off} ms off"));
         }
-        if before.is_some_and(|before| utc_ms < before) && !told(number) {
-            outcome.find(Wrong::Silent, format!("UTC runs backwards at {number:?} unsaid"));
+        let at = sets.iter().position(|set| (set.boot, set.running) == number);
+        let said = at.map(|at| sets.remove(at));
+        let last = before.replace((arrival, probe_ms, utc_ms));
+        let back = last.map_or(0, |(_, _, last)| (utc_ms - last).min(0));
+        let Some((last, last_probe_ms, _)) = last.filter(|(last, _, _)| last.run == arrival.run)
+        else {
+            // Between two runs nobody counted: only time that runs backwards can be said, and has to be.
+            (set, parted) = (Vec::new(), Vec::new());
+            if said.map_or(0, |set| set.by_ms) != back {
+                let why = format!("{back} ms back at the beginning {number:?} is said as {said:?}");
+                outcome.find(Wrong::Silent, why);
+            }
+            continue;
+        };
+        let by_ms = arrival.set_ms - last.set_ms;
+        let parted_ms = (arrival.utc_ms - last.utc_ms) - (probe_ms - last_probe_ms);
+        set.insert(0, by_ms);
+        parted.insert(0, parted_ms);
+        match said {
+            None if by_ms.abs() > MOST_MS && parted_ms.abs() > MOST_MS || back < 0 => {
+                let why = format!("the clock was set by {by_ms} ms before {number:?}, unsaid");
+                outcome.find(Wrong::Silent, why);
+            }
+            None => {}
+            Some(it) if it.why == Why::Back && it.by_ms == back && -back <= MOST_MS => {}
+            Some(it)
+                if it.by_ms.abs() > PARTED_MS && (adds_up(&set, it) || adds_up(&parted, it)) =>
+            {
+                (set, parted) = (Vec::new(), Vec::new());
+            }
+            Some(it) => {
+                let why =
+                    format!("at {number:?} it is said {it:?}, and it was {set:?}, {parted:?}");
+                outcome.find(Wrong::Silent, why);
+            }
         }
-        before = Some(utc_ms);
+    }
+    for set in sets {
+        outcome.find(Wrong::Silent, format!("{set:?} is said of no reading"));
+    }
+}
+
+/// Whether the last of these are what is said.
+fn adds_up(parts: &[i64], said: ClockSet) -> bool {
+    let sums = parts.iter().scan(0_i64, |sum, by| {
+        *sum += by;
+        Some(*sum)
+    });
+    sums.into_iter().any(|sum| (sum - said.by_ms).abs() <= LATE_MS)
+}
+
+/// Spoils what a replay says, before it is judged.
+fn spoil(
+    dated: &mut [(Number, i64, Option<i64>)],
+    sets: &mut Vec<ClockSet>,
+    came: &BTreeMap<Number, Arrival>,
+    case: &Case<'_>,
+) {
+    let set = |forward: bool| {
+        let mut sets = sets.iter();
+        sets.position(|set| set.why == Why::Set && (set.by_ms > 0) == forward)
+    };
+    match case.plant {
+        Some("off") => {
+            if let Some((_, _, Some(utc_ms))) = dated.last_mut() {
+                *utc_ms += 5_000;
+            }
+        }
+        Some("unsaid-forward") => drop(set(true).map(|at| sets.remove(at))),
+        Some("unsaid-back") => drop(set(false).map(|at| sets.remove(at))),
+        Some("made-up") => {
+            let is_said = |it: &(u32, u32)| sets.iter().any(|set| (set.boot, set.running) == *it);
+            let quiet = came.keys().rev().find(|it| !is_said(it));
+            sets.extend(quiet.map(|(boot, running)| ClockSet {
+                boot: *boot,
+                running: *running,
+                by_ms: 60_000,
+                why: Why::Set,
+            }));
+        }
+        _ => {}
     }
 }

@@ -2,10 +2,12 @@
 
 mod storage;
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::process::Command;
 
 use rillmark::exit::Exit;
+use rillmark_proto::wire::frame::MAX_FRAME;
 
 use super::kill_calibrating::FLASH;
 use crate::bench::{self, SPEED};
@@ -14,21 +16,31 @@ use crate::outcome::{Outcome, Wrong};
 use crate::proxy::Proxy;
 use crate::run::{Ran, run};
 use crate::state::{PATIENCE, State};
-use crate::truth::{Truth, readings};
+use crate::truth::{Number, Truth, readings};
 
+/// Bytes of a block of the shell's, by POSIX.
+const BLOCK: usize = 512;
+/// By so much the numbers in front of a first reading differ in length.
+const LENGTHS: usize = 16;
 /// Stood there before.
 const THERE: &[u8] = b"somebody's only copy";
 
 pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome { tried: 1, ..Outcome::default() };
     fs::write(case.path("there"), THERE).expect("there is room");
-    match case.random.below(5) {
-        0 => storage::storage(case, &mut outcome),
+    let which = match case.plant {
+        Some("clean-end") => 0,
+        Some("lost") => 1,
+        _ => case.random.below(6),
+    };
+    match which {
+        0 => storage::sync_fails_once(case, &mut outcome),
         1 => logged(case, &mut outcome),
+        3 => storage::storage(case, &mut outcome),
         2 => replayed(case, &mut outcome),
         _ => shown(case, &mut outcome),
     }
-    if case.plant {
+    if case.is_planted("there") {
         fs::write(case.path("there"), "").expect("there is room");
     }
     if fs::read(case.path("there")).ok().as_deref() != Some(THERE) {
@@ -61,9 +73,27 @@ fn logged(case: &mut Case<'_>, outcome: &mut Outcome) {
     let log = ["--port", &proxy.port, "log", "--every", "0", "--out", "a.session"];
     let ran = full(case, blocks, &log);
     is_told(&ran, &format!("log into {blocks} blocks"), outcome);
-    let bytes = fs::read(case.path("a.session")).unwrap_or_default();
+    let mut bytes = fs::read(case.path("a.session")).unwrap_or_default();
+    if case.is_planted("lost") {
+        bytes.truncate(bytes.len() / 2);
+    }
+    // One frame did not fit.
+    let room = blocks * BLOCK;
+    if !bytes.is_empty() && bytes.len() + MAX_FRAME < room {
+        let why = format!("{} bytes are held where there is room for {room}", bytes.len());
+        outcome.find(Wrong::Silent, why);
+    }
+    // All that came, up to that frame.
+    let held = readings(&bytes);
+    let awaited = || -> Vec<Number> {
+        let travelled = proxy.travelled();
+        let awaited = travelled.delivered.iter().flat_map(|it| it.awaited());
+        awaited.map(|(number, _)| number).collect()
+    };
+    let mut owed: BTreeSet<Number> = awaited().into_iter().take(held.len()).collect();
+    let before = awaited().len();
     let truth = Truth::of(&proxy.travelled().from_probe);
-    let summary = truth.judge(&bytes, false, outcome);
+    let summary = truth.judge(&bytes, &owed, outcome);
     if summary.is_some_and(|it| it.damaged_bytes + it.torn_bytes > 0) {
         outcome.find(Wrong::Silent, "the session of a full disk does not end with a whole frame");
     }
@@ -78,7 +108,15 @@ fn logged(case: &mut Case<'_>, outcome: &mut Outcome) {
     if ran.code != Some(0) {
         outcome.find(Wrong::Silent, format!("log --continue fails: {}", ran.err));
     }
-    Truth::of(&proxy.travelled().from_probe).judge(&bytes, false, outcome);
+    owed.extend(awaited().into_iter().skip(before).take(3));
+    Truth::of(&proxy.travelled().from_probe).judge(&bytes, &owed, outcome);
+    // The first reading stands where it would have before.
+    let first = readings(&bytes)
+        .first()
+        .and_then(|(_, raw)| Some(bytes.windows(raw.len()).position(|it| it == raw)? + raw.len()));
+    if held.is_empty() && first.is_some_and(|end| end + LENGTHS < room) {
+        outcome.find(Wrong::Silent, format!("{room} bytes had no room for the first {first:?}"));
+    }
 }
 
 /// A new file is there whole, or not at all.

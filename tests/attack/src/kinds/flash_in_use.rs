@@ -3,26 +3,40 @@
 
 use std::fs;
 
+use rillmark::exit::Exit;
+
 use super::kill_calibrating::{FLASH, operator};
-use crate::bench::{self, CALIBRATE_CELL, CALIBRATE_PH, CALIBRATE_THERMOMETER, SPEED};
+use crate::bench::{self, CALIBRATE_CELL, CALIBRATE_PH, CALIBRATE_THERMOMETER, EQUIP, SPEED};
 use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
-use crate::run::run;
+use crate::run::{Ran, run};
 use crate::state::{PATIENCE, State, used};
+
+const ONE_BIT: &str = "one bit:";
+/// A store that is refused as a whole, which is another thing than a record that is damaged.
+const REFUSED: &str = "store is damaged, and nothing in it was changed";
 
 pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome { tried: 1, ..Outcome::default() };
     let healthy = bench::used(case);
     let mut flash = healthy.flash.clone();
     let what = damage(&mut flash, case);
+    if case.is_planted("older") {
+        flash.clone_from(&healthy.older_flash);
+    }
     fs::write(case.path("probe.flash"), &flash).expect("there is room");
     fs::write(case.path("damaged.flash"), &flash).expect("there is room");
     fs::write(case.path("used.session"), &healthy.session).expect("there is room");
+    let mut is_refused = false;
     // Off and on again: what is mended at the first start is said there.
     for start in 0..2 {
         let probe = case.probe(SPEED, &FLASH);
         let show = ["--json", "--port", &probe.port, "show"];
-        let show = run(&mut case.rillmark(&show), "", PATIENCE);
+        let mut show = run(&mut case.rillmark(&show), "", PATIENCE);
+        if case.is_planted("refused") {
+            show.code = Some(Exit::Refused as i32);
+            show.err = "the probe's record is damaged".to_owned();
+        }
         show.judge(&what, &mut outcome);
         let name = format!("{start}.session");
         let log = ["--port", &probe.port, "log", "--every", "0", "--count", "3", "--out", &name];
@@ -34,11 +48,16 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
         let session = fs::read(case.path(&name)).unwrap_or_default();
         let (shorts, is_unflagged) = used(&session);
         let short = |short: &String| healthy.state.short().contains(short.as_str());
-        let mut is_other = !shorts.iter().all(short) || shorts.len() != healthy.state.short().len();
-        is_other |= case.plant;
+        let is_other = !shorts.iter().all(short) || shorts.len() != healthy.state.short().len();
         if is_unflagged && is_other {
             let why = format!("{what}: readings use {shorts:?} without a flag");
             outcome.find(Wrong::Silent, why);
+        }
+        // One damaged record is listed and the rest goes on; a store of which nothing can be read is refused,
+        // which the readings say too. No single bit does that.
+        is_refused = refuses(&show);
+        if show.code != Some(0) && (!is_refused || is_unflagged || what.starts_with(ONE_BIT)) {
+            outcome.find(Wrong::Silent, format!("{what}: show fails: {}", show.err));
         }
         let shown = State::of(&show.last());
         if show.code == Some(0) && shown != healthy.state {
@@ -48,24 +67,45 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
             }
         }
     }
-    way_back(case, &what, &mut outcome);
+    way_back(case, &what, is_refused, &mut outcome);
     outcome
 }
 
-/// Records are kept again and sensors calibrated anew, or that is refused in a sentence.
-fn way_back(case: &mut Case<'_>, what: &str, outcome: &mut Outcome) {
+fn refuses(ran: &Ran) -> bool {
+    ran.code == Some(Exit::Refused as i32) && ran.err.contains(REFUSED)
+}
+
+/// Sensors are said, records kept again and sensors calibrated anew: at once, or where the store is refused on
+/// one that was erased, as the README says.
+fn way_back(case: &mut Case<'_>, what: &str, is_refused: bool, outcome: &mut Outcome) {
     let mut probe = Some(case.probe(SPEED, &FLASH));
-    let port = probe.as_ref().expect("started").port.clone();
-    let keep = ["--json", "--port", &port, "keep", "used.session"];
-    let keep = run(&mut case.rillmark(&keep), "", PATIENCE);
-    keep.judge(&format!("{what}: keep"), outcome);
-    let healthy = &bench::used(case).state;
-    if keep.code == Some(0) {
-        let Some(after) = State::ask(case, &port, outcome) else { return };
-        let lacks = |id: &&String| after.records.get(*id).is_none_or(|(_, damaged)| *damaged);
-        if let Some(id) = healthy.in_force.values().find(lacks) {
-            outcome.find(Wrong::Silent, format!("{what}: {id} was said to be kept"));
+    let mut port = probe.as_ref().expect("started").port.clone();
+    let keep = |port: &str| {
+        run(&mut case.rillmark(&["--json", "--port", port, "keep", "used.session"]), "", PATIENCE)
+    };
+    if is_refused {
+        let kept = keep(&port);
+        if !refuses(&kept) {
+            let why = format!("{what}: a store that is refused ends keep: {kept:?}");
+            outcome.find(Wrong::Silent, why);
         }
+        probe = None;
+        fs::remove_file(case.path("probe.flash")).expect("it is there");
+        port.clone_from(&probe.insert(case.probe(SPEED, &FLASH)).port);
+    }
+    let equip = run(&mut case.rillmark(&[&["--port", &port], &EQUIP[..]].concat()), "", PATIENCE);
+    let kept = keep(&port);
+    for (done, ran) in [("equip", &equip), ("keep", &kept)] {
+        ran.judge(&format!("{what}: {done}"), outcome);
+        if ran.code != Some(0) {
+            outcome.find(Wrong::Silent, format!("{what}: {done} fails: {}", ran.err));
+        }
+    }
+    let healthy = &bench::used(case).state;
+    let Some(after) = State::ask(case, &port, outcome) else { return };
+    let lacks = |id: &&String| after.records.get(*id).is_none_or(|(_, damaged)| *damaged);
+    if let Some(id) = healthy.in_force.values().find(lacks) {
+        outcome.find(Wrong::Silent, format!("{what}: {id} was said to be kept"));
     }
     if !case.once_in(3) {
         return;
@@ -76,12 +116,14 @@ fn way_back(case: &mut Case<'_>, what: &str, outcome: &mut Outcome) {
     let calibrate = [calibrate, &["--operator", &operator]].concat();
     let ran = bench::guide(case, &mut probe, &port, &calibrate, PATIENCE, |_, _| {});
     ran.judge(&format!("{what}: {}", calibrate[1]), outcome);
-    if ran.code == Some(0) {
-        let id = ran.last()["id"].as_str().unwrap_or_default().to_owned();
-        let after = State::ask(case, &port, outcome);
-        if after.is_some_and(|after| !after.in_force.values().any(|it| *it == id)) {
-            outcome.find(Wrong::Silent, format!("{what}: {id} was said to be in force"));
-        }
+    if ran.code != Some(0) {
+        outcome.find(Wrong::Silent, format!("{what}: {} fails: {}", calibrate[1], ran.err));
+        return;
+    }
+    let id = ran.last()["id"].as_str().unwrap_or_default().to_owned();
+    let after = State::ask(case, &port, outcome);
+    if after.is_some_and(|after| !after.in_force.values().any(|it| *it == id)) {
+        outcome.find(Wrong::Silent, format!("{what}: {id} was said to be in force"));
     }
 }
 
@@ -97,7 +139,7 @@ fn damage(flash: &mut [u8], case: &mut Case<'_>) -> String {
         0 => {
             let (at, bit) = (place(case), case.random.below(8));
             flash[at] ^= 1 << bit;
-            format!("bit {bit} of byte {at}")
+            format!("{ONE_BIT} {bit} of byte {at}")
         }
         1 | 2 => {
             let (one, bit) = (place(case), case.random.below(8));
@@ -108,7 +150,7 @@ fn damage(flash: &mut [u8], case: &mut Case<'_>) -> String {
             };
             flash[one] ^= 1 << bit;
             flash[other] ^= 1 << bit;
-            format!("bit {bit} of bytes {one} and {other}")
+            format!("bits {bit} of bytes {one} and {other}")
         }
         _ => {
             let (at, len) = (place(case), 1 + case.random.below(256));

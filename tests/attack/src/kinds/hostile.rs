@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::process::Command;
 use std::time::Duration;
 
 use rillmark::session::reader::{Item, items};
@@ -14,13 +15,15 @@ use crate::bench::{self, CALIBRATE_CELL, CALIBRATE_PH, EQUIP, VERIFY};
 use crate::case::Case;
 use crate::liar::{Liar, Lie, Story};
 use crate::outcome::{Outcome, Wrong};
-use crate::run::{Ran, run_until};
+use crate::run::{Ran, run, run_until};
 
-/// A person ends what takes so long.
+/// A command that waits for nothing ends by itself in this time: hellos take 5 s, an order 15 s in all, and none
+/// says more than six that all take so long.
+const ENDS: Duration = Duration::from_secs(95);
+/// One that takes readings until it has enough is ended by a person after so long, if no reading comes.
 const INTERRUPT: Duration = Duration::from_secs(20);
-/// Then, and whatever it met, a command has ended: hellos take 5 s and an order 15 s in all, and after an
-/// interruption the sampling is ended with one more.
-const MOST: Duration = Duration::from_secs(75);
+/// It ends so long after the interruption: hellos, an order and the one that ends the sampling.
+const ENDS_THEN: Duration = Duration::from_secs(40);
 
 /// What a person types, whatever is asked.
 const TYPED: &str = "done\n25\ncontinue\ndone\n25\nleave\ndone\n";
@@ -40,8 +43,18 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let json = if case.once_in(2) { &["--json"][..] } else { &[] };
     let all = [json, &["--port", &liar.port], &arguments].concat();
-    let mut ran = run_until(&mut case.rillmark(&all), TYPED, INTERRUPT, MOST);
-    if case.plant {
+    let mut command = case.rillmark(&all);
+    if case.is_planted("endless") {
+        command = Command::new("sleep");
+        command.arg("1000");
+    }
+    // Whoever asks for a number of readings waits for them.
+    let waits = arguments.contains(&"--count");
+    let mut ran = match waits {
+        true => run_until(&mut command, TYPED, INTERRUPT, INTERRUPT + ENDS_THEN),
+        false => run(&mut command, TYPED, ENDS),
+    };
+    if case.is_planted("terminal") {
         ran.out.push('\u{1b}');
     }
     let what = format!("{arguments:?} {json:?} of a probe that lies: {lie:?}");

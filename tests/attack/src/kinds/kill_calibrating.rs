@@ -12,7 +12,7 @@ use crate::bench::{
 use crate::case::Case;
 use crate::outcome::{Outcome, Wrong};
 use crate::proxy::Proxy;
-use crate::state::PATIENCE;
+use crate::state::{PATIENCE, State};
 
 /// Longer than an undisturbed calibration takes at this speed.
 const ALL_MS: usize = 450;
@@ -38,16 +38,18 @@ enum When {
     Keeping(Duration),
 }
 
+/// Several records.
+const KEEP: [&str; 2] = ["keep", "used.session"];
+
 pub(crate) const FLASH: [&str; 4] = ["--seed", SEED, "--flash", "probe.flash"];
 
 pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome { tried: 1, ..Outcome::default() };
-    let before = &bench::used(case).state;
-    fs::write(case.path("probe.flash"), &bench::used(case).flash).expect("there is room");
-    let mut probe = Some(case.probe(SPEED, &FLASH));
-    let mut proxy = Proxy::to(&probe.as_ref().expect("started").port, case.seed);
     let arguments = action(case);
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let before = begin(case, &arguments);
+    let mut probe = Some(case.probe(SPEED, &FLASH));
+    let mut proxy = Proxy::to(&probe.as_ref().expect("started").port, case.seed);
     let ends = *case.random.one_of(&[Ends::Program, Ends::Power, Ends::Bench, Ends::Cable]);
     let when = match case.random.below(2) {
         0 => When::After(Duration::from_millis(case.random.below(ALL_MS) as u64)),
@@ -122,6 +124,19 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     outcome
 }
 
+/// What the probe has before this is done to it: two generations of records, or the first one where those of
+/// the second are in the file that it is to keep.
+pub(crate) fn begin(case: &Case<'_>, arguments: &[&str]) -> &'static State {
+    let used = bench::used(case);
+    fs::write(case.path("used.session"), &used.session).expect("there is room");
+    let (flash, state) = match arguments == KEEP {
+        true => (&used.older_flash, &used.older),
+        false => (&used.flash, &used.state),
+    };
+    fs::write(case.path("probe.flash"), flash).expect("there is room");
+    state
+}
+
 /// Who signs what this case makes.
 pub(crate) fn operator(case: &Case<'_>) -> String {
     format!("{:016x}", case.seed)
@@ -134,11 +149,12 @@ pub(crate) fn action(case: &mut Case<'_>) -> Vec<String> {
         let all = arguments.iter().copied().chain(["--operator", &operator]);
         all.map(ToOwned::to_owned).collect()
     };
-    match case.random.below(8) {
+    match case.random.below(10) {
         0..=2 => signed(&CALIBRATE_PH),
         3 | 4 => signed(&CALIBRATE_CELL),
         5 => signed(&CALIBRATE_THERMOMETER),
         6 => signed(&VERIFY),
-        _ => ["equip", "--electrode", "E-99"].map(ToOwned::to_owned).to_vec(),
+        7 => ["equip", "--electrode", "E-99"].map(ToOwned::to_owned).to_vec(),
+        _ => KEEP.map(ToOwned::to_owned).to_vec(),
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use rillmark_fuzz::session::{Damage, Original, Verdict, originals};
+use rillmark_fuzz::session::{Damage, Fault, Original, Verdict, originals};
 
 use super::{every, some_of};
 use crate::case::Case;
@@ -30,7 +30,7 @@ pub(crate) fn count() -> u64 {
 pub(crate) fn bits(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome::default();
     for (session, damage) in every(all_bits(), count(), A_CASE, case.seed) {
-        judge(session, damage, case.plant, &mut outcome);
+        judge(session, damage, case, &mut outcome);
     }
     outcome
 }
@@ -44,20 +44,28 @@ pub(crate) fn damage(case: &mut Case<'_>) -> Outcome {
             1 => session.run(&mut case.random),
             _ => session.piece(&mut case.random),
         };
-        judge(session, damage, case.plant, outcome);
+        judge(session, damage, case, outcome);
     })
 }
 
-fn judge(session: &Original, damage: Damage, plant: bool, outcome: &mut Outcome) {
+fn judge(session: &Original, damage: Damage, case: &Case<'_>, outcome: &mut Outcome) {
     outcome.tried += 1;
-    let verdict = match session.verdict(damage) {
-        _ if plant => Verdict::Silent("planted".to_owned()),
-        verdict => verdict,
+    let verdict = match case.plant {
+        Some("lost") => session.spoilt(Fault::Lost),
+        Some("lost-two") => session.spoilt(Fault::LostTwo),
+        Some(_) => session.spoilt(Fault::Invented),
+        None => session.verdict(damage),
     };
     let what = || format!("session_damage '{}' {damage}: {verdict:?}", session.name);
     match &verdict {
         Verdict::Unchanged => {}
-        Verdict::Told { lost } => outcome.lost += *lost as u64,
+        Verdict::Told { lost } => {
+            outcome.lost += *lost as u64;
+            // A bit is of one frame.
+            if *lost > 1 && matches!(damage, Damage::Bit { .. }) {
+                outcome.find(Wrong::Silent, what());
+            }
+        }
         Verdict::Invented(_) => outcome.find(Wrong::Invented, what()),
         Verdict::Silent(_) => outcome.find(Wrong::Silent, what()),
         Verdict::Panic(_) => outcome.find(Wrong::Panic, what()),

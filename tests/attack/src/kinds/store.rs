@@ -30,7 +30,7 @@ pub(crate) fn count() -> u64 {
 pub(crate) fn bits(case: &mut Case<'_>) -> Outcome {
     let mut outcome = Outcome::default();
     for (store, damage) in every(all_bits(), count(), A_CASE, case.seed) {
-        judge(store, damage, case.plant, &mut outcome);
+        judge(store, damage, case.is_planted("older"), &mut outcome);
     }
     outcome
 }
@@ -44,7 +44,7 @@ pub(crate) fn pairs(case: &mut Case<'_>) -> Outcome {
             true => *case.random.one_of(&alike),
             false => store.pair(&mut case.random),
         };
-        judge(store, damage, case.plant, outcome);
+        judge(store, damage, case.is_planted("older"), outcome);
     })
 }
 
@@ -52,15 +52,16 @@ pub(crate) fn pairs(case: &mut Case<'_>) -> Outcome {
 pub(crate) fn runs(case: &mut Case<'_>) -> Outcome {
     some_of(A_CASE, |outcome| {
         let store = case.random.one_of(stores());
-        judge(store, store.run(&mut case.random), case.plant, outcome);
+        judge(store, store.run(&mut case.random), case.is_planted("older"), outcome);
     })
 }
 
 fn judge(store: &Generations, damage: Damage, plant: bool, outcome: &mut Outcome) {
     outcome.tried += 1;
-    let verdict = match store.verdict(damage) {
-        _ if plant => Verdict::Silent("planted"),
-        verdict => verdict,
+    let verdict = match plant {
+        // Whole, and of before the last generation.
+        true => store.older().verdict(damage),
+        false => store.verdict(damage),
     };
     let what = || format!("store_damage '{}' {damage}: {verdict:?}", store.name);
     match &verdict {

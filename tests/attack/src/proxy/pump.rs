@@ -54,7 +54,9 @@ pub(super) fn pump(
                 sent.extend(&frame);
             }
             match if is_probe { None } else { order(&frame) } {
-                Some(Order::Sample(Sampling::Full { .. })) => line.sampling.store(number, SeqCst),
+                Some(Order::Sample(Sampling::Full { .. })) => {
+                    locked(&line.travelled).delivered[number - 1].sample();
+                }
                 Some(Order::Keep(_) | Order::Equip(_)) => {
                     let until = Instant::now() + PACE;
                     while line.hold.load(SeqCst) && Instant::now() < until {
@@ -65,7 +67,7 @@ pub(super) fn pump(
                 _ => {}
             }
             // What an earlier sampling left under way is written by nobody.
-            let is_awaited = is_probe && line.sampling.load(SeqCst) == number;
+            let is_awaited = is_probe && locked(&line.travelled).delivered[number - 1].is_awaited();
             let paced = if is_awaited { locked(&line.pace).clone() } else { None };
             let paced = paced.filter(|_| !readings(&frame).is_empty()).map(|file| {
                 let size = size(&file) + frame.len() as u64;
@@ -74,7 +76,7 @@ pub(super) fn pump(
             let cable = locked(&line.cable).clone();
             let Ok(Some(arrived)) = strand.carry(&cable, frame, &mut to) else { return };
             if is_probe {
-                locked(&line.travelled).delivered[number - 1].extend(arrived);
+                locked(&line.travelled).delivered[number - 1].arrive(&arrived);
             }
             let until = Instant::now() + PACE;
             while let Some((file, enough)) = &paced {

@@ -2,9 +2,10 @@
 //! less than is said? Does one get lost unsaid?
 
 mod damage;
+mod loss;
 mod truth;
 mod verdict;
 
 pub use self::damage::Damage;
-pub use self::truth::{Original, originals};
+pub use self::truth::{Fault, Original, originals};
 pub use self::verdict::{Counts, Verdict};

@@ -6,14 +6,28 @@ use rillmark::session::replay::{Replayed, Session, Summary, open, replay};
 use rillmark_metrology::assess::{Assessment, Assessor};
 use rillmark_proto::reading::Reading;
 use rillmark_proto::record::fitted::Serial;
+use rillmark_proto::wire::encode_from_probe;
+use rillmark_proto::wire::frame::MAX_FRAME;
+use rillmark_proto::wire::message::FromProbe;
 
-use super::Damage;
+use super::{Damage, Verdict};
 use crate::random::Random;
 
 /// The session that `rillmark demo` logged (invented).
 const GOLDEN: &[u8] = include_bytes!("../../../golden/session-v1.session");
 /// The most bytes of a run or of a piece.
 const MOST: usize = 512;
+
+/// A fault that is planted in a session: it tells of nothing, and a verdict has to see it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fault {
+    /// The last reading is gone, and its end counts one less.
+    Lost,
+    /// The last two are gone under their end.
+    LostTwo,
+    /// The last one is whole, and another.
+    Invented,
+}
 
 /// A session that nothing happened to.
 #[derive(Debug)]
@@ -28,6 +42,8 @@ pub struct Original {
     places: Vec<usize>,
     /// Where runs end.
     pub(super) ends: Vec<usize>,
+    /// What their ends say.
+    pub(super) run_ends: Vec<Entry>,
 }
 
 /// A reading as it was taken.
@@ -35,7 +51,7 @@ pub struct Original {
 pub(super) struct Taken {
     pub(super) replayed: Replayed,
     /// Number of the run.
-    run: usize,
+    pub(super) run: usize,
     /// What its run and header say.
     thermometer: Option<Serial>,
     junction_ph: Option<f64>,
@@ -90,7 +106,51 @@ impl Original {
             }
         }
         places.push(bytes.len());
-        Self { name, bytes, session, summary, taken, places, ends }
+        let run_ends = super::loss::ends(&bytes);
+        Self { name, bytes, session, summary, taken, places, ends, run_ends }
+    }
+
+    /// The verdict on a session with a fault that its file does not tell.
+    #[must_use]
+    pub fn spoilt(&self, fault: Fault) -> Verdict {
+        self.judged(&self.with(fault))
+    }
+
+    fn with(&self, fault: Fault) -> Vec<u8> {
+        let mut spans: Vec<_> = self.places.windows(2).map(|pair| pair[0]..pair[1]).collect();
+        let is_reading = |span: &std::ops::Range<usize>| {
+            matches!(items(&self.bytes[span.clone()]).next(), Some(Ok((_, Item::Reading(_)))))
+        };
+        let readings: Vec<_> = spans.iter().rev().filter(|it| is_reading(it)).cloned().collect();
+        if fault == Fault::Invented {
+            let last = &readings[0];
+            let Some(Ok((_, Item::Reading(mut reading)))) = items(&self.bytes[last.clone()]).next()
+            else {
+                return self.bytes.clone();
+            };
+            reading.time.ms ^= 1;
+            let mut frame = [0; MAX_FRAME];
+            let frame_len = encode_from_probe(&FromProbe::Reading(*reading), &mut frame);
+            let frame = &frame[..frame_len.expect("it fits")];
+            let (before, behind) = (&self.bytes[..last.start], &self.bytes[last.end..]);
+            return [before, frame, behind].concat();
+        }
+        // The last ones, of which no number tells; and where one is gone its end counts as much less.
+        let many = if fault == Fault::Lost { 1 } else { 2 };
+        spans.retain(|span| !readings[..many].contains(span));
+        if fault == Fault::LostTwo {
+            return spans.into_iter().flat_map(|it| self.bytes[it].to_vec()).collect();
+        }
+        let end = spans.pop();
+        let mut bytes: Vec<u8> = spans.into_iter().flat_map(|it| self.bytes[it].to_vec()).collect();
+        let entry = end.and_then(|span| items(&self.bytes[span]).next()?.ok());
+        if let Some((_, Item::Entry(mut entry))) = entry
+            && let Entry::End { readings, .. } = &mut *entry
+        {
+            *readings -= many as u64;
+            bytes.extend(entry.frame().expect("it is short"));
+        }
+        bytes
     }
 
     /// Bytes of the file.

@@ -3,6 +3,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rillmark::session::replay::{Replayed, Session, Summary, open};
+use rillmark::session::time::ClockSet;
 use rillmark_metrology::assess::Assessment;
 
 use super::Damage;
@@ -73,7 +74,12 @@ impl Original {
     #[must_use]
     pub fn verdict(&self, damage: Damage) -> Verdict {
         let bytes = damage.struck(&self.bytes);
-        catch_unwind(AssertUnwindSafe(|| self.read_back(&bytes))).unwrap_or_else(|panic| {
+        self.judged(&bytes)
+    }
+
+    /// Reads these bytes back as what became of it.
+    pub(super) fn judged(&self, bytes: &[u8]) -> Verdict {
+        catch_unwind(AssertUnwindSafe(|| self.read_back(bytes))).unwrap_or_else(|panic| {
             let text = panic.downcast_ref::<String>().cloned();
             Verdict::Panic(text.unwrap_or_else(|| "panic".into()))
         })
@@ -91,15 +97,17 @@ impl Original {
         match self.invented(&session, &handed, &summary) {
             Err(what) => return Verdict::Invented(what),
             Ok(()) if self.is_told(&summary) => {}
-            Ok(()) => match self.missing(&session, &handed, &summary) {
-                Some(what) => return Verdict::Silent(what),
-                None => return Verdict::Unchanged,
-            },
+            Ok(()) => {
+                return match self.missing(&session, &handed, &summary) {
+                    Some(what) => Verdict::Silent(what),
+                    None => Verdict::Unchanged,
+                };
+            }
         }
-        let is_handed = |taken: &&Taken| {
-            handed.iter().any(|replayed| replayed.reading == taken.replayed.reading)
-        };
-        Verdict::Told { lost: self.taken.iter().filter(|taken| !is_handed(taken)).count() }
+        match self.loss(bytes, &handed, &summary) {
+            Ok(lost) => Verdict::Told { lost },
+            Err(what) => Verdict::Silent(what),
+        }
     }
 
     /// Whether the summary says that anything is wrong.
@@ -193,7 +201,7 @@ impl Original {
             taken.iter().zip(handed).map(|(taken, now)| (*taken, now.utc_ms)).collect();
         for ((now, then), best) in handed.iter().zip(&taken).zip(self.assessed(&dated)) {
             let number = (then.replayed.reading.time.boot, then.replayed.reading.running);
-            self.utc(now, then, summary).map_err(|what| format!("{number:?}: {what}"))?;
+            self.utc(now, then, handed, summary).map_err(|what| format!("{number:?}: {what}"))?;
             values(now, then).map_err(|what| format!("{number:?}: {what}"))?;
             if is_in_order && !doubt_is_told {
                 doubt(&now.assessment, &best).map_err(|what| format!("{number:?}: {what}"))?;
@@ -202,20 +210,32 @@ impl Original {
         Ok(())
     }
 
-    /// UTC is that of the original or none, or it is said that the clock was or may have been set.
-    fn utc(&self, now: &Replayed, then: &Taken, summary: &Summary) -> Result<(), String> {
+    /// UTC is that of the original or none, or it is said of this very reading that the clock may have been set,
+    /// or for one before it, of the same start, that it was.
+    fn utc(
+        &self,
+        now: &Replayed,
+        then: &Taken,
+        handed: &[Replayed],
+        summary: &Summary,
+    ) -> Result<(), String> {
         let then = then.replayed.utc_ms;
-        let is_set = summary.clock_sets.iter().any(|set| !self.summary.clock_sets.contains(set));
-        // Where whole frames are gone to the byte, that is said; a mark among them is not missed. No disk
-        // does that but by rare chance.
-        let is_gone =
-            summary.damaged_bytes == 0 && summary.missing_readings > self.summary.missing_readings;
-        let is_said = is_set || is_gone || summary.doubtful_dates > 0;
-        match now.utc_ms {
-            Some(utc_ms) if Some(utc_ms) != then && !is_said => {
-                Err(format!("UTC {utc_ms}, and it was {then:?}"))
-            }
-            _ => Ok(()),
+        if now.is_utc_doubtful || now.utc_ms.is_none() || now.utc_ms == then {
+            return Ok(());
+        }
+        let number = |of: &Replayed| (of.reading.time.boot, of.reading.running);
+        let (boot, running) = number(now);
+        let is_new = |set: &&ClockSet| !self.summary.clock_sets.contains(set);
+        let mut sets = summary.clock_sets.iter().filter(is_new);
+        let is_set = sets.any(|set| set.boot == boot && set.running <= running);
+        // Where whole frames are gone to the byte in front of it, its number says so; a mark among them is not
+        // missed. No disk does that but by rare chance.
+        let before = handed.iter().map(number).filter(|it| *it < (boot, running)).max();
+        let is_gone = summary.damaged_bytes == 0
+            && before.is_none_or(|it| it.0 != boot || it.1 + 1 < running);
+        match is_set || is_gone {
+            true => Ok(()),
+            false => Err(format!("UTC {:?}, and it was {then:?}", now.utc_ms)),
         }
     }
 }

@@ -20,13 +20,15 @@ pub struct Generations {
     pub name: &'static str,
     pub(super) flash: StrictFlash,
     pub(super) truth: Seen,
+    /// The same store before the last generation was kept.
+    older: StrictFlash,
     /// Where the identities of the records in force stand: in every copy of every catalogue that lists
     /// them.
     listed_at: Vec<Vec<usize>>,
 }
 
 impl Generations {
-    fn new(name: &'static str, flash: StrictFlash) -> Self {
+    fn new(name: &'static str, flash: StrictFlash, older: StrictFlash) -> Self {
         // The truth is what a start would see; the start itself is not part of the store.
         let truth = Seen::of(&mut mount(&mut flash.clone()));
         let listed_at = |id: RecordId| {
@@ -34,7 +36,12 @@ impl Generations {
             windows.filter(|(_, window)| *window == id.0).map(|(at, _)| at).collect()
         };
         let listed_at = truth.in_force_ids().map(listed_at).collect();
-        Self { name, flash, truth, listed_at }
+        Self { name, flash, truth, older, listed_at }
+    }
+
+    /// One that lost the last generation, whole, and of which the same is true: a verdict has to see it.
+    pub fn older(&self) -> Self {
+        Self { flash: self.older.clone(), ..self.clone() }
     }
 
     /// The flash itself.
@@ -101,26 +108,36 @@ pub fn all() -> Vec<Generations> {
     let mut all = Vec::new();
 
     let mut young = StrictFlash::new(PAGES);
+    let mut older = young.clone();
     for generation in 1..=3 {
+        older = young.clone();
         calibrate(&mut young, generation);
         mount(&mut young);
     }
-    all.push(Generations::new("young, started after each generation", young.clone()));
+    all.push(Generations::new(
+        "young, started after each generation",
+        young.clone(),
+        older.clone(),
+    ));
 
     let mut busy = StrictFlash::new(PAGES);
     calibrate_without_starts(&mut busy, 3);
-    all.push(Generations::new("calibrated three times without a start", busy));
+    let mut before = StrictFlash::new(PAGES);
+    calibrate_without_starts(&mut before, 2);
+    all.push(Generations::new("calibrated three times without a start", busy, before));
 
     for _ in 0..300 {
         mount(&mut young);
     }
-    all.push(Generations::new("300 starts later", young));
+    all.push(Generations::new("300 starts later", young, older));
 
     let mut old = StrictFlash::new(PAGES);
+    let mut before = old.clone();
     for generation in 1..60 {
+        before = old.clone();
         calibrate(&mut old, generation);
     }
-    all.push(Generations::new("pages turned often", old));
+    all.push(Generations::new("pages turned often", old, before));
     all
 }
 

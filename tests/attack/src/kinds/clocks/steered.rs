@@ -7,6 +7,7 @@ use std::rc::Rc;
 use rillmark::link::virtual_link::VirtualLink;
 use rillmark::link::{Link, LinkError};
 
+use super::Arrival;
 use crate::truth::{Number, readings};
 
 /// What happens to the computer at a moment of the bench.
@@ -25,7 +26,9 @@ pub(super) struct Steered {
     /// How far UTC is set off, and for how long the monotonic clock stood.
     pub(super) set_ms: i64,
     pub(super) slept_ms: u64,
-    pub(super) came: Rc<RefCell<BTreeMap<Number, (i64, i64)>>>,
+    /// Number of the run of the log.
+    pub(super) run: usize,
+    pub(super) came: Rc<RefCell<BTreeMap<Number, Arrival>>>,
     /// Bytes of a frame on its way.
     pub(super) open: Vec<u8>,
 }
@@ -57,8 +60,9 @@ impl Link for Steered {
             let rest = self.open.split_off(end + 1);
             let whole = std::mem::replace(&mut self.open, rest);
             for (number, _) in readings(&whole) {
-                // Beside it how far UTC is set off, for what waited while the computer slept.
-                self.came.borrow_mut().insert(number, (self.utc_ms(), self.set_ms));
+                let (utc_ms, set_ms) = (self.utc_ms(), self.set_ms);
+                let arrival = Arrival { utc_ms, set_ms, run: self.run };
+                self.came.borrow_mut().insert(number, arrival);
             }
         }
         Ok(count)

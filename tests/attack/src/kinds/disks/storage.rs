@@ -1,6 +1,6 @@
 //! A disk that fails at any byte, in this process.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::io;
 use std::rc::Rc;
 
@@ -24,6 +24,9 @@ struct Failing {
     room: usize,
     cuts: bool,
     kind: io::ErrorKind,
+    /// So many times it is still forced onto the disk before that fails once.
+    syncs: Rc<Cell<Option<usize>>>,
+    has_failed: Rc<Cell<bool>>,
 }
 
 impl Storage for Failing {
@@ -35,6 +38,13 @@ impl Storage for Failing {
     }
 
     fn sync(&mut self) -> io::Result<()> {
+        if let Some(left) = self.syncs.get() {
+            self.syncs.set(left.checked_sub(1));
+            if left == 0 {
+                self.has_failed.set(true);
+                return Err(self.kind.into());
+            }
+        }
         if self.bytes.borrow().len() >= self.room { Err(self.kind.into()) } else { Ok(()) }
     }
 
@@ -47,18 +57,61 @@ impl Storage for Failing {
     }
 }
 
+const KINDS: [io::ErrorKind; 3] =
+    [io::ErrorKind::StorageFull, io::ErrorKind::Other, io::ErrorKind::QuotaExceeded];
+
+fn bench() -> Probe {
+    let setup = Setup { seed: 5, ..Setup::default() };
+    let link = VirtualLink::with(setup, "bench").expect("a bench");
+    Probe::connect(Box::new(link)).expect("the bench answers")
+}
+
+fn plan(count: u64) -> Plan {
+    let sampling = Sampling::Full { interval_ms: 0 };
+    Plan { sampling, count: Some(count), for_ms: None, note: None, junction_ph: None }
+}
+
+/// A disk that fails once to take what was written before, and then says nothing of it any more: what it did
+/// not take may be gone, so the log fails and does not end as if nothing had been.
+pub(super) fn sync_fails_once(case: &mut Case<'_>, outcome: &mut Outcome) {
+    let at = case.random.below(6);
+    let kind = *case.random.one_of(&KINDS);
+    let syncs = Rc::new(Cell::new(Some(at)));
+    let (bytes, has_failed) = (Rc::default(), Rc::default());
+    let disk = Failing { bytes, room: usize::MAX, cuts: true, kind, syncs, has_failed };
+    let result = Writer::begin(Box::new(disk.clone()), "disk".into()).and_then(|mut writer| {
+        log(&mut bench(), &mut writer, &plan(10), &|| false, &mut |_| Ok(()))
+    });
+    let has_failed = disk.has_failed.get() || case.is_planted("clean-end");
+    let bytes = disk.bytes.borrow();
+    let end = open(&bytes[..]).ok().and_then(|session| {
+        replay(&bytes[..], &session, &[], drop).expect("bytes can be read").end
+    });
+    match result {
+        Err(failure) if has_failed && failure.exit == Exit::Storage && end.is_none() => {}
+        Ok(_) if !has_failed && end.is_some() => {}
+        other => {
+            let why = format!("sync {at} fails: {has_failed}, and the log: {other:?}, {end:?}");
+            outcome.find(Wrong::Silent, why);
+        }
+    }
+}
+
 /// A log onto it: what is held is whole, and all that was told is held.
 pub(super) fn storage(case: &mut Case<'_>, outcome: &mut Outcome) {
     let random = &mut case.random;
-    let kinds = [io::ErrorKind::StorageFull, io::ErrorKind::Other, io::ErrorKind::QuotaExceeded];
     let (room, cuts) = (1 + random.below(3_000), random.below(2) == 0);
-    let disk = Failing { bytes: Rc::default(), room, cuts, kind: *random.one_of(&kinds) };
-    let setup = Setup { seed: 5, ..Setup::default() };
-    let link = VirtualLink::with(setup, "bench").expect("a bench");
-    let mut probe = Probe::connect(Box::new(link)).expect("the bench answers");
+    let disk = Failing {
+        bytes: Rc::default(),
+        room,
+        cuts,
+        kind: *random.one_of(&KINDS),
+        syncs: Rc::default(),
+        has_failed: Rc::default(),
+    };
+    let mut probe = bench();
     // More than there is room for.
-    let (sampling, count) = (Sampling::Full { interval_ms: 0 }, Some(100));
-    let plan = Plan { sampling, count, for_ms: None, note: None, junction_ph: None };
+    let plan = plan(100);
     let mut sent = 0_u64;
     let result = Writer::begin(Box::new(disk.clone()), "disk".into()).and_then(|mut writer| {
         log(&mut probe, &mut writer, &plan, &|| false, &mut |event| {
