@@ -116,6 +116,8 @@ pub(crate) struct Arrival {
     utc_ms: i64,
     /// How far that was set off then, in ms.
     set_ms: i64,
+    /// For how long the computer had slept since the run began, in ms.
+    slept_ms: i64,
     /// Number of the run.
     run: usize,
 }
@@ -133,10 +135,11 @@ fn judge(file: &[u8], came: &BTreeMap<Number, Arrival>, case: &Case<'_>, outcome
     let mut sets = replayed.expect("bytes can be read").clock_sets;
     spoil(&mut dated, &mut sets, came, case);
     let mut before: Option<(Arrival, i64, i64)> = None;
-    // By how much the clock was set since that was last said, and by how much UTC and the probe's clock parted,
-    // reading by reading, the newest first. They differ where readings waited while the computer slept. A mark
-    // that is due takes up what is less than a second.
-    let (mut set, mut parted) = (Vec::new(), Vec::new());
+    // By how much the clock was set since that was last said, and by how much UTC parted from the probe's clock
+    // and from the monotonic one, reading by reading, the newest first. They differ where the computer slept and
+    // readings waited: there either is all that can be known. A mark that is due takes up what is less than a
+    // second.
+    let (mut set, mut parted, mut counted) = (Vec::new(), Vec::new(), Vec::new());
     for (number, probe_ms, utc_ms) in dated {
         let (Some(&arrival), Some(utc_ms)) = (came.get(&number), utc_ms) else {
             outcome.find(Wrong::Invented, format!("reading {number:?} with the time {utc_ms:?}"));
@@ -153,7 +156,7 @@ fn judge(file: &[u8], came: &BTreeMap<Number, Arrival>, case: &Case<'_>, outcome
         let Some((last, last_probe_ms, _)) = last.filter(|(last, _, _)| last.run == arrival.run)
         else {
             // Between two runs nobody counted: only time that runs backwards can be said, and has to be.
-            (set, parted) = (Vec::new(), Vec::new());
+            (set, parted, counted) = (Vec::new(), Vec::new(), Vec::new());
             if said.map_or(0, |set| set.by_ms) != back {
                 let why = format!("{back} ms back at the beginning {number:?} is said as {said:?}");
                 outcome.find(Wrong::Silent, why);
@@ -164,17 +167,21 @@ fn judge(file: &[u8], came: &BTreeMap<Number, Arrival>, case: &Case<'_>, outcome
         let parted_ms = (arrival.utc_ms - last.utc_ms) - (probe_ms - last_probe_ms);
         set.insert(0, by_ms);
         parted.insert(0, parted_ms);
+        let counted_ms = by_ms + arrival.slept_ms - last.slept_ms;
+        counted.insert(0, counted_ms);
+        let is_seen = [by_ms, parted_ms, counted_ms].iter().all(|by| by.abs() > MOST_MS);
         match said {
-            None if by_ms.abs() > MOST_MS && parted_ms.abs() > MOST_MS || back < 0 => {
+            None if is_seen || back < 0 => {
                 let why = format!("the clock was set by {by_ms} ms before {number:?}, unsaid");
                 outcome.find(Wrong::Silent, why);
             }
             None => {}
             Some(it) if it.why == Why::Back && it.by_ms == back && -back <= MOST_MS => {}
             Some(it)
-                if it.by_ms.abs() > PARTED_MS && (adds_up(&set, it) || adds_up(&parted, it)) =>
+                if it.by_ms.abs() > PARTED_MS
+                    && [&set, &parted, &counted].iter().any(|parts| adds_up(parts, it)) =>
             {
-                (set, parted) = (Vec::new(), Vec::new());
+                (set, parted, counted) = (Vec::new(), Vec::new(), Vec::new());
             }
             Some(it) => {
                 let why =

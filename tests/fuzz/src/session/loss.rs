@@ -10,7 +10,7 @@ use super::truth::Original;
 struct Stretch {
     run: usize,
     len: u64,
-    /// Readings of the same run and start stand before and behind it.
+    /// Readings of the same run and start stand before and behind it, and in the file next to each other.
     is_between: bool,
 }
 
@@ -39,15 +39,20 @@ impl Original {
         let ends = ends(bytes);
         let is_ended =
             |run: usize| self.run_ends.get(run - 1).is_some_and(|end| ends.contains(end));
-        let counted: u64 = stretches.iter().filter(|it| is_ended(it.run)).map(|it| it.len).sum();
-        // One that stands behind another run's readings is counted with them.
+        // What stands elsewhere is counted under another end.
+        let is_in_order = handed.windows(2).all(|pair| {
+            let number = |of: &Replayed| (of.reading.time.boot, of.reading.running);
+            number(&pair[0]) < number(&pair[1])
+        });
+        let is_counted = |it: &Stretch| is_in_order && is_ended(it.run);
+        let counted: u64 = stretches.iter().filter(|it| is_counted(it)).map(|it| it.len).sum();
         let told = more(|it| it.lost_readings) + missing;
         if counted > told {
             return Err(format!("{counted} readings are gone under an end that tells {told}"));
         }
         let unread = more(|it| it.damaged_bytes + it.torn_bytes);
         let is_open = more(|it| it.cut_short) > 0 || now.end.is_none() || unread > 0;
-        if stretches.iter().any(|it| !it.is_between && !is_ended(it.run)) && !is_open {
+        if stretches.iter().any(|it| !it.is_between && !is_counted(it)) && !is_open {
             return Err(
                 "readings are gone with their end, and no run is cut short, no byte unread"
                     .to_owned(),
@@ -57,8 +62,9 @@ impl Original {
     }
 
     fn stretches(&self, handed: &[Replayed]) -> Vec<Stretch> {
-        let is_handed =
-            |at: usize| handed.iter().any(|it| it.reading == self.taken[at].replayed.reading);
+        let place =
+            |at: usize| handed.iter().position(|it| it.reading == self.taken[at].replayed.reading);
+        let is_handed = |at: usize| place(at).is_some();
         let of = |at: usize| (self.taken[at].run, self.taken[at].replayed.reading.time.boot);
         let (mut stretches, mut at) = (Vec::new(), 0);
         while at < self.taken.len() {
@@ -72,7 +78,9 @@ impl Original {
             }
             let is_behind_one = begin > 0 && of(begin - 1) == of(begin);
             let is_before_one = at < self.taken.len() && of(at) == of(begin);
-            let is_between = is_behind_one && is_before_one;
+            let is_between = is_behind_one
+                && is_before_one
+                && place(begin - 1).map(|place| place + 1) == place(at);
             stretches.push(Stretch { run: of(begin).0, len: (at - begin) as u64, is_between });
         }
         stretches

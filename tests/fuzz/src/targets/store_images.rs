@@ -168,11 +168,13 @@ fn changed(bytes: &[u8]) -> bool {
         boot = store.boot();
         is_sound(&mut store);
         model = match outcome {
-            Ok(()) => next,
+            Ok(()) if model.takes(&change) => next,
+            Ok(()) => panic!("kept for what is not fitted: {change:?}"),
             // Of a change that was not confirmed either state is right.
             Err(_) if was_cut && next.is_of(&store) => next,
             Err(_) if was_cut => model,
-            Err(Refusal::NotFitted | Refusal::StoreFull { .. }) => model,
+            // There is room for two of each sensor that a run can name.
+            Err(Refusal::NotFitted) if !model.takes(&change) => model,
             Err(refusal) => panic!("refused without a reason: {refusal:?}"),
         };
         let is = (store.equipment(), store.used());
@@ -182,15 +184,20 @@ fn changed(bytes: &[u8]) -> bool {
 }
 
 impl Model {
+    /// A record is taken of what is fitted alone.
+    fn takes(&self, change: &Change) -> bool {
+        let Change::Keep(record) = change else { return true };
+        self.fitted.as_ref().is_some_and(|it| it.fitted == record.fitted)
+    }
+
     fn after(&self, change: &Change) -> Self {
         let mut next = self.clone();
         match change {
             Change::Equip(equipment) => next.fitted = Some(equipment.clone()),
             Change::Keep(record) => {
                 let bytes = codec::encode(&(**record).clone().into()).expect("short");
-                let is_fitted = self.fitted.as_ref().is_some_and(|it| it.fitted == record.fitted);
                 let serial = record.fitted.serial_for(record.quantity());
-                if let Some(serial) = serial.filter(|_| is_fitted) {
+                if let Some(serial) = serial.filter(|_| self.takes(change)) {
                     let of = (record.quantity() as u8, serial.clone());
                     next.in_force.insert(of, codec::identity(&bytes));
                 }

@@ -61,7 +61,8 @@ impl Link for Steered {
             let whole = std::mem::replace(&mut self.open, rest);
             for (number, _) in readings(&whole) {
                 let (utc_ms, set_ms) = (self.utc_ms(), self.set_ms);
-                let arrival = Arrival { utc_ms, set_ms, run: self.run };
+                let slept_ms = self.slept_ms as i64;
+                let arrival = Arrival { utc_ms, set_ms, slept_ms, run: self.run };
                 self.came.borrow_mut().insert(number, arrival);
             }
         }
