@@ -132,7 +132,9 @@ fn judge(file: &[u8], came: &BTreeMap<Number, Arrival>, case: &Case<'_>, outcome
         let time = it.reading.time;
         dated.push(((time.boot, it.reading.running), time.ms as i64, it.utc_ms));
     });
-    let mut sets = replayed.expect("bytes can be read").clock_sets;
+    let summary = replayed.expect("bytes can be read");
+    assert_eq!(summary.clock_sets.left_out(), 0, "every one can be looked at");
+    let mut sets: Vec<ClockSet> = summary.clock_sets.iter().copied().collect();
     spoil(&mut dated, &mut sets, came, case);
     let mut before: Option<(Arrival, i64, i64)> = None;
     // By how much the clock was set since that was last said, and by how much UTC parted from the probe's clock
