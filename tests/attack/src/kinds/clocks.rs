@@ -229,6 +229,8 @@ fn spoil(
             let is_said = |it: &(u32, u32)| sets.iter().any(|set| (set.boot, set.running) == *it);
             let quiet = came.keys().rev().find(|it| !is_said(it));
             sets.extend(quiet.map(|(boot, running)| ClockSet {
+                run: 1,
+                utc_ms: 0,
                 boot: *boot,
                 running: *running,
                 by_ms: 60_000,
