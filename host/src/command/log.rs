@@ -126,6 +126,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 output::line(progress, &words::still_gone(error))
             }
             Event::GapEnded(ms) => output::line(progress, &words::gap_ended(ms)),
+            Event::Restarted(boot) => instead(progress, live, &words::restarted(boot)),
         };
         Ok(())
     })?;
@@ -152,6 +153,7 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "bytes": writer.written(),
             "readings": logged.readings,
             "gaps": logged.gaps,
+            "restarts": logged.restarts,
             "line_damaged_bytes": logged.line_damaged_bytes,
             "duplicates": logged.duplicates,
             "contradictions": logged.contradictions,
@@ -169,6 +171,9 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
     table.row([words::BYTES.to_owned(), writer.written().to_string()]);
     table.row([words::READINGS.to_owned(), logged.readings.to_string()]);
     table.row([words::GAPS.to_owned(), logged.gaps.to_string()]);
+    if logged.restarts > 0 {
+        table.row([words::RESTARTS.to_owned(), logged.restarts.to_string()]);
+    }
     table.row([words::LINE_DAMAGE.to_owned(), logged.line_damaged_bytes.to_string()]);
     doubled_rows(logged.duplicates, logged.contradictions, &mut table);
     store_fault_row(logged.store_faults, &mut table);

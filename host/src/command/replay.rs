@@ -126,6 +126,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
                 summary.altered_records,
                 summary.missing_verifications.len(),
                 summary.without_header,
+                summary.other_board,
             ),
         )),
     };

@@ -192,14 +192,23 @@ impl Probe {
     /// # Errors
     /// When the line does not open, nobody answers, or another board does.
     pub fn reconnect(&mut self) -> Result<HelloAnswer, ProbeError> {
-        let expected = self.answer.board;
         self.arrivals.cut();
         self.link.reopen()?;
-        let before = self.answer;
+        self.hello_again()
+    }
+
+    /// Says hello again on the open line, at the other end of which another board may be by now. What
+    /// another one says is forgotten.
+    ///
+    /// # Errors
+    /// When nobody answers, or another board does.
+    pub fn hello_again(&mut self) -> Result<HelloAnswer, ProbeError> {
+        let (before, waiting) = (self.answer, self.waiting.len());
         let answer = self.hello()?;
-        if answer.board != expected {
+        if answer.board != before.board {
             self.answer = before;
-            let (expected, found) = (expected.to_string(), answer.board);
+            self.waiting.truncate(waiting);
+            let (expected, found) = (before.board.to_string(), answer.board);
             return Err(ProbeError::OtherBoard { expected, found });
         }
         Ok(answer)

@@ -85,6 +85,8 @@ pub enum Event<'a> {
     StillGone(&'a ProbeError),
     /// It can be reached again, so many ms after its last reading.
     GapEnded(u64),
+    /// The probe started anew; this is the start's number.
+    Restarted(u32),
 }
 
 /// What was logged.
@@ -96,6 +98,8 @@ pub struct Logged {
     pub gaps: u64,
     /// True when the log was interrupted.
     pub interrupted: bool,
+    /// Times the probe started anew.
+    pub restarts: u64,
     /// Bytes that came over the line and belonged to no whole frame.
     pub line_damaged_bytes: u64,
     /// Readings that came again with the same content, and are in the file once.
@@ -135,6 +139,7 @@ pub fn log(
         assessor: Assessor::new(),
         header: None,
         headers: 0,
+        boot: 0,
         dating: Dating::default(),
         recent: Recent::default(),
         deadline: None,
@@ -168,6 +173,8 @@ struct Log<'a> {
     /// The last header, to see what changed, and how many there are.
     header: Option<Header>,
     headers: u32,
+    /// The probe's start.
+    boot: u32,
     dating: Dating,
     recent: Recent,
     /// When the log is over, on the line's monotonic clock.
@@ -191,6 +198,7 @@ impl Log<'_> {
         self.probe.sample(Sampling::Off)?;
         self.probe.forget_readings();
         self.dating.begin();
+        self.boot = self.probe.answer().boot;
         let state = self.ask_state()?;
         self.tell_state(state, HeaderReason::Began)?;
         if let Some(text) = self.plan.note.clone() {
@@ -241,7 +249,7 @@ impl Log<'_> {
                     }
                     asked = now;
                     let boot = self.probe.answer().boot;
-                    match self.probe.hello() {
+                    match self.probe.hello_again() {
                         Ok(answer) if answer.boot == boot && quiet < patience => continue,
                         Ok(_) => {
                             let name = self.probe.link().name().to_owned();
@@ -249,6 +257,11 @@ impl Log<'_> {
                         }
                         Err(error @ ProbeError::Link(_)) => {
                             self.gap(Cause::LineLost, heard, &error, watch)?;
+                        }
+                        // Who answers is said when the line was opened anew, and it is so still.
+                        Err(ProbeError::OtherBoard { .. }) => {
+                            let name = self.probe.link().name().to_owned();
+                            self.gap(Cause::Silent, heard, &ProbeError::Silent { name }, watch)?;
                         }
                         Err(error) => self.gap(Cause::Silent, heard, &error, watch)?,
                     }
@@ -278,6 +291,7 @@ impl Log<'_> {
             }
             Came::Otherwise => self.logged.contradictions += 1,
         }
+        self.started(reading.time.boot, watch)?;
         self.keep(arrived)?;
         self.logged.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
         let (utc_ms, set) = self.dating.date(reading);
@@ -288,6 +302,19 @@ impl Log<'_> {
         let assessment = self.assessor.reading(reading, utc_ms);
         let new = self.logged.tally.add(&assessment);
         watch(Event::Reading { reading, utc_ms, assessment: &assessment, new: &new })
+    }
+
+    /// Tells a start that is another than the last one.
+    fn started(
+        &mut self,
+        boot: u32,
+        watch: &mut dyn FnMut(Event<'_>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        if std::mem::replace(&mut self.boot, boot) == boot {
+            return Ok(());
+        }
+        self.logged.restarts += 1;
+        watch(Event::Restarted(boot))
     }
 
     /// Writes a reading, after the records it names and the mark that dates it.
@@ -383,6 +410,7 @@ impl Log<'_> {
                     self.dating.lose();
                     self.sought = BTreeSet::new();
                     watch(Event::GapEnded(at.monotonic_ms.saturating_sub(heard)))?;
+                    self.started(self.probe.answer().boot, watch)?;
                     return Ok(());
                 }
                 Err(error) => watch(Event::StillGone(&error))?,
@@ -402,7 +430,7 @@ impl Log<'_> {
 
     fn resume(&mut self, cause: Cause) -> Result<State, ProbeError> {
         match cause {
-            Cause::Silent => self.probe.hello()?,
+            Cause::Silent => self.probe.hello_again()?,
             Cause::LineLost => self.probe.reconnect()?,
         };
         let state = self.ask_state()?;

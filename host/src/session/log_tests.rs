@@ -208,6 +208,7 @@ fn a_computer_that_slept_goes_on_in_the_same_file_and_dates_what_follows() {
         readings: 10,
         gaps: 1,
         missing_readings: SLEPT_MS / 5_000,
+        gap_list: summary(&memory).gap_list,
         parts: 1,
         end: Some(EndReason::Done),
         tally: logged.tally,
@@ -289,6 +290,7 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
         readings: 14,
         gaps: 1,
         missing_readings: 6,
+        gap_list: summary(&memory).gap_list,
         parts: 1,
         end: Some(EndReason::Done),
         tally: logged.tally,
@@ -418,6 +420,7 @@ fn a_restart_is_noticed_long_before_the_next_reading_is_due() {
     assert_eq!((logged.readings, logged.gaps), (2, 1));
     let headers = headers(&memory);
     assert_eq!(headers.iter().map(|header| header.boot).collect::<Vec<_>>(), [3, 4]);
+    assert_eq!(logged.restarts, 1);
     let ended = entries(&memory).into_iter().find_map(|entry| match entry {
         Entry::GapEnded { at } => Some(at.monotonic_ms),
         _ => None,
@@ -510,4 +513,69 @@ fn a_flood_does_not_hold_up_the_end() {
     assert_eq!(summary(&memory).end, Some(EndReason::Done));
     // The command that ends the sampling gets no answer, three times five seconds long.
     assert!(world.borrow().now < 14_000 + 16_000, "{}", world.borrow().now);
+}
+
+#[test]
+fn another_board_on_the_same_line_is_not_logged() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 3);
+    // From 12 s on another one answers, and from 30 s on it speaks unasked, until the first is back.
+    readings(&world, 6, 12);
+    readings(&world, 16, 20);
+    let seen = Rc::clone(&world);
+    let board = world.borrow().answer.board;
+    let stop = move || {
+        let mut world = seen.borrow_mut();
+        let is_other = (12_000..70_000).contains(&world.now);
+        world.answer.board =
+            if is_other { rillmark_proto::identity::BoardId([9; 8]) } else { board };
+        false
+    };
+    // The other one's are computed otherwise.
+    for running in 6..12 {
+        let at = FIRST_MS + u64::from(running) * 5_000;
+        let frame = reading_frame(computed_reading(running, &ph_record(0.9)));
+        world.borrow_mut().coming.insert(at, frame);
+    }
+    let mut said = Vec::new();
+    let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+    let logged = log(&mut probe, &mut memory.writer(), &plan(7), &stop, &mut |event| {
+        if let Event::StillGone(error) = event {
+            said.push(error.to_string());
+        }
+        Ok(())
+    })
+    .expect("it comes back");
+    assert_eq!((logged.readings, logged.gaps), (7, 1));
+    assert!(said.iter().any(|said| said.contains("0909090909090909")), "{said:?}");
+    let numbers: Vec<_> = dates(&memory).into_iter().map(|(running, _)| running).collect();
+    assert_eq!(numbers, [0, 1, 2, 16, 17, 18, 19]);
+    assert!(headers(&memory).iter().all(|header| header.board == board));
+    assert_eq!(summary(&memory).other_board, 0);
+}
+
+#[test]
+fn a_line_that_held_readings_back_dates_them_all_the_same_and_the_replay_agrees() {
+    let (world, memory) = (world(), Memory::new());
+    readings(&world, 0, 4);
+    // Silent for longer than it takes to ask, then all at once.
+    for running in 4..9 {
+        world.borrow_mut().reads(FIRST_MS + 40_000, reading(running));
+    }
+    readings(&world, 9, 12);
+    let mut live = Vec::new();
+    let mut probe = Probe::connect(Box::new(FakeLink(Rc::clone(&world)))).expect("it answers");
+    let logged = log(&mut probe, &mut memory.writer(), &plan(12), &never, &mut |event| {
+        if let Event::Reading { reading, utc_ms, .. } = event {
+            live.push((reading.running, utc_ms));
+        }
+        Ok(())
+    })
+    .expect("it goes on");
+    assert_eq!((logged.gaps, logged.clock_sets.count()), (1, 0));
+    assert_eq!(live, dates(&memory), "live as replayed");
+    for (running, utc_ms) in live {
+        let taken = UTC_AT_ZERO + FIRST_MS as i64 + i64::from(running) * 5_000;
+        assert!(utc_ms.is_some_and(|utc_ms| (utc_ms - taken).abs() <= 20), "{running}");
+    }
 }

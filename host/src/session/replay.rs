@@ -13,7 +13,7 @@ use super::ends::Ends;
 use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
-use super::trail::Trail;
+use super::trail::{Stretches, Trail};
 use crate::exit::{Exit, Failure};
 use crate::words::en::session as words;
 
@@ -87,7 +87,8 @@ pub struct Session {
     pub notes: Ends<String>,
     /// The first mark of each start of the probe, for readings whose own was lost: of so many starts that the
     /// others' readings have no time then.
-    pub first_marks: BTreeMap<u32, Mark>,
+    /// The key is the stretch of one file and board, counted from the beginning, and the start.
+    pub first_marks: BTreeMap<(u32, u32), Mark>,
 }
 
 impl Session {
@@ -131,6 +132,19 @@ impl Session {
     }
 }
 
+/// Readings are missing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Gap {
+    /// Start of the reading after it.
+    pub boot: u32,
+    /// Number of that reading.
+    pub running: u32,
+    /// UTC of the reading before it, in ms since 1970; `None` when that is not known.
+    pub before_utc_ms: Option<i64>,
+    /// UTC of the reading after it.
+    pub utc_ms: Option<i64>,
+}
+
 /// What a replay found.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
@@ -171,8 +185,20 @@ pub struct Summary {
     pub missing_verifications: BTreeSet<RecordId>,
     /// Readings of a probe whose store was damaged or could not be read.
     pub store_faults: u64,
-    /// Where the computer's clock was set.
+    /// Where UTC does not go on evenly.
     pub clock_sets: Ends<ClockSet>,
+    /// The gaps before a reading.
+    pub gap_list: Ends<Gap>,
+    /// Times the probe started anew while it was logged.
+    pub restarts: u64,
+    /// Runs that stand in the file again; the readings that are there already are among the duplicates.
+    pub repeated_runs: u64,
+    /// Readings under a header of another board than the first one's.
+    pub other_board: u64,
+    /// Readings under a record of another board or sensor than their header's.
+    pub other_sensor: u64,
+    /// Readings under a record that no header of their run has in force, and that was not fetched before.
+    pub not_in_force: u64,
     /// Readings whose recorded values are not what their raw integers give.
     pub mismatches: u64,
     /// Readings that name a record which the session does not hold or nobody can read.
@@ -201,7 +227,8 @@ impl Summary {
     #[must_use]
     pub fn verified(&self) -> bool {
         let is_doubt_known = self.missing_verifications.is_empty() && self.without_header == 0;
-        self.mismatches == 0 && self.altered_records == 0 && is_doubt_known
+        let is_one_board = self.other_board == 0;
+        self.mismatches == 0 && self.altered_records == 0 && is_doubt_known && is_one_board
     }
 }
 
@@ -237,14 +264,15 @@ pub struct Replayed {
 /// When the bytes are no session at all. Damage is not an error.
 pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
     let (mut session, mut frames, mut newer) = (Session::default(), 0_u64, None);
-    let mut is_empty = true;
+    let (mut stretches, mut is_empty) = (Stretches::default(), true);
     for item in items(from) {
         is_empty = false;
         match item.map_err(NotASession::Unread)?.1 {
             Item::Damage { .. } | Item::Torn { .. } => continue,
             Item::Newer { version } => newer = Some(version),
             Item::Entry(entry) => {
-                take(&mut session, *entry);
+                stretches.take(&entry);
+                take(&mut session, *entry, stretches.number());
                 if session.is_crowded() {
                     return Err(NotASession::Crowded);
                 }
@@ -261,7 +289,7 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
     }
 }
 
-fn take(session: &mut Session, entry: Entry) {
+fn take(session: &mut Session, entry: Entry, stretch: u32) {
     match entry {
         Entry::Header(header) => session.header(header),
         Entry::Record { id, bytes } => {
@@ -271,7 +299,7 @@ fn take(session: &mut Session, entry: Entry) {
         }
         Entry::Mark(mark) => {
             if session.first_marks.len() < MOST_STARTS {
-                session.first_marks.entry(mark.boot).or_insert(mark);
+                session.first_marks.entry((stretch, mark.boot)).or_insert(mark);
             }
         }
         Entry::Note { text, .. } => session.notes.push(text),
@@ -311,13 +339,21 @@ pub fn replay(
     }
     let (mut assessor, mut trail, mut dating) =
         (fresh.clone(), Trail::default(), Dating::default());
+    let (mut stretches, mut header) = (Stretches::default(), None);
+    let mut last_utc_ms = None;
     for item in items(from) {
         match item?.1 {
             Item::Reading(reading) => {
-                if !trail.reading(&reading, &mut summary) {
-                    continue;
+                let Some(step) = trail.reading(&reading, &mut summary) else { continue };
+                let later = session.first_marks.get(&(stretches.number(), reading.time.boot));
+                let (utc_ms, set) = date(&reading, later, &mut dating);
+                let before_utc_ms = std::mem::replace(&mut last_utc_ms, utc_ms);
+                if step.is_gap {
+                    let (boot, running) = (reading.time.boot, reading.running);
+                    summary.gap_list.push(Gap { boot, running, before_utc_ms, utc_ms });
                 }
-                let (utc_ms, set) = date(&reading, session, &mut dating);
+                let is_other = header.as_ref().is_some_and(|it| is_of_other(&reading, it, session));
+                summary.other_sensor += u64::from(is_other);
                 set.into_iter().for_each(|set| summary.clock_sets.push(set));
                 let lacks_a_mark = trail.may_lack_a_mark() || dating.lacks_a_mark(&reading);
                 let is_doubtful = utc_ms.is_some() && lacks_a_mark;
@@ -335,8 +371,14 @@ pub fn replay(
             }
             Item::Entry(entry) => {
                 trail.entry(&entry, &mut summary);
+                if stretches.take(&entry) {
+                    assessor = fresh.clone();
+                    dating.forget();
+                    (header, last_utc_ms) = (None, None);
+                }
                 match *entry {
-                    Entry::Header(header) => {
+                    Entry::Header(next) => {
+                        let header = &*header.insert(next);
                         // As the log judged: each run begins anew.
                         if header.reason == HeaderReason::Began {
                             assessor = fresh.clone();
@@ -368,13 +410,25 @@ pub fn replay(
     Ok(summary)
 }
 
+/// Whether a record that the reading names is of another board or sensor than the header's.
+fn is_of_other(reading: &Reading, header: &Header, session: &Session) -> bool {
+    let used = reading.calibrations;
+    let used = [used.ph, used.conductivity, used.temperature].into_iter().flatten();
+    let mut records = used.filter_map(|short| session.records.get(&short)?.record.as_ref().ok());
+    records.any(|record| {
+        let fitted = header.equipment.as_ref().map(|equipment| &equipment.fitted);
+        let is_fitted = |fitted: &Fitted| fitted.serial_for(record.quantity()) == record.of();
+        record.board() != header.board || !fitted.is_none_or(is_fitted)
+    })
+}
+
 /// UTC of a reading, by the first mark of its start where the one before it was lost.
 fn date(
     reading: &Reading,
-    session: &Session,
+    later: Option<&Mark>,
     dating: &mut Dating,
 ) -> (Option<i64>, Option<ClockSet>) {
-    match (dating.date(reading), session.first_marks.get(&reading.time.boot)) {
+    match (dating.date(reading), later) {
         ((None, None), Some(later)) => dating.date_by(later, reading),
         (dated, _) => dated,
     }

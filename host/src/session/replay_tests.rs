@@ -172,6 +172,12 @@ fn missing_readings_and_restarts_are_gaps() {
     frames.push(end);
     let (_, summary, all) = run(&frames.concat());
     assert_eq!((summary.readings, summary.gaps, summary.missing_readings), (5, 2, 2));
+    assert_eq!(summary.restarts, 1);
+    let [first, second] = &summary.gap_list[..] else { panic!("two: {:?}", summary.gap_list) };
+    let utc_ms = |ms: i64| Some(UTC_AT_ZERO + ms + 20);
+    let gap = Gap { boot: 3, running: 5, before_utc_ms: utc_ms(20_000), utc_ms: utc_ms(35_000) };
+    assert_eq!(*first, gap);
+    assert_eq!((second.boot, second.before_utc_ms, second.utc_ms), (4, utc_ms(35_000), None));
     assert_eq!(all[4].utc_ms, None, "no mark of that start");
 }
 
@@ -285,6 +291,146 @@ fn a_frame_that_stands_twice_in_the_file_counts_once() {
     let (_, summary, _) = run(&[whole.clone(), whole].concat());
     assert_eq!((summary.readings, summary.duplicates, summary.parts), (6, 6, 2));
     assert_eq!((summary.lost_readings, summary.uncounted_readings), (0, 0));
+    assert_eq!(summary.repeated_runs, 1);
+}
+
+fn frame(entry: &Entry) -> Vec<u8> {
+    entry.frame().expect("it fits")
+}
+
+fn end(readings: u64) -> Vec<u8> {
+    let (reason, at) = (EndReason::Done, sample::host_time(90_000));
+    frame(&Entry::End { reason, at, headers: 1, readings, line_damaged_bytes: 0 })
+}
+
+/// A run of the log with so many readings of the start and board, begun at a time.
+fn log_of(board: u8, begun_ms: u64, readings: u32) -> Vec<Vec<u8>> {
+    let mut header = sample::header(&[&ph_record(0.98), &sample::cell_record()]);
+    (header.board.0[0], header.at) = (board, sample::host_time(begun_ms));
+    let first = reading(0).time;
+    let at = sample::host_time(begun_ms + 1_000);
+    let mut frames = vec![
+        frame(&Entry::Header(header)),
+        frame(&record_entry(&ph_record(0.98))),
+        frame(&record_entry(&sample::cell_record())),
+        frame(&Entry::Mark(Mark { boot: first.boot, probe_ms: first.ms, at, headers: 1 })),
+    ];
+    frames.extend((0..readings).map(|running| reading_frame(reading(running))));
+    frames.push(end(readings.into()));
+    frames
+}
+
+#[test]
+fn a_file_put_behind_itself_counts_once_and_two_runs_count_twice() {
+    let opening = vec![frame(&Entry::opening())];
+    let file = [opening.clone(), log_of(1, 0, 300), log_of(1, 3_600_000, 300)].concat().concat();
+    // The second run's numbers begin anew, as those of a probe whose store was erased.
+    let (_, summary, all) = run(&file);
+    assert_eq!((summary.readings, summary.duplicates, summary.contradictions), (600, 0, 0));
+    assert_eq!((summary.repeated_runs, summary.restarts, all.len()), (0, 0, 600));
+    let (_, twice, _) = run(&[&file[..], &file].concat());
+    assert_eq!((twice.readings, twice.duplicates, twice.contradictions), (600, 600, 0));
+    assert_eq!((twice.repeated_runs, twice.parts), (2, 4));
+    assert_eq!((twice.lost_readings, twice.uncounted_readings, twice.gaps), (0, 0, summary.gaps));
+
+    // An earlier copy, cut short, in front of the whole file: what is new in that is kept.
+    let early = [opening.clone(), log_of(1, 0, 300)[..104].to_vec()].concat().concat();
+    let (_, summary, all) = run(&[&early[..], &file].concat());
+    assert_eq!((summary.readings, summary.duplicates, all.len()), (600, 100, 600));
+    assert_eq!((summary.repeated_runs, summary.cut_short, summary.lost_readings), (1, 1, 0));
+}
+
+#[test]
+fn readings_doubled_in_a_block_or_late_count_once_and_nothing_is_missing() {
+    let mut frames = log_of(1, 0, 300);
+    let block = frames[4..304].to_vec();
+    frames.splice(304..304, block);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.duplicates, summary.contradictions), (300, 300, 0));
+    assert_eq!((summary.missing_readings, summary.uncounted_readings), (0, 0));
+
+    let mut frames = log_of(1, 0, 301);
+    let mut late = reading(3);
+    late.flags = Flags(64);
+    frames.insert(304, reading_frame(late));
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.contradictions, summary.missing_readings, summary.gaps), (1, 0, 1));
+    assert_eq!(summary.uncounted_readings, 1);
+}
+
+#[test]
+fn a_duplicate_hides_no_reading_that_is_lost() {
+    let mut frames = frames();
+    let last = frames.len() - 2;
+    frames[last] = frames[last - 3].clone();
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.duplicates, summary.lost_readings), (5, 1, 1));
+}
+
+#[test]
+fn another_board_in_the_file_is_told_and_dated_by_its_own_marks() {
+    let (a, mut b) = (log_of(1, 0, 3), log_of(2, 86_400_000, 3));
+    let opening = frame(&Entry::opening());
+    let both =
+        |b: &[Vec<u8>]| [&[opening.clone()], &a[..], &[opening.clone()], b].concat().concat();
+    let (_, summary, all) = run(&both(&b));
+    assert_eq!((summary.readings, summary.other_board, summary.duplicates), (6, 3, 0));
+    assert!(!summary.verified());
+    assert_eq!(all[3].utc_ms, Some(UTC_AT_ZERO + 86_401_000));
+    // Without its mark nothing dates it, and without its header nothing is known of it.
+    b.remove(3);
+    let (_, summary, all) = run(&both(&b));
+    assert_eq!((summary.other_board, all[3].utc_ms), (3, None));
+    b.remove(0);
+    let (_, summary, all) = run(&both(&b));
+    assert_eq!((summary.without_header, summary.behind_end, all[3].utc_ms), (3, 0, None));
+
+    // In the middle of a run.
+    let mut one = a.clone();
+    let mut other = Header { reason: HeaderReason::Changed, ..sample::header(&[]) };
+    other.board.0[0] = 2;
+    one.insert(5, frame(&Entry::Header(other)));
+    let (_, summary, all) = run(&one.concat());
+    assert_eq!((summary.readings, summary.other_board), (3, 2));
+    assert_eq!((all[1].utc_ms, summary.verified()), (None, false));
+}
+
+#[test]
+fn an_opening_ends_what_stands_above_it() {
+    // The header behind it is lost.
+    let opening = frame(&Entry::opening());
+    let readings: Vec<_> = (3..6).map(|running| reading_frame(reading(running))).collect();
+    let mut frames = log_of(1, 0, 3);
+    frames.pop();
+    frames.push(opening);
+    frames.extend(readings);
+    let (_, summary, all) = run(&frames.concat());
+    assert_eq!((summary.readings, summary.without_header, summary.cut_short), (6, 3, 1));
+    assert_eq!((all[3].utc_ms, summary.end), (None, None));
+}
+
+#[test]
+fn a_record_that_nothing_has_in_force_or_that_is_of_something_else_is_told() {
+    let (ph, cell) = (ph_record(0.98), sample::cell_record());
+    let mut later = frames();
+    let record = later.remove(2);
+    later[1] = frame(&Entry::Header(sample::header(&[&cell])));
+    let last = later.len() - 1;
+    later.insert(last, record);
+    let (_, summary, _) = run(&later.concat());
+    assert_eq!((summary.not_in_force, summary.other_sensor, summary.mismatches), (6, 0, 0));
+
+    for is_board in [true, false] {
+        let mut header = sample::header(&[&ph, &cell]);
+        match (is_board, &mut header.equipment) {
+            (false, Some(it)) => it.fitted.cell = it.fitted.electrode.clone(),
+            _ => header.board.0[0] = 99,
+        }
+        let mut frames = frames();
+        frames[1] = frame(&Entry::Header(header));
+        let (_, summary, _) = run(&frames.concat());
+        assert_eq!((summary.other_sensor, summary.not_in_force), (6, 0));
+    }
 }
 
 #[test]
@@ -324,7 +470,6 @@ fn a_reading_of_an_earlier_time_than_the_first_mark_is_dated_from_it() {
 
 #[test]
 fn where_damage_may_have_taken_a_mark_the_dates_are_in_doubt_up_to_the_next() {
-    let frame = |entry: &Entry| entry.frame().expect("it fits");
     let set = |running: u32| {
         let time = reading(running).time;
         let mut at = sample::host_time(time.ms);

@@ -10,9 +10,12 @@ use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
 use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
 use crate::session::entry::EndReason;
-use crate::session::replay::{Held, Replayed, Session, Summary};
+use crate::session::replay::{Gap, Held, Replayed, Session, Summary};
 use crate::session::time::utc_text;
 use crate::words::en::session as words;
+
+/// The most gaps that are named one by one.
+const GAPS_NAMED: usize = 5;
 
 /// The closing object of `--json`.
 pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Value {
@@ -22,6 +25,9 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "readings": summary.readings,
         "gaps": summary.gaps,
         "missing_readings": summary.missing_readings,
+        "gap_list": summary.gap_list.iter().map(gap_json).collect::<Vec<_>>(),
+        "gap_list_left_out": summary.gap_list.left_out(),
+        "restarts": summary.restarts,
         "damaged_bytes": summary.damaged_bytes,
         "torn_bytes": summary.torn_bytes,
         "line_damaged_bytes": summary.line_damaged_bytes,
@@ -33,6 +39,10 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "doubtful_dates": summary.doubtful_dates,
         "behind_end": summary.behind_end,
         "runs": summary.parts,
+        "repeated_runs": summary.repeated_runs,
+        "other_board": summary.other_board,
+        "other_sensor": summary.other_sensor,
+        "not_in_force": summary.not_in_force,
         "cut_short": summary.cut_short,
         "missing_verifications": summary.missing_verifications.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "store_fault_readings": summary.store_faults,
@@ -57,6 +67,15 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "states": tally["states"],
         "remarks": tally["remarks"],
     }})
+}
+
+fn gap_json(gap: &Gap) -> Value {
+    json!({
+        "boot": gap.boot,
+        "running": gap.running,
+        "utc_before": gap.before_utc_ms.and_then(utc_text),
+        "utc": gap.utc_ms.and_then(utc_text),
+    })
 }
 
 fn record(held: &Held) -> Value {
@@ -119,6 +138,18 @@ pub(super) fn table(
         table.row([words::UNRESOLVED.to_owned(), words::unresolved(summary.unresolved)]);
     }
     table.row([words::GAPS.to_owned(), words::gaps(summary.gaps, summary.missing_readings)]);
+    for gap in summary.gap_list.iter().take(GAPS_NAMED) {
+        let from = gap.before_utc_ms.map(utc);
+        let ms = gap.utc_ms.zip(gap.before_utc_ms).map(|(utc, before)| utc.saturating_sub(before));
+        table.row([words::GAP.to_owned(), words::gap(gap.running, from.as_deref(), ms)]);
+    }
+    if let Some(more) = summary.gap_list.count().checked_sub(GAPS_NAMED as u64).filter(|it| *it > 0)
+    {
+        table.row([words::GAP.to_owned(), words::set_more(more)]);
+    }
+    if summary.restarts > 0 {
+        table.row([words::RESTARTS.to_owned(), summary.restarts.to_string()]);
+    }
     table.row([words::DAMAGED.to_owned(), summary.damaged_bytes.to_string()]);
     if summary.torn_bytes > 0 {
         table.row([words::TORN.to_owned(), summary.torn_bytes.to_string()]);
@@ -145,6 +176,10 @@ pub(super) fn table(
             words::doubtful_dates(summary.doubtful_dates),
         ),
         (words::BEHIND_END, summary.behind_end, words::behind_end(summary.behind_end)),
+        (words::REPEATED_RUNS, summary.repeated_runs, words::repeated_runs(summary.repeated_runs)),
+        (words::OTHER_BOARD, summary.other_board, words::other_boards(summary.other_board)),
+        (words::OTHER_SENSOR, summary.other_sensor, words::other_sensor(summary.other_sensor)),
+        (words::NOT_IN_FORCE, summary.not_in_force, words::not_in_force(summary.not_in_force)),
     ] {
         if count > 0 {
             table.row([label.to_owned(), said]);

@@ -220,6 +220,18 @@ pub const LOST: &str = "lost";
 pub const UNCOUNTED: &str = "not counted";
 /// Readings under no header.
 pub const WITHOUT_HEADER: &str = "without a header";
+/// A gap.
+pub const GAP: &str = "gap";
+/// Restarts of the probe.
+pub const RESTARTS: &str = "probe started anew";
+/// Runs that are there twice.
+pub const REPEATED_RUNS: &str = "runs again";
+/// Readings of another board.
+pub const OTHER_BOARD: &str = "other board";
+/// Readings under a calibration of something else.
+pub const OTHER_SENSOR: &str = "other sensor";
+/// Readings under a calibration that was not in force.
+pub const NOT_IN_FORCE: &str = "not in force";
 /// Label of readings whose UTC may be off.
 pub const DOUBTFUL_DATES: &str = "doubtful UTC";
 /// Frames behind an end.
@@ -361,6 +373,38 @@ pub fn doubtful_dates(readings: u64) -> String {
     format!("{readings} behind damage (a clock that was set there is not seen)")
 }
 
+/// When and how long readings are missing.
+pub fn gap(running: u32, from: Option<&str>, ms: Option<i64>) -> String {
+    let from = from.map_or(String::new(), |from| format!(", after {from}"));
+    let long = ms.map_or(String::new(), |ms| format!(", {:.1} s", seconds(ms)));
+    format!("before reading {running}{from}{long}")
+}
+
+/// The probe started anew.
+pub fn restarted(boot: u32) -> String {
+    format!("The probe started anew (start {boot}).")
+}
+
+/// Runs that stand in the file twice.
+pub fn repeated_runs(runs: u64) -> String {
+    format!("{runs} stand in the file twice; each reading counts once")
+}
+
+/// Readings of another board.
+pub fn other_boards(readings: u64) -> String {
+    format!("{readings} readings are of another board than the first ones")
+}
+
+/// Readings under a calibration of something else.
+pub fn other_sensor(readings: u64) -> String {
+    format!("{readings} readings are under a calibration of another board or sensor")
+}
+
+/// Readings under a calibration that was not in force.
+pub fn not_in_force(readings: u64) -> String {
+    format!("{readings} readings are under a calibration that nothing before them has in force")
+}
+
 /// Frames behind an end.
 pub fn behind_end(frames: u64) -> String {
     format!("{frames} frames that begin nothing: a header is missing")
@@ -405,6 +449,7 @@ pub fn does_not_match(
     altered_records: u64,
     missing_verifications: usize,
     without_header: u64,
+    other_board: u64,
 ) -> String {
     let mut said = Vec::new();
     if mismatches > 0 || altered_records > 0 {
@@ -430,6 +475,11 @@ pub fn does_not_match(
         said.push(format!(
             "{without_header} readings stand under no header, so which verifications belong to them is \
              not known: U may be too small."
+        ));
+    }
+    if other_board > 0 {
+        said.push(format!(
+            "{other_board} readings are of another board than the first ones: replay each alone."
         ));
     }
     said.join(" ")
