@@ -328,6 +328,7 @@ fn a_file_put_behind_itself_counts_once_and_two_runs_count_twice() {
     let (_, summary, all) = run(&file);
     assert_eq!((summary.readings, summary.duplicates, summary.contradictions), (600, 0, 0));
     assert_eq!((summary.repeated_runs, summary.restarts, all.len()), (0, 0, 600));
+    assert_eq!(summary.clock_sets.count(), 0, "{:?}", summary.clock_sets);
     let (_, twice, _) = run(&[&file[..], &file].concat());
     assert_eq!((twice.readings, twice.duplicates, twice.contradictions), (600, 600, 0));
     assert_eq!((twice.repeated_runs, twice.parts), (2, 4));

@@ -249,7 +249,13 @@ impl Dating {
         let passed = Passed::between(last, &next);
         let (by, late, drift) = (passed.by_monotonic(), passed.late(), passed.drift());
         let most = PARTED_MS + drift;
-        let is_other_start = last.boot != next.boot || self.is_new_run && passed.probe_ms < 0;
+        let is_back = self
+            .last
+            .is_some_and(|(then, ..)| then.boot == next.boot && next.probe_ms <= then.ms.into());
+        // A clock that begins anew for another run is another start, whatever its number: the probe's store
+        // was erased.
+        let is_other_start =
+            last.boot != next.boot || self.is_new_run && (is_back || passed.probe_ms < 0);
         if is_other_start {
             let why = if by > 0 { Why::SetOrSlept } else { Why::Set };
             return (next, (!self.is_new_run && by.abs() > PARTED_MS).then_some((by, why)));
@@ -261,9 +267,6 @@ impl Dating {
                 false => (next.earlier_by((by - drift).max(0)), None),
             };
         }
-        let is_back = self
-            .last
-            .is_some_and(|(then, ..)| then.boot == next.boot && next.probe_ms <= then.ms.into());
         // A computer that slept has a monotonic clock that is behind the probe's.
         let is_ahead = by <= PARTED_MS && -late > HELD_MS + drift;
         if is_back || is_ahead || late > HELD_MS + drift {

@@ -370,7 +370,7 @@ pub fn without_header(readings: u64) -> String {
 
 /// Readings behind damage.
 pub fn doubtful_dates(readings: u64) -> String {
-    format!("{readings} behind damage (a clock that was set there is not seen)")
+    format!("{readings} where a mark may be lost (a clock that was set is not seen)")
 }
 
 /// When and how long readings are missing.
@@ -387,22 +387,22 @@ pub fn restarted(boot: u32) -> String {
 
 /// Runs that stand in the file twice.
 pub fn repeated_runs(runs: u64) -> String {
-    format!("{runs} stand in the file twice; each reading counts once")
+    format!("{runs} (in the file already; each reading counts once)")
 }
 
 /// Readings of another board.
 pub fn other_boards(readings: u64) -> String {
-    format!("{readings} readings are of another board than the first ones")
+    format!("{readings} (of another board than the first readings)")
 }
 
 /// Readings under a calibration of something else.
 pub fn other_sensor(readings: u64) -> String {
-    format!("{readings} readings are under a calibration of another board or sensor")
+    format!("{readings} (their calibration is of another board or sensor)")
 }
 
 /// Readings under a calibration that was not in force.
 pub fn not_in_force(readings: u64) -> String {
-    format!("{readings} readings are under a calibration that nothing before them has in force")
+    format!("{readings} (no header or record before them names their calibration)")
 }
 
 /// Frames behind an end.
@@ -479,7 +479,7 @@ pub fn does_not_match(
     }
     if other_board > 0 {
         said.push(format!(
-            "{other_board} readings are of another board than the first ones: replay each alone."
+            "Of another board than the first readings: {other_board}. Keep each board's file apart."
         ));
     }
     said.join(" ")
