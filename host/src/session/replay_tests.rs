@@ -371,9 +371,8 @@ fn a_duplicate_hides_no_reading_that_is_lost() {
 #[test]
 fn another_board_in_the_file_is_told_and_dated_by_its_own_marks() {
     let (a, mut b) = (log_of(1, 0, 3), log_of(2, 86_400_000, 3));
-    let opening = frame(&Entry::opening());
-    let both =
-        |b: &[Vec<u8>]| [&[opening.clone()], &a[..], &[opening.clone()], b].concat().concat();
+    let opening = [frame(&Entry::opening())];
+    let both = |b: &[Vec<u8>]| [&opening[..], &a, &opening, b].concat().concat();
     let (_, summary, all) = run(&both(&b));
     assert_eq!((summary.readings, summary.other_board, summary.duplicates), (6, 3, 0));
     assert!(!summary.verified());
