@@ -68,7 +68,7 @@ fn text(stream: &[u8]) -> String {
         let incoming = decode(&payload).expect("a message");
         let record = match &incoming {
             Incoming::Command(command) => match &command.order {
-                Order::Keep(bytes) => Some(bytes),
+                Order::Keep(bytes) | Order::KeepEarlier(bytes) => Some(bytes),
                 _ => None,
             },
             Incoming::FromProbe(FromProbe::Answer(Answer {

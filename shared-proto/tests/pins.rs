@@ -107,6 +107,7 @@ fn order() {
         Order::SetClock { utc_ms: _ } => "06 80 a0 bf e9 d6 66".into(),
         Order::TellClock => "07".into(),
         Order::TellStore { offset: _ } => "08 ac 02".into(),
+        Order::KeepEarlier(_) => "09 03 01 00 ff".into(),
     });
 }
 

@@ -101,6 +101,11 @@ fn a_damaged_record_is_listed_every_command_goes_on_and_it_is_kept_again_from_a_
     let logged = said(folder, &["log", "--out", "b.session", "--every", "5", "--count", "2"]);
     assert_eq!(logged["store_fault_readings"], 0);
     calibrate_again(folder);
+
+    // Two others are kept by now, and whatever becomes of it, it does not come into force.
+    let before = said(folder, &["show"]);
+    said(folder, &["keep", "first.record"]);
+    assert_eq!(in_force(&said(folder, &["show"])), in_force(&before));
 }
 
 #[test]
@@ -108,6 +113,7 @@ fn a_refused_store_is_copied_and_an_erased_one_gets_its_records_from_a_session()
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     probe(folder);
+    let cell = said(folder, &["calibrate", "conductivity", "--standard", "1413,at=22"]);
     let healthy = said(folder, &["show"]);
     said(folder, &["log", "--out", "a.session", "--every", "5", "--count", "2"]);
     let path = folder.join("virtual-probe.flash");
@@ -124,6 +130,11 @@ fn a_refused_store_is_copied_and_an_erased_one_gets_its_records_from_a_session()
     fs::remove_file(&path).expect("erased");
     let nothing_fitted = run(folder, &["keep", "a.session"]);
     assert_eq!(nothing_fitted.status.code(), Some(rillmark::exit::Exit::Refused as i32));
+    // Another cell is fitted by now: all the others come back, and which did not is said.
+    said(folder, &["equip", "--electrode", "E-17", "--cell", "K-9", "--thermometer", "T-2"]);
+    let kept = said(folder, &["keep", "a.session"]);
+    assert_eq!(kept["not_fitted"], Value::from(vec![cell["id"].clone()]));
+    assert_eq!(kept["in_force"].as_array().map(Vec::len), Some(1));
     said(folder, &["equip", "--electrode", "E-17", "--cell", "K-3", "--thermometer", "T-2"]);
     said(folder, &["keep", "a.session"]);
     let show = said(folder, &["show"]);

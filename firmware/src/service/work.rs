@@ -142,6 +142,7 @@ where
             }
             Order::TellEquipment => self.store.equipment().map(Done::Equipment),
             Order::Keep(bytes) => self.store.keep(bytes).await.map(Done::Kept),
+            Order::KeepEarlier(bytes) => self.store.keep_earlier(bytes).await.map(Done::Kept),
             Order::ListRecords => self.store.listed().map(Done::Records),
             Order::TellRecord(id) => self.store.record(*id).await.map(Done::Record),
             Order::TellStore { offset } => self.store.piece(*offset).await.map(Done::Store),

@@ -6,7 +6,7 @@ use heapless::Vec;
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::fitted::{Equipment, Serial};
 use rillmark_proto::record::{Quantity, RecordKind};
-use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal};
+use rillmark_proto::wire::message::{KEPT_OF_EACH, Listed, MAX_LISTED, Refusal};
 use serde::{Deserialize, Serialize};
 
 /// Version byte before the catalogue's body.
@@ -14,9 +14,6 @@ const VERSION: u8 = 1;
 /// The most bytes of a catalogue: version 1, counter 5, equipment 1 + 3 · 18 + 10, length 1, and
 /// 16 entries of 16 + 1 + 1 + 17 + 1.
 pub const MAX_BYTES: usize = 1 + 5 + 65 + 1 + MAX_LISTED * 36;
-/// Records of one kind kept of one electrode, cell or thermometer: of calibrations the one in force
-/// and the one before.
-pub const RECORDS_OF_EACH: usize = 2;
 /// Slots for records: one more than can be listed, so that a new record never has to be written
 /// over one that is still listed.
 pub const SLOTS: u8 = MAX_LISTED as u8 + 1;
@@ -41,6 +38,15 @@ impl Entry {
     fn is_of_the_same(&self, other: &Self) -> bool {
         self.kind == other.kind && self.quantity == other.quantity && self.serial == other.serial
     }
+}
+
+/// Where a record stands among those of its kind of the same electrode, cell or thermometer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rank {
+    /// It is the last one; a calibration is in force.
+    Newest,
+    /// It stands before the last one, which stays that; where there is none, it is the last one.
+    Earlier,
 }
 
 /// What is fitted and what is kept.
@@ -149,6 +155,7 @@ impl Catalogue {
         quantity: Quantity,
         serial: &Serial,
         bytes: usize,
+        rank: Rank,
     ) -> Result<(Self, u8), Refusal> {
         let short = id.short();
         if self.entries.iter().any(|entry| entry.id.short() == short && entry.id != id) {
@@ -161,11 +168,12 @@ impl Catalogue {
             None => (0..SLOTS).find(|slot| !is_taken(slot)).ok_or(full)?,
         };
         let new = Entry { id, kind, quantity, serial: serial.clone(), slot };
+        // Kept again, the last one is the last one whatever its rank.
+        let was_last = self.is_last(id);
         let mut next = self.clone();
         next.change = self.change.saturating_add(1);
         next.entries.retain(|entry| entry.id != id);
-        while next.entries.iter().filter(|entry| entry.is_of_the_same(&new)).count()
-            >= RECORDS_OF_EACH
+        while next.entries.iter().filter(|entry| entry.is_of_the_same(&new)).count() >= KEPT_OF_EACH
         {
             let Some(oldest) = next.entries.iter().position(|entry| entry.is_of_the_same(&new))
             else {
@@ -177,7 +185,13 @@ impl Catalogue {
             let going = next.to_make_room_for(&new).ok_or(full)?;
             next.entries.remove(going);
         }
-        next.entries.push(new).map_err(|_| full)?;
+        let before = next.entries.iter().rposition(|entry| entry.is_of_the_same(&new));
+        let at = match rank {
+            Rank::Newest => next.entries.len(),
+            Rank::Earlier if was_last => next.entries.len(),
+            Rank::Earlier => before.unwrap_or(next.entries.len()),
+        };
+        next.entries.insert(at, new).map_err(|_| full)?;
         Ok((next, slot))
     }
 

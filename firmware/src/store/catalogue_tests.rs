@@ -32,11 +32,36 @@ fn keep_as(
     number: u8,
     of: &str,
 ) -> Result<Catalogue, Refusal> {
-    let (next, slot) = catalogue.with_record(id(number), kind, Quantity::Ph, &serial(of), 700)?;
+    let (next, slot) =
+        catalogue.with_record(id(number), kind, Quantity::Ph, &serial(of), 700, Rank::Newest)?;
     assert!(catalogue.entries().iter().all(|e| e.slot != slot || e.id == id(number)));
     assert_eq!(next.change, catalogue.change + 1);
     assert!(next.is_last(id(number)));
     Ok(next)
+}
+
+fn keep_earlier(catalogue: &Catalogue, number: u8) -> Catalogue {
+    let kind = RecordKind::Calibration;
+    let kept =
+        catalogue.with_record(id(number), kind, Quantity::Ph, &serial("a"), 700, Rank::Earlier);
+    kept.unwrap().0
+}
+
+#[test]
+fn an_earlier_record_never_comes_into_force_beside_another() {
+    let none = Catalogue::default().equipped(fitted("a", "c"));
+    let one = keep_earlier(&none, 1);
+    assert_eq!(one.in_force(Quantity::Ph).map(|entry| entry.id), Some(id(1)), "the only one");
+    let two = keep_earlier(&one, 2);
+    assert_eq!(numbers(&two), [2, 1]);
+    assert_eq!(two.in_force(Quantity::Ph).map(|entry| entry.id), Some(id(1)));
+    // The one in force stays; of the others the one that was kept first goes.
+    assert_eq!(numbers(&keep_earlier(&two, 3)), [3, 1]);
+    // Kept again, each stands where it stood.
+    assert_eq!(numbers(&keep_earlier(&two, 1)), [2, 1]);
+    assert_eq!(numbers(&keep_earlier(&two, 2)), [2, 1]);
+    // Another sensor's is not in the way.
+    assert_eq!(numbers(&keep_earlier(&keep(&one, 9, "b"), 2)), [2, 1, 9]);
 }
 
 fn numbers(catalogue: &Catalogue) -> std::vec::Vec<u8> {
@@ -78,6 +103,7 @@ fn a_taken_short_form_is_refused() {
         Quantity::Conductivity,
         &serial("c"),
         9,
+        Rank::Newest,
     );
     assert_eq!(refused, Err(Refusal::ShortIdTaken { short: id(1).short() }));
 }

@@ -40,7 +40,7 @@ use rillmark_proto::record::{CalibrationResult, Quantity, Record, RecordBytes};
 use rillmark_proto::wire::message::{Listed, MAX_LISTED, Refusal, StorePiece};
 
 use ahead::TURNS_AHEAD;
-use catalogue::{Catalogue, SLOTS};
+use catalogue::{Catalogue, Rank, SLOTS};
 use failure::{Broken, Failure};
 use maps::{Maps, Place};
 
@@ -251,6 +251,18 @@ impl<S: NorFlash> Store<S> {
     /// cell than is fitted; when its short form is taken; when the store cannot be used or has no
     /// room. Everything is as before then.
     pub async fn keep(&mut self, bytes: &[u8]) -> Result<RecordId, Refusal> {
+        self.keep_as(bytes, Rank::Newest).await
+    }
+
+    /// Keeps a record's canonical bytes before the newest one of its kind and sensor, which stays that.
+    ///
+    /// # Errors
+    /// As for [`Self::keep`].
+    pub async fn keep_earlier(&mut self, bytes: &[u8]) -> Result<RecordId, Refusal> {
+        self.keep_as(bytes, Rank::Earlier).await
+    }
+
+    async fn keep_as(&mut self, bytes: &[u8], rank: Rank) -> Result<RecordId, Refusal> {
         self.usable()?;
         let record = codec::decode(bytes).map_err(|error| match error {
             DecodeError::NewerVersion { found, newest } => Refusal::RecordVersion { found, newest },
@@ -266,14 +278,18 @@ impl<S: NorFlash> Store<S> {
         }
         let id = codec::identity(bytes);
         let (next, slot) =
-            self.catalogue.with_record(id, record.kind(), quantity, serial, bytes.len())?;
+            self.catalogue.with_record(id, record.kind(), quantity, serial, bytes.len(), rank)?;
         let there = self.is_whole(id, slot).await;
         if !there {
             let written = self.write(Place::Main, KEY_FIRST_SLOT + slot, bytes).await;
             written.map_err(|failure| failure.refusal(bytes.len()))?;
             self.is_whole(id, slot).await;
         }
-        if self.catalogue.is_last(id) && there {
+        let is_ranked = match rank {
+            Rank::Newest => self.catalogue.is_last(id),
+            Rank::Earlier => self.catalogue.entry(id).is_some(),
+        };
+        if is_ranked && there {
             return Ok(id);
         }
         self.switch(next).await?;

@@ -367,7 +367,7 @@ pub(super) fn keep(probe: &mut Probe, record: &Record) -> Result<(RecordId, Gone
 }
 
 /// What a conversation that broke off means for the probe, beside why it did.
-fn beside(failure: Failure, meaning: &str) -> Failure {
+pub(super) fn beside(failure: Failure, meaning: &str) -> Failure {
     match failure.exit {
         Exit::Port | Exit::Probe => {
             Failure { sentence: format!("{} {meaning}", failure.sentence), ..failure }

@@ -152,13 +152,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         "remarks": remarks_json(&in_force),
     });
     let last = match &kept {
-        Ok((id, gone)) => {
-            let kept = words::kept(&id.short(), &record.calibration);
-            format!("{kept}\n{}", gone.lines()).trim_end().to_owned()
-        }
+        Ok((id, _)) => words::kept(&id.short(), &record.calibration),
         Err(_) => words::NOT_KEPT.to_owned(),
     };
-    let printed = report.end(&object, &answer::text(&record, &last), quantity);
+    let gone = kept.as_ref().map_or_else(|_| String::new(), |(_, gone)| gone.lines());
+    let printed = report.end(&object, &(answer::text(&record, &last) + &gone), quantity);
     let verdict = match (kept, record.verdict) {
         (Err(failure), verdict) => {
             let sentence =

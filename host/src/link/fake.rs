@@ -32,6 +32,8 @@ pub(crate) struct World {
     pub(crate) lose_answers: u32,
     pub(crate) equipment: Option<Equipment>,
     pub(crate) records: Vec<(Listed, RecordBytes)>,
+    /// A question for one of them is never answered.
+    pub(crate) withholds_records: bool,
     /// The store's part of the flash.
     pub(crate) store: Vec<u8>,
     /// The most bytes of it that one answer brings.
@@ -74,6 +76,7 @@ impl World {
             lose_answers: 0,
             equipment: None,
             records: Vec::new(),
+            withholds_records: false,
             store: (0..5_000_u32).map(|at| at as u8).collect(),
             piece: STORE_PIECE_BYTES,
             answers_after: 1,
@@ -126,7 +129,9 @@ impl World {
                 Done::Plain
             }
             Order::TellEquipment => Done::Equipment(self.equipment.clone()),
-            Order::Keep(bytes) => Done::Kept(rillmark_proto::record::codec::identity(&bytes)),
+            Order::Keep(bytes) | Order::KeepEarlier(bytes) => {
+                Done::Kept(rillmark_proto::record::codec::identity(&bytes))
+            }
             Order::ListRecords => {
                 Done::Records(self.records.iter().map(|(listed, _)| *listed).collect())
             }
@@ -159,6 +164,9 @@ impl World {
                 Reply::Hello => encode_hello_answer(self.answer, &mut out),
                 Reply::Command(command) => {
                     self.commands.push((*command).clone());
+                    if self.withholds_records && matches!(command.order, Order::TellRecord(_)) {
+                        continue;
+                    }
                     let outcome = self.done(command.order);
                     let answer = FromProbe::Answer(Answer { id: command.id, outcome });
                     encode_from_probe(&answer, &mut out)

@@ -56,7 +56,19 @@ impl Probe {
     /// # Errors
     /// As for [`Self::command`].
     pub fn keep(&mut self, record: RecordBytes) -> Result<RecordId, ProbeError> {
-        match self.command(Order::Keep(record))? {
+        self.kept(Order::Keep(record))
+    }
+
+    /// Has an earlier record kept: what is in force stays so.
+    ///
+    /// # Errors
+    /// As for [`Self::command`].
+    pub fn keep_earlier(&mut self, record: RecordBytes) -> Result<RecordId, ProbeError> {
+        self.kept(Order::KeepEarlier(record))
+    }
+
+    fn kept(&mut self, order: Order) -> Result<RecordId, ProbeError> {
+        match self.command(order)? {
             Done::Kept(id) => Ok(id),
             _ => Err(ProbeError::UnknownAnswer { order: words::order::KEEP }),
         }
@@ -147,7 +159,7 @@ pub(super) fn order_name(order: &Order) -> &'static str {
         Order::Sample(_) => words::order::SAMPLE,
         Order::Equip(_) => words::order::EQUIP,
         Order::TellEquipment => words::order::TELL_EQUIPMENT,
-        Order::Keep(_) => words::order::KEEP,
+        Order::Keep(_) | Order::KeepEarlier(_) => words::order::KEEP,
         Order::ListRecords => words::order::LIST_RECORDS,
         Order::TellRecord(_) => words::order::TELL_RECORD,
         Order::SetClock { .. } => words::order::SET_CLOCK,

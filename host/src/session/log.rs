@@ -18,7 +18,7 @@ use super::time::{ClockSet, Dating};
 use super::writer::Writer;
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Arrived, Probe, ProbeError};
-use crate::words::en::session as words;
+use crate::words::en::{probe as probe_words, session as words};
 
 /// The longest wait in one piece, so that an interruption is heard soon and the disk is served.
 const SLICE_MS: u64 = 250;
@@ -136,6 +136,7 @@ pub fn log(
         written: BTreeSet::new(),
         verified: BTreeMap::new(),
         sought: BTreeSet::new(),
+        is_mute: false,
         assessor: Assessor::new(),
         header: None,
         headers: 0,
@@ -149,9 +150,12 @@ pub fn log(
         watch(Event::Began)?;
         log.run(watch)
     });
-    // A probe that does not answer holds this up for longer than a frame may be off the disk. Should
-    // the disk fail, the end below meets that too.
-    let _ = log.writer.sync();
+    // A probe that does not answer holds this up for longer than a frame may be off the disk.
+    let synced = log.writer.sync();
+    let result = match result {
+        Err(failure) if failure.exit != Exit::Success => Err(failure),
+        other => synced.and(other),
+    };
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = log.probe.sample(Sampling::Off);
     log.end(result)
@@ -168,6 +172,8 @@ struct Log<'a> {
     verified: BTreeMap<RecordId, ShortId>,
     /// Short forms that readings named and the probe was asked for.
     sought: BTreeSet<ShortId>,
+    /// The probe let a question for a record go unanswered: it is not asked for another.
+    is_mute: bool,
     /// As the replay of this file will judge.
     assessor: Assessor,
     /// The last header, to see what changed, and how many there are.
@@ -345,6 +351,9 @@ impl Log<'_> {
 
     /// The calibration in force has changed under us: fetches its record, if the probe is there.
     fn seek(&mut self, short: ShortId) -> Result<(), Failure> {
+        if self.is_mute {
+            return Ok(());
+        }
         // An answer may be long in coming, longer than a frame may be off the disk.
         self.writer.sync()?;
         let found = self.probe.records().map(|listed| {
@@ -368,14 +377,28 @@ impl Log<'_> {
         }
     }
 
-    /// The bytes of a record, if the probe has them. That it hands out others is a note in the session.
+    /// The bytes of a record, if the probe hands them out. That it does not is a note in the session.
     fn asked_for(&mut self, id: RecordId) -> Result<Option<RecordBytes>, Failure> {
-        let told = self.probe.record(id);
-        if let Err(error @ ProbeError::OtherRecord { .. }) = &told {
-            let (at, text) = (self.now(), error.to_string());
+        let told = self.ask_record(id);
+        if let Err(error) = &told
+            && !matches!(error, ProbeError::Link(_))
+        {
+            let (at, text) = (self.now(), words::record_not_got(&id.short(), error));
             self.entry(&Entry::Note { at, text })?;
         }
         Ok(told.ok())
+    }
+
+    /// One record. A wait for each of many that never come would hold up the log for minutes.
+    fn ask_record(&mut self, id: RecordId) -> Result<RecordBytes, ProbeError> {
+        if self.is_mute || (self.stop)() {
+            let (name, order) =
+                (self.probe.link().name().to_owned(), probe_words::order::TELL_RECORD);
+            return Err(ProbeError::NoAnswer { name, order });
+        }
+        let told = self.probe.record(id);
+        self.is_mute = matches!(told, Err(ProbeError::NoAnswer { .. }));
+        told
     }
 
     fn record(&mut self, id: RecordId, bytes: &[u8]) -> Result<(), Failure> {
@@ -408,7 +431,7 @@ impl Log<'_> {
                     let at = self.now();
                     self.entry(&Entry::GapEnded { at })?;
                     self.dating.lose();
-                    self.sought = BTreeSet::new();
+                    (self.sought, self.is_mute) = (BTreeSet::new(), false);
                     watch(Event::GapEnded(at.monotonic_ms.saturating_sub(heard)))?;
                     self.started(self.probe.answer().boot, watch)?;
                     return Ok(());

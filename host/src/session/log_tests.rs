@@ -4,6 +4,8 @@ use std::cell::RefCell;
 use std::io;
 use std::rc::Rc;
 
+use rillmark_proto::wire::message;
+
 use super::*;
 use crate::link::fake::{FakeLink, UTC_AT_ZERO, World, reading_frame};
 use crate::session::reader::Item;
@@ -156,6 +158,14 @@ impl Storage for Timed {
     fn cut(&mut self, _len: u64) -> io::Result<()> {
         Ok(())
     }
+
+    fn named_len(&self) -> io::Result<Option<u64>> {
+        Ok(Some(u64::MAX))
+    }
+
+    fn remove(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 #[test]
@@ -188,6 +198,33 @@ fn a_probe_that_answers_nothing_more_keeps_no_frame_off_the_disk() {
         assert_eq!(*disk.pending_since.borrow(), None, "all is on the disk in the end");
         assert!(*disk.longest_ms.borrow() <= 10_000, "{dumb}: {} ms", disk.longest_ms.borrow());
     }
+}
+
+#[test]
+fn a_probe_that_withholds_its_records_holds_up_the_log_once() {
+    let (world, memory) = (world(), Memory::new());
+    world.borrow_mut().withholds_records = true;
+    readings(&world, 0, 20);
+    let logged = run(&world, &memory, &plan(10), &never).expect("nothing goes wrong");
+    assert_eq!(logged.readings, 10);
+    let asked = |it: &&message::Command| matches!(it.order, message::Order::TellRecord(_));
+    let questions = world.borrow().commands.iter().filter(asked).count();
+    assert_eq!(questions, 3, "one question, said three times");
+    let bytes = memory.content();
+    let session = open(&bytes[..]).expect("a session");
+    let said = session.notes.iter().filter(|note| note.contains("is not in this session"));
+    assert_eq!(said.count(), 2, "{:?}", session.notes);
+    assert_eq!(summary(&memory).unresolved, 10);
+}
+
+#[test]
+fn a_disk_that_fails_once_ends_the_log_with_that() {
+    let (world, mut memory) = (world(), Memory::new());
+    memory.failing_sync = Some(4);
+    readings(&world, 0, 30);
+    let failure = run(&world, &memory, &plan(30), &never).expect_err("it failed");
+    assert_eq!(failure.exit, Exit::Storage);
+    assert_eq!(summary(&memory).end, None, "no clean end");
 }
 
 #[test]

@@ -32,11 +32,13 @@ pub(crate) struct Memory {
     pub(crate) bytes: Rc<RefCell<Vec<u8>>>,
     pub(crate) room: usize,
     pub(crate) syncs: Rc<RefCell<u32>>,
+    /// This one of them fails, once.
+    pub(crate) failing_sync: Option<u32>,
 }
 
 impl Memory {
     pub(crate) fn new() -> Self {
-        Self { bytes: Rc::default(), room: usize::MAX, syncs: Rc::default() }
+        Self { bytes: Rc::default(), room: usize::MAX, syncs: Rc::default(), failing_sync: None }
     }
 
     pub(crate) fn writer(&self) -> Writer {
@@ -61,12 +63,23 @@ impl Storage for Memory {
 
     fn sync(&mut self) -> io::Result<()> {
         *self.syncs.borrow_mut() += 1;
-        Ok(())
+        match Some(*self.syncs.borrow()) == self.failing_sync {
+            true => Err(io::Error::other("the disk did not take it")),
+            false => Ok(()),
+        }
     }
 
     fn cut(&mut self, len: u64) -> io::Result<()> {
         self.bytes.borrow_mut().truncate(len as usize);
         Ok(())
+    }
+
+    fn named_len(&self) -> io::Result<Option<u64>> {
+        Ok(Some(self.bytes.borrow().len() as u64))
+    }
+
+    fn remove(&mut self) -> io::Result<()> {
+        self.cut(0)
     }
 }
 

@@ -35,19 +35,58 @@ pub trait Storage {
     /// # Errors
     /// When the system cannot.
     fn cut(&mut self, len: u64) -> io::Result<()>;
+
+    /// How many bytes there are under the name that a person knows; `None` when that is another file by now.
+    ///
+    /// # Errors
+    /// When the system does not tell.
+    fn named_len(&self) -> io::Result<Option<u64>>;
+
+    /// Takes it away as a whole.
+    ///
+    /// # Errors
+    /// When the system cannot.
+    fn remove(&mut self) -> io::Result<()>;
 }
 
-impl Storage for File {
+/// A file under its name, which somebody may move, replace or write to meanwhile.
+struct Named {
+    file: File,
+    path: PathBuf,
+}
+
+impl Storage for Named {
     fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
-        self.write_all(bytes)
+        self.file.write_all(bytes)
     }
 
     fn sync(&mut self) -> io::Result<()> {
-        self.sync_data()
+        self.file.sync_data()
     }
 
     fn cut(&mut self, len: u64) -> io::Result<()> {
-        self.set_len(len)
+        self.file.set_len(len)
+    }
+
+    fn named_len(&self) -> io::Result<Option<u64>> {
+        let held = self.file.metadata()?;
+        let named = match fs::metadata(&self.path) {
+            Ok(named) => named,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(error),
+        };
+        #[cfg(unix)]
+        let is_same = {
+            use std::os::unix::fs::MetadataExt;
+            (named.dev(), named.ino()) == (held.dev(), held.ino())
+        };
+        #[cfg(not(unix))]
+        let is_same = named.len() == held.len();
+        Ok(is_same.then_some(held.len()))
+    }
+
+    fn remove(&mut self) -> io::Result<()> {
+        fs::remove_file(&self.path)
     }
 }
 
@@ -58,8 +97,8 @@ pub struct Writer {
     written: u64,
     /// How much of it was there before.
     before: u64,
-    /// The file, if this made it.
-    made: Option<PathBuf>,
+    /// This made it.
+    is_new: bool,
     is_settled: bool,
     /// When the oldest frame was written that is not on the disk for certain.
     unsynced_since: Option<u64>,
@@ -87,8 +126,17 @@ impl Writer {
         // Nobody else goes on in it meanwhile.
         lock(&file);
         sync_folder(path);
-        let writer = Self::begin(Box::new(file), name).inspect_err(|_| remove(path))?;
-        Ok(Self { made: Some(path.to_owned()), ..writer })
+        let mut writer = Self {
+            is_new: true,
+            ..Self::over(Box::new(Named { file, path: path.to_owned() }), name)
+        };
+        match writer.open() {
+            Ok(()) => Ok(writer),
+            Err(failure) => {
+                writer.withdraw();
+                Err(failure)
+            }
+        }
     }
 
     /// Goes on in a session of this board, or makes a new one where there is none. A frame whose writing
@@ -116,8 +164,8 @@ impl Writer {
         }
         let len = file.metadata().map_err(storage)?.len();
         let missing = joint(&mut file, &name, board)?;
-        let mut writer = Self { written: len, ..Self::over(Box::new(file), name) };
-        writer.before = len;
+        let storage = Box::new(Named { file, path: path.to_owned() });
+        let mut writer = Self { written: len, before: len, ..Self::over(storage, name) };
         if !missing.is_empty() {
             writer.frame(&missing, 0)?;
         }
@@ -131,14 +179,19 @@ impl Writer {
     /// [`Exit::Storage`] when it cannot be written.
     pub fn begin(storage: Box<dyn Storage>, name: String) -> Result<Self, Failure> {
         let mut writer = Self::over(storage, name);
-        writer.entry(&Entry::opening(), 0)?;
-        writer.sync()?;
+        writer.open()?;
         Ok(writer)
     }
 
+    fn open(&mut self) -> Result<(), Failure> {
+        self.entry(&Entry::opening(), 0)?;
+        self.sync()
+    }
+
     fn over(storage: Box<dyn Storage>, name: String) -> Self {
-        let (written, before, made, is_settled, unsynced_since) = (0, 0, None, false, None);
-        Self { storage, name, written, before, made, is_settled, unsynced_since, failed: None }
+        let (written, before, is_new, is_settled) = (0, 0, false, false);
+        let (failed, unsynced_since) = (None, None);
+        Self { storage, name, written, before, is_new, is_settled, failed, unsynced_since }
     }
 
     /// From here on what was written stays, whatever happens.
@@ -147,15 +200,18 @@ impl Writer {
     }
 
     /// Takes back what was written, a file that was made with it, unless that is settled: of a start that
-    /// came to nothing nothing is left. Best effort: whatever fails here failed before, and was told.
+    /// came to nothing nothing is left. What is not as this left it is somebody else's, and stays. Best
+    /// effort: whatever fails here failed before, and was told.
     pub fn withdraw(&mut self) {
-        match &self.made {
-            _ if self.is_settled => {}
-            Some(path) => remove(path),
-            None => {
-                let _ = self.storage.cut(self.before);
-                let _ = self.storage.sync();
-            }
+        let is_ours = matches!(self.storage.named_len(), Ok(Some(len)) if len == self.written);
+        if self.is_settled || !is_ours {
+            return;
+        }
+        if self.is_new {
+            let _ = self.storage.remove();
+        } else {
+            let _ = self.storage.cut(self.before);
+            let _ = self.storage.sync();
         }
     }
 
@@ -217,14 +273,22 @@ impl Writer {
         }
     }
 
-    /// Forces everything onto the disk.
+    /// Forces everything onto the disk, and looks whether it is still there.
     ///
     /// # Errors
-    /// [`Exit::Storage`] when the system cannot.
+    /// [`Exit::Storage`] when the system cannot, also any earlier time, or when the file was moved, replaced
+    /// or cut meanwhile.
     pub fn sync(&mut self) -> Result<(), Failure> {
         self.usable()?;
         self.unsynced_since = None;
-        self.storage.sync().map_err(|error| self.fail(&error))
+        match self.storage.sync().and_then(|()| self.storage.named_len()) {
+            Ok(Some(len)) if len >= self.written => Ok(()),
+            Ok(_) => {
+                let failure = Failure::new(Exit::Storage, words::not_the_file(&self.name));
+                Err(self.failed.insert(failure).clone())
+            }
+            Err(error) => Err(self.fail(&error)),
+        }
     }
 
     fn usable(&self) -> Result<(), Failure> {
@@ -293,11 +357,6 @@ pub(crate) fn sync_folder(path: &Path) {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
         let _ = File::open(folder.unwrap_or(Path::new("."))).and_then(|it| it.sync_all());
     }
-}
-
-fn remove(path: &Path) {
-    // There is nothing in it that anybody would miss.
-    let _ = fs::remove_file(path);
 }
 
 #[cfg(test)]

@@ -98,6 +98,52 @@ fn what_is_withdrawn_leaves_what_was_there_before() {
 }
 
 #[test]
+fn what_somebody_else_put_there_meanwhile_is_not_taken_away() {
+    let (folder, path) = file(&frames().concat());
+    let (new, other) = (folder.path().join("new.session"), folder.path().join("other"));
+    fs::write(&other, b"my only copy").expect("there is room");
+    let mut writer = Writer::create(&new).expect("free");
+    fs::rename(&other, &new).expect("it may be moved");
+    writer.withdraw();
+    assert_eq!(content(&new), b"my only copy");
+    let mut writer = Writer::resume(&path, board()).expect("of this board");
+    let added = [&content(&path)[..], b"more"].concat();
+    fs::write(&path, &added).expect("there is room");
+    writer.withdraw();
+    assert_eq!(content(&path), added);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_is_moved_replaced_or_cut_while_it_is_written_ends_the_log() {
+    let moved = |path: &Path| fs::rename(path, path.with_extension("moved"));
+    let replaced = |path: &Path| moved(path).and_then(|()| fs::write(path, b"another"));
+    let deleted = |path: &Path| fs::remove_file(path);
+    let cut = |path: &Path| fs::write(path, b"");
+    let ways: [&dyn Fn(&Path) -> io::Result<()>; 4] = [&moved, &replaced, &deleted, &cut];
+    for way in ways {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("a.session");
+        let mut writer = Writer::create(&path).expect("free");
+        writer.sync().expect("there");
+        way(&path).expect("it may be done");
+        let refused = writer.sync().expect_err("not there");
+        assert!(refused.exit == Exit::Storage && refused.sentence.contains("moved"), "{refused}");
+    }
+}
+
+#[test]
+fn a_disk_that_once_failed_is_not_believed_again() {
+    let mut memory = crate::session::sample::Memory::new();
+    memory.failing_sync = Some(2);
+    let mut writer = memory.writer();
+    assert_eq!(writer.sync().expect_err("it failed").exit, Exit::Storage);
+    assert_eq!(writer.sync().expect_err("it did fail").exit, Exit::Storage);
+    let more = Entry::Header(header(&[]));
+    assert_eq!(writer.entry(&more, 0).expect_err("it did fail").exit, Exit::Storage);
+}
+
+#[test]
 fn a_disk_without_room_for_an_opening_leaves_nothing() {
     let mut memory = crate::session::sample::Memory::new();
     memory.room = 10;

@@ -12,6 +12,9 @@ use crate::record::{Quantity, RecordBytes, RecordKind};
 pub const WIRE_VERSION: u8 = 1;
 /// The most records that a probe lists in one answer.
 pub const MAX_LISTED: usize = 16;
+/// Records of one kind that a probe keeps of one electrode, cell or thermometer: of calibrations the one in
+/// force and the one before.
+pub const KEPT_OF_EACH: usize = 2;
 /// The most bytes of the store in one answer.
 pub const STORE_PIECE_BYTES: usize = 1024;
 
@@ -69,6 +72,8 @@ pub enum Order {
         /// The first byte, counted from the start of that part.
         offset: u32,
     },
+    /// Keep this record as an earlier one: where a calibration of the same sensor is in force, that stays so.
+    KeepEarlier(RecordBytes),
 }
 
 /// The one answer to a command.

@@ -94,6 +94,7 @@ fn order() -> impl Strategy<Value = Order> {
         any::<i64>().prop_map(|utc_ms| Order::SetClock { utc_ms }),
         Just(Order::TellClock),
         any::<u32>().prop_map(|offset| Order::TellStore { offset }),
+        record_bytes().prop_map(Order::KeepEarlier),
     ]
 }
 

@@ -87,6 +87,7 @@ pub(crate) fn orders() -> Vec<Order> {
         Order::SetClock { utc_ms: 1_764_000_000_000 },
         Order::TellClock,
         Order::TellStore { offset: 300 },
+        Order::KeepEarlier(record_bytes(&[1, 0, 255])),
     ]
 }
 

@@ -68,11 +68,11 @@ impl Log<'_> {
             return Ok(());
         }
         // What the probe has and cannot hand out is said, and is no reason not to log.
-        let bytes = match self.probe.record(id) {
+        let bytes = match self.ask_record(id) {
             Ok(bytes) => bytes,
             Err(error @ ProbeError::Link(_)) => return Err(error),
             Err(error) => {
-                state.notes.push(error.to_string());
+                state.notes.push(words::record_not_got(&id.short(), &error));
                 return Ok(());
             }
         };

@@ -2,6 +2,7 @@
 
 use std::fmt::Display;
 
+use rillmark_proto::record::fitted::Serial;
 use rillmark_proto::wire::message::Refusal;
 
 /// A reader closed our output; never shown.
@@ -228,6 +229,27 @@ pub const EXAMPLE_KEEP: &str = "Example:\n  rillmark keep ph.record lake.session
 pub fn kept_again(short: &dyn Display, brief: &str) -> String {
     format!("kept: {short} {brief}")
 }
+/// A record for which the probe has no place.
+pub fn too_early(short: &dyn Display, brief: &str) -> String {
+    format!("not kept, for the probe keeps two later ones of this sensor: {short} {brief}")
+}
+/// A record of a sensor that is not fitted.
+pub fn other_sensor(
+    short: &dyn Display,
+    brief: &str,
+    of: Option<&Serial>,
+    fitted: Option<&Serial>,
+) -> String {
+    let name = |serial: Option<&Serial>| serial.map_or("none", |serial| serial.as_str()).to_owned();
+    let (of, fitted) = (name(of), name(fitted));
+    format!("not kept, for it is of {of} and {fitted} is fitted: {short} {brief}")
+}
+/// A record that is damaged, and that no file brought back.
+pub fn still_damaged(short: &dyn Display, of: &str) -> String {
+    format!("still damaged: {short} ({of}). No file named here holds it.")
+}
+/// It broke off.
+pub const KEEP_BROKE_OFF: &str = "What was in force still is. Have it keep the files once more.";
 /// Nothing is new to the probe.
 pub const ALL_KEPT_ALREADY: &str = "the probe keeps all of them already.";
 /// A file to keep records from.

@@ -268,6 +268,19 @@ pub fn gap_line_lost(name: &str) -> String {
     format!("The line to {name} is lost; waiting for the probe. The log goes on when it is back.")
 }
 
+/// The file under this name is another one now, or shorter.
+pub fn not_the_file(name: &str) -> String {
+    format!(
+        "{name} was moved, replaced, cut or deleted while it was being written, so the log ends here: what was \
+         written is where that went. Log into a new file."
+    )
+}
+
+/// A record that the probe lists and does not hand out.
+pub fn record_not_got(short: &dyn Display, why: &dyn Display) -> String {
+    format!("record {short} is not in this session: {why}")
+}
+
 /// Readings stay away.
 pub fn gap_silent(name: &str) -> String {
     format!("Readings from {name} stay away; asking the probe.")

@@ -153,7 +153,7 @@ impl Tongue {
                 let utc_ms = if self.lie == Lie::Numbers { i64::MIN } else { 1_800_000_000_000 };
                 Done::Equipment(Some(Equipment { fitted, utc_ms }))
             }
-            Order::Keep(bytes) => match self.is(Lie::OtherRecord) {
+            Order::Keep(bytes) | Order::KeepEarlier(bytes) => match self.is(Lie::OtherRecord) {
                 true => Done::Kept(RecordId([7; 16])),
                 false => Done::Kept(codec::identity(bytes)),
             },

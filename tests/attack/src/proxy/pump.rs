@@ -57,7 +57,7 @@ pub(super) fn pump(
                 Some(Order::Sample(Sampling::Full { .. })) => {
                     locked(&line.travelled).delivered[number - 1].sample();
                 }
-                Some(Order::Keep(_) | Order::Equip(_)) => {
+                Some(Order::Keep(_) | Order::KeepEarlier(_) | Order::Equip(_)) => {
                     let until = Instant::now() + PACE;
                     while line.hold.load(SeqCst) && Instant::now() < until {
                         line.is_held.store(true, SeqCst);

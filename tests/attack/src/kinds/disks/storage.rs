@@ -58,6 +58,14 @@ impl Storage for Failing {
         self.bytes.borrow_mut().truncate(len as usize);
         Ok(())
     }
+
+    fn named_len(&self) -> io::Result<Option<u64>> {
+        Ok(Some(self.bytes.borrow().len() as u64))
+    }
+
+    fn remove(&mut self) -> io::Result<()> {
+        self.cut(0)
+    }
 }
 
 const KINDS: [io::ErrorKind; 3] =
