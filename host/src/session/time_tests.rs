@@ -135,8 +135,11 @@ fn a_reading_before_its_time_is_dated_by_its_arrival() {
     assert_eq!(set.map(|set| (set.by_ms, set.why)), Some((-2_300, Why::Set)));
 }
 
+/// What is said: before which reading, by how many ms, why.
+type Uneven = (u32, i64, Why);
+
 /// Dates readings as a log does: (running, probe ms, monotonic ms, UTC ms) of each that comes.
-fn logged(came: &[(u32, u64, u64, i64)]) -> (Vec<Option<i64>>, Vec<(u32, i64, Why)>) {
+fn logged(came: &[(u32, u64, u64, i64)]) -> (Vec<Option<i64>>, Vec<Uneven>) {
     let (mut dating, mut dates, mut said) = (Dating::default(), Vec::new(), Vec::new());
     for &(running, ms, monotonic_ms, utc_ms) in came {
         let reading = Reading { running, ..reading(1, ms) };

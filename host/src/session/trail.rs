@@ -192,7 +192,13 @@ impl Trail {
         self.counted += 1;
         let (boot, running) = (reading.time.boot, reading.running);
         // One that does not stand before its reading is not where it was written.
-        self.lost_mark |= self.marked.take().is_some_and(|of| of != (boot, reading.time.ms));
+        // One that goes back in its run, or is of another start, has one of its own.
+        let is_back =
+            self.last.is_some_and(|(last_boot, last)| last_boot != boot || running <= last);
+        let is_out_of_place = self.boot.is_some() && is_back;
+        let marked = self.marked.take();
+        let is_marked = marked == Some((boot, reading.time.ms));
+        self.lost_mark |= (marked.is_some() || is_out_of_place) && !is_marked;
         let gap = std::mem::take(&mut self.gap);
         if self.repeated.is_some_and(|newest| (boot, running) <= newest) {
             summary.duplicates += 1;
@@ -201,8 +207,8 @@ impl Trail {
         if let Some(run) = self.run.and_then(|run| self.runs.get_mut(&run)) {
             run.newest = run.newest.max(Some((boot, running)));
         }
-        summary.restarts += u64::from(self.boot.replace(boot).is_some_and(|last| last != boot));
         let is_gap = gap | self.steps(boot, running, summary);
+        summary.restarts += u64::from(self.boot.replace(boot).is_some_and(|last| last != boot));
         summary.gaps += u64::from(is_gap);
         summary.readings += 1;
         match self.under {
@@ -224,12 +230,14 @@ impl Trail {
         let follows = |before: u32| before.checked_add(1) == Some(running);
         match self.last {
             // One that comes late says nothing about those that come after it.
-            Some((last_boot, last)) if last_boot == boot && running <= last => {
+            Some((last_boot, last))
+                if last_boot == boot && running <= last && self.boot.is_some() =>
+            {
                 !self.behind.replace(running).is_some_and(follows)
             }
             Some((last_boot, last)) => {
                 (self.last, self.behind) = (Some((boot, running)), None);
-                if last_boot == boot {
+                if last_boot == boot && running > last {
                     summary.missing_readings += u64::from(running - last - 1);
                 }
                 last_boot != boot || !follows(last)
