@@ -4,8 +4,10 @@ mod arbitrary;
 mod samples;
 
 use proptest::prelude::*;
-use rillmark_proto::calibration::conductivity::Range;
+use rillmark_proto::calibration::conductivity::{ConductivityCalibration, Range};
 use rillmark_proto::calibration::drift::{Drift, SensorDrift};
+use rillmark_proto::calibration::ph::PhCalibration;
+use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
 use rillmark_proto::reading::RawConductance;
 use rillmark_proto::record::codec::{
     DecodeError, EncodeError, RECORD_VERSION, decode, encode, identity,
@@ -234,7 +236,70 @@ fn a_variance_below_zero_is_no_record() {
     }
 }
 
-fn ph(record: &mut CalibrationRecord) -> &mut rillmark_proto::calibration::ph::PhCalibration {
+/// The bytes of a record, whatever it says.
+fn forged(record: &Record) -> Vec<u8> {
+    let mut body = [0; MAX_RECORD_BYTES];
+    let body = postcard::to_slice(record, &mut body).expect("fits");
+    [&[RECORD_VERSION], &body[..]].concat()
+}
+
+/// What cannot be found by a calibration is no record: each of these gave a value, or an uncertainty far too
+/// small, before it was refused.
+#[test]
+fn impossible_coefficients_are_no_record() {
+    let ph_at: [(&str, fn(&mut PhCalibration)); 9] = [
+        ("slope 0", |ph| ph.slope_fraction = 0.0),
+        ("slope -1", |ph| ph.slope_fraction = -1.0),
+        ("slope 1e308", |ph| ph.slope_fraction = 1e308),
+        ("offset", |ph| ph.offset_mv = 1e300),
+        ("temperature", |ph| ph.at_c = 1e4),
+        ("isopotential", |ph| ph.isopotential.ph = 1e9),
+        ("its uncertainty", |ph| ph.isopotential.standard_uncertainty = -0.1),
+        ("covariance", |ph| ph.covariance.slope_offset_mv = 0.1251),
+        ("negative covariance", |ph| ph.covariance.slope_offset_mv = -0.1251),
+    ];
+    let cell_at: [(&str, fn(&mut ConductivityCalibration)); 7] = [
+        ("constant 0", |cell| cell.cell_constant_per_cm = 0.0),
+        ("constant below 0", |cell| cell.cell_constant_per_cm = -1.0),
+        ("constant 1e308", |cell| cell.cell_constant_per_cm = 1e308),
+        ("series", |cell| cell.series_ohm.value = 1e308),
+        ("zero", |cell| cell.zero_us.value = -1e9),
+        ("factor", |cell| cell.range_factor[0] = Some(0.0)),
+        ("covariance", |cell| cell.cell_series_ohm_per_cm = -1e3),
+    ];
+    let thermometer_at: [(&str, fn(&mut TemperatureCalibration)); 5] = [
+        ("R0", |it| it.thermometer = Thermometer::Platinum { r0_ohm: 0.0 }),
+        ("beta", |it| {
+            it.thermometer = Thermometer::Thermistor { r25_ohm: 1e4, beta_k: -3950.0 };
+        }),
+        ("offset", |it| it.offset_k = 1e3),
+        ("gain", |it| it.gain = -1.0),
+        ("covariance", |it| it.offset_gain_k = 1e3),
+    ];
+    let refused = |what: &str, result: CalibrationResult, of: CalibrationRecord| {
+        assert!(decode(&forged(&of.clone().into())).is_ok(), "{what}");
+        let record = Record::from(CalibrationRecord { result, ..of });
+        assert_eq!(encode(&record), Err(EncodeError::Impossible), "{what}");
+        assert_eq!(decode(&forged(&record)), Err(DecodeError::Impossible), "{what}");
+    };
+    for (what, spoil) in ph_at {
+        let mut spoilt = samples::ph_calibration();
+        spoil(&mut spoilt);
+        refused(what, CalibrationResult::Ph(spoilt), ph_record());
+    }
+    for (what, spoil) in cell_at {
+        let mut spoilt = samples::conductivity_calibration();
+        spoil(&mut spoilt);
+        refused(what, CalibrationResult::Conductivity(spoilt), conductivity_record());
+    }
+    for (what, spoil) in thermometer_at {
+        let mut spoilt = samples::temperature_calibration();
+        spoil(&mut spoilt);
+        refused(what, CalibrationResult::Temperature(spoilt), temperature_record());
+    }
+}
+
+fn ph(record: &mut CalibrationRecord) -> &mut PhCalibration {
     match &mut record.result {
         CalibrationResult::Ph(calibration) => calibration,
         _ => unreachable!("the sample is a pH calibration"),

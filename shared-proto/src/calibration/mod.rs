@@ -34,6 +34,6 @@ pub fn of_one_bottle(standard_uncertainty: f64, points: usize) -> f64 {
 }
 
 /// True when `value` is a number from `min` to `max`, both included.
-fn within(value: f64, (min, max): (f64, f64)) -> bool {
+pub(crate) fn within(value: f64, (min, max): (f64, f64)) -> bool {
     value >= min && value <= max
 }

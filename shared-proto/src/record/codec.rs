@@ -18,11 +18,16 @@ use crate::identity::RecordId;
 /// The record version that this release writes, and the newest it reads.
 pub const RECORD_VERSION: u8 = newest::VERSION;
 
+const IMPOSSIBLE: &str = "its coefficients are none that a calibration finds";
+
 /// Why a record has no canonical bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EncodeError {
     /// A number in it is infinite or NaN, or a variance is below zero.
     NotFinite,
+    /// A coefficient is outside its range, or a covariance larger than its variances allow (see
+    /// [`super::possible`]).
+    Impossible,
     /// It is longer than [`super::MAX_RECORD_BYTES`].
     TooLong,
 }
@@ -33,6 +38,7 @@ impl fmt::Display for EncodeError {
             Self::NotFinite => {
                 "a number in the record is infinite or not a number, or a variance is below zero"
             }
+            Self::Impossible => IMPOSSIBLE,
             Self::TooLong => "the record is too long",
         })
     }
@@ -59,6 +65,9 @@ pub enum DecodeError {
     },
     /// A number in it is infinite or NaN, or a variance is below zero.
     NotFinite,
+    /// A coefficient is outside its range, or a covariance larger than its variances allow (see
+    /// [`super::possible`]).
+    Impossible,
     /// Version 0, a variant or text that the version does not have, a list too long.
     Malformed,
     /// The same record has other, shorter bytes; only those are canonical.
@@ -76,6 +85,7 @@ impl fmt::Display for DecodeError {
             Self::NotFinite => f.write_str(
                 "a number in the record is infinite or not a number, or a variance is below zero",
             ),
+            Self::Impossible => f.write_str(IMPOSSIBLE),
             Self::Malformed => f.write_str("the bytes are not a record"),
             Self::NotCanonical => f.write_str("the record's bytes are not canonical"),
         }
@@ -87,7 +97,7 @@ impl core::error::Error for DecodeError {}
 /// The canonical bytes of a new record.
 ///
 /// # Errors
-/// When a number in it is not finite, or the bytes would be too many.
+/// When a number in it is not finite or cannot be, or the bytes would be too many.
 pub fn encode(record: &Record) -> Result<RecordBytes, EncodeError> {
     newest::encode(record)
 }

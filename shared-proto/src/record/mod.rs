@@ -6,6 +6,7 @@ pub mod codec;
 pub mod fitted;
 #[cfg(feature = "next-record")]
 mod next;
+pub mod possible;
 mod v1;
 pub mod verification;
 

@@ -7,7 +7,7 @@ use postcard::ser_flavors::Flavor;
 
 use super::codec::{DecodeError, EncodeError};
 use super::verification::{Limit, VerificationRecord};
-use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, Record, RecordBytes};
+use super::{AsLeft, CalibrationRecord, CalibrationResult, Point, Record, RecordBytes, possible};
 use crate::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
 use crate::calibration::drift::{Drift, SensorDrift};
 use crate::calibration::ph::{Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared};
@@ -18,6 +18,9 @@ pub(super) const VERSION: u8 = 1;
 pub(super) fn encode(record: &Record) -> Result<RecordBytes, EncodeError> {
     if !is_finite(record) {
         return Err(EncodeError::NotFinite);
+    }
+    if !is_possible(record) {
+        return Err(EncodeError::Impossible);
     }
     let mut bytes = RecordBytes::new();
     bytes.push(VERSION).map_err(|_| EncodeError::TooLong)?;
@@ -36,6 +39,9 @@ pub(super) fn decode(body: &[u8]) -> Result<Record, DecodeError> {
     if !is_finite(&record) {
         return Err(DecodeError::NotFinite);
     }
+    if !is_possible(&record) {
+        return Err(DecodeError::Impossible);
+    }
     if record.calibration().is_some_and(|calibration| !drift_is_of_result(calibration)) {
         return Err(DecodeError::Malformed);
     }
@@ -44,6 +50,10 @@ pub(super) fn decode(body: &[u8]) -> Result<Record, DecodeError> {
         Ok(true) => Ok(record),
         Ok(false) | Err(_) => Err(DecodeError::NotCanonical),
     }
+}
+
+fn is_possible(record: &Record) -> bool {
+    record.calibration().is_none_or(|calibration| possible::is_possible(&calibration.result))
 }
 
 /// True when a calibration says the drift of the kind of sensor that it calibrates.

@@ -1,14 +1,15 @@
 //! Any value of the types on the wire and in records.
 #![allow(dead_code)] // each test file uses its own part
 
-use proptest::array::{uniform3, uniform4, uniform6, uniform7, uniform8};
+use proptest::array::{uniform3, uniform4};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
+use rillmark_proto::calibration::TEMPERATURE_RANGE;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration, Estimate};
 use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::ph::{
-    Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
+    Isopotential, PH_RANGE, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
 use rillmark_proto::decision::Verdict;
@@ -21,9 +22,10 @@ use rillmark_proto::record::verification::{Independence, Limit, VerificationReco
 use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Dissolved, Incident, MAX_OVERRIDES, MAX_POINTS,
     MAX_RECORD_BYTES, Outcome, Override, Point, Quantity, Record, RecordBytes, RecordKind,
-    Settling, Signal, Vessel, Water,
+    Settling, Signal, Vessel, Water, possible,
 };
 use rillmark_proto::reference::conductivity_standards::Basis;
+use rillmark_proto::reference::{rtd, thermistor};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, STORE_PIECE_BYTES,
     Sampling, StorePiece,
@@ -32,6 +34,22 @@ use rillmark_proto::wire::message::{
 fn finite() -> impl Strategy<Value = f64> {
     use proptest::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
     POSITIVE | NEGATIVE | NORMAL | SUBNORMAL | ZERO
+}
+
+/// A number of this range, both ends included.
+fn of((least, most): (f64, f64)) -> impl Strategy<Value = f64> {
+    least..=most
+}
+
+/// A standard uncertainty, which is not below zero.
+fn uncertainty() -> impl Strategy<Value = f64> {
+    finite().prop_map(f64::abs)
+}
+
+/// Two variances and a covariance that they allow.
+fn matrix() -> impl Strategy<Value = [f64; 3]> {
+    (of((0.0, 1e100)), of((0.0, 1e100)), of((-1.0, 1.0)))
+        .prop_map(|(one, other, correlation)| [one, other, correlation * one.sqrt() * other.sqrt()])
 }
 
 fn finite_f32() -> impl Strategy<Value = f32> {
@@ -295,66 +313,77 @@ fn point() -> impl Strategy<Value = Point> {
 fn ph() -> impl Strategy<Value = PhCalibration> {
     let response =
         || (finite(), finite()).prop_map(|(slope, offset_mv)| PhResponse { slope, offset_mv });
-    (uniform8(finite()), response(), response(), response(), finite()).prop_map(
-        |(numbers, per_kelvin, per_gain, per_isopotential, thermometer_k)| {
-            let [slope_fraction, offset_mv, at_c, ph, standard_uncertainty, ..] = numbers;
-            let [.., slope, offset_mv2, slope_offset_mv] = numbers;
-            // No variance is below zero.
-            let (slope, offset_mv2) = (slope.abs(), offset_mv2.abs());
-            PhCalibration {
-                slope_fraction,
-                offset_mv,
-                at_c,
-                isopotential: Isopotential { ph, standard_uncertainty },
-                covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
-                shared: PhShared { per_kelvin, per_gain, per_isopotential, thermometer_k },
+    let line = (of(possible::SLOPE_FRACTION), of(possible::OFFSET_MV), of(TEMPERATURE_RANGE));
+    let isopotential = (of(PH_RANGE), uncertainty())
+        .prop_map(|(ph, standard_uncertainty)| Isopotential { ph, standard_uncertainty });
+    let shared = (response(), response(), response(), uncertainty());
+    (line, isopotential, matrix(), shared).prop_map(|(line, isopotential, matrix, shared)| {
+        let (slope_fraction, offset_mv, at_c) = line;
+        let [slope, offset_mv2, slope_offset_mv] = matrix;
+        let (per_kelvin, per_gain, per_isopotential, thermometer_k) = shared;
+        PhCalibration {
+            slope_fraction,
+            offset_mv,
+            at_c,
+            isopotential,
+            covariance: PhCovariance { slope, offset_mv2, slope_offset_mv },
+            shared: PhShared { per_kelvin, per_gain, per_isopotential, thermometer_k },
+        }
+    })
+}
+
+fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
+    let constant = of(possible::CELL_CONSTANT_PER_CM);
+    let ohms = of(possible::SERIES_OHM);
+    let zero = (of(possible::ZERO_US), uncertainty())
+        .prop_map(|(value, standard_uncertainty)| Estimate { value, standard_uncertainty });
+    let factors = uniform3(option::of(of(possible::RANGE_FACTOR)));
+    let others = (uniform3(finite()), uncertainty(), any::<bool>());
+    (constant, matrix(), ohms, zero, factors, others).prop_map(
+        |(cell_constant_per_cm, matrix, value, zero_us, range_factor, others)| {
+            let [variance_per_cm2, series, cell_series_ohm_per_cm] = matrix;
+            let ([relative_per_kelvin, relative_per_zero_us, coefficient], thermometer_k, natural) =
+                others;
+            ConductivityCalibration {
+                cell_constant_per_cm,
+                variance_per_cm2,
+                series_ohm: Estimate { value, standard_uncertainty: series.sqrt() },
+                cell_series_ohm_per_cm,
+                zero_us,
+                relative_per_kelvin,
+                thermometer_k,
+                relative_per_zero_us,
+                range_factor,
+                compensation: if natural {
+                    Compensation::NaturalWater { exponent: coefficient }
+                } else {
+                    Compensation::Linear { per_kelvin: coefficient }
+                },
             }
         },
     )
 }
 
-fn conductivity() -> impl Strategy<Value = ConductivityCalibration> {
-    let estimate = || {
-        (finite(), finite())
-            .prop_map(|(value, standard_uncertainty)| Estimate { value, standard_uncertainty })
-    };
-    let factors = uniform3(option::of(finite()));
-    (uniform7(finite()), estimate(), estimate(), factors, any::<bool>()).prop_map(
-        |(numbers, series_ohm, zero_us, range_factor, natural_water)| ConductivityCalibration {
-            cell_constant_per_cm: numbers[0],
-            variance_per_cm2: numbers[1].abs(),
-            series_ohm,
-            cell_series_ohm_per_cm: numbers[2],
-            zero_us,
-            relative_per_kelvin: numbers[3],
-            thermometer_k: numbers[6],
-            relative_per_zero_us: numbers[4],
-            range_factor,
-            compensation: if natural_water {
-                Compensation::NaturalWater { exponent: numbers[5] }
-            } else {
-                Compensation::Linear { per_kelvin: numbers[5] }
-            },
-        },
-    )
-}
-
 fn temperature() -> impl Strategy<Value = TemperatureCalibration> {
+    let [a, b, c] = thermistor::STEINHART_HART_RANGES;
     let thermometer = prop_oneof![
-        finite().prop_map(|r0_ohm| Thermometer::Platinum { r0_ohm }),
-        (finite(), finite())
+        of(rtd::R0_RANGE).prop_map(|r0_ohm| Thermometer::Platinum { r0_ohm }),
+        (of(thermistor::R25_RANGE), of(thermistor::BETA_RANGE))
             .prop_map(|(r25_ohm, beta_k)| Thermometer::Thermistor { r25_ohm, beta_k }),
-        (finite(), finite(), finite()).prop_map(|(a, b, c)| Thermometer::SteinhartHart { a, b, c }),
+        (of(a), of(b), of(c)).prop_map(|(a, b, c)| Thermometer::SteinhartHart { a, b, c }),
     ];
-    (thermometer, uniform6(finite())).prop_map(|(thermometer, numbers)| {
-        let [offset_k, gain, at_c, variance_k2, gain_variance, offset_gain_k] = numbers;
+    let correction =
+        (of(possible::THERMOMETER_OFFSET_K), of(possible::THERMOMETER_GAIN), of(TEMPERATURE_RANGE));
+    (thermometer, correction, matrix()).prop_map(|(thermometer, correction, matrix)| {
+        let (offset_k, gain, at_c) = correction;
+        let [variance_k2, gain_variance, offset_gain_k] = matrix;
         TemperatureCalibration {
             thermometer,
             offset_k,
             gain,
             at_c,
-            variance_k2: variance_k2.abs(),
-            gain_variance: gain_variance.abs(),
+            variance_k2,
+            gain_variance,
             offset_gain_k,
         }
     })
