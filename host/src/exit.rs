@@ -20,8 +20,8 @@ pub enum Exit {
     Refused = 6,
     /// A file could not be written or read.
     Storage = 7,
-    /// A replay found readings that do not match their raw values, or not the records that their doubt
-    /// rests on.
+    /// A replay found readings that do not match their raw values, or not the records that they or their
+    /// doubt rest on.
     Mismatch = 8,
     /// The operator cancelled; nothing was changed.
     Cancelled = 9,
@@ -29,7 +29,7 @@ pub enum Exit {
     /// something wrong.
     Fails = 10,
     /// Nobody can tell whether what was verified conforms, and its record is kept; or whether a board or
-    /// a probe is sound.
+    /// a probe is sound; or whether readings match, since their records are of a later release.
     CannotTell = 11,
 }
 

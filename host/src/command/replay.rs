@@ -17,7 +17,7 @@ use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
 use super::{Context, output};
 use crate::exit::{Exit, Failure, after_verdict};
-use crate::session::replay::{Match, Replayed};
+use crate::session::replay::{Match, Replayed, Summary};
 use crate::session::source::Source;
 use crate::words::en::session as words;
 
@@ -61,7 +61,9 @@ struct Other {
 /// Reads, computes again, compares and prints.
 ///
 /// # Errors
-/// [`Exit::Mismatch`] when a reading does not match its raw values, or a record was altered or is missing;
+/// [`Exit::Mismatch`] when a reading does not match its raw values, or a record was altered, is missing,
+/// cannot be read or cannot be told from another; [`Exit::CannotTell`] when records of a later release are
+/// all that is in the way;
 /// [`Exit::BadInput`] for a file that is no session or no record; [`Exit::Storage`] when a file
 /// cannot be read or written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
@@ -116,21 +118,28 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         let to = if csv_to_output { &mut *context.progress } else { &mut *context.out };
         output::text(to, &text)
     };
-    let verdict = match summary.verified() {
-        true => Ok(()),
-        false => Err(Failure::new(
-            Exit::Mismatch,
-            words::does_not_match(
-                summary.mismatches,
-                summary.readings,
-                summary.altered_records,
-                summary.missing_verifications.len(),
-                summary.without_header,
-                summary.other_board,
-            ),
-        )),
+    after_verdict(verdict(&summary), printed.and(told))
+}
+
+/// Whether what was recorded holds.
+fn verdict(summary: &Summary) -> Result<(), Failure> {
+    let exit = match summary.holds_but_for_later_releases() {
+        _ if summary.verified() => return Ok(()),
+        true => Exit::CannotTell,
+        false => Exit::Mismatch,
     };
-    after_verdict(verdict, printed.and(told))
+    let wrong = words::Wrong {
+        mismatches: summary.mismatches,
+        readings: summary.readings,
+        altered: summary.altered_records,
+        ambiguous: summary.ambiguous_records,
+        unchecked: summary.unresolved - summary.later_release,
+        later_release: summary.later_release,
+        missing_verifications: summary.missing_verifications.len(),
+        without_header: summary.without_header,
+        other_board: summary.other_board,
+    };
+    Err(Failure::new(exit, words::does_not_match(&wrong)))
 }
 
 fn other_calibrations(files: &[PathBuf]) -> Result<Other, Failure> {

@@ -3,9 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, BufRead};
 
-use rillmark_metrology::assess::{Assessment, Assessor, Tally};
+use rillmark_metrology::assess::{Assessment, Assessor, Tally, Unresolved};
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
-use rillmark_proto::reading::{Computed, Flags, Reading};
+use rillmark_proto::reading::{CalibrationsUsed, Computed, Flags, Reading};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{Quantity, Record, codec};
 
@@ -81,8 +81,13 @@ pub struct Session {
     pub equipment: Option<Equipment>,
     /// The verifications that all headers name.
     pub verifications: BTreeSet<RecordId>,
+    /// The calibrations that all headers name.
+    pub in_force: BTreeSet<RecordId>,
     /// The records by their short forms.
     pub records: BTreeMap<ShortId, Held>,
+    /// Records with which nothing is computed: altered ones whose true one is there too, and true ones that
+    /// share their short form with another, so that nobody can say which of them a reading names.
+    pub aside: Vec<Held>,
     /// Notes, in order.
     pub notes: Ends<String>,
     /// The first mark of each start of the probe, for readings whose own was lost: of so many starts that the
@@ -96,14 +101,15 @@ impl Session {
     /// told too small without them.
     #[must_use]
     pub fn missing_verifications(&self) -> BTreeSet<RecordId> {
-        let held = |id: &&RecordId| {
-            self.records.get(&id.short()).is_some_and(|held| held.id == **id && !held.altered)
-        };
-        self.verifications.iter().filter(|id| !held(id)).copied().collect()
+        let is_readable =
+            |id: &RecordId| self.all().any(|it| it.id == *id && !it.altered && it.record.is_ok());
+        self.verifications.iter().filter(|id| !is_readable(id)).copied().collect()
     }
 
     fn is_crowded(&self) -> bool {
-        self.records.len() > MOST_RECORDS || self.verifications.len() > MOST_RECORDS
+        self.records.len() + self.aside.len() > MOST_RECORDS
+            || self.verifications.len() > MOST_RECORDS
+            || self.in_force.len() > MOST_RECORDS
     }
 
     fn header(&mut self, header: Header) {
@@ -117,6 +123,7 @@ impl Session {
             self.equipment = Some(equipment.clone());
         }
         self.verifications.extend(&header.verifications);
+        self.in_force.extend(&header.in_force);
         self.headers.push(header);
     }
 
@@ -129,6 +136,62 @@ impl Session {
                 let is_one = known.all(|other| Some(other) == first);
                 is_one && fitted.serial_for(of).is_some_and(|it| Some(it) != first)
             })
+    }
+
+    /// All records, those [aside](Self::aside) included.
+    pub fn all(&self) -> impl Iterator<Item = &Held> {
+        self.records.values().chain(&self.aside)
+    }
+
+    /// Records that are what their identities say, and share their short forms with others.
+    pub fn ambiguous(&self) -> impl Iterator<Item = &Held> {
+        self.aside.iter().filter(|held| !held.altered)
+    }
+
+    fn hold(&mut self, held: Held) {
+        if self.all().any(|known| *known == held) {
+            return;
+        }
+        let short = held.id.short();
+        if self.ambiguous().any(|other| other.id.short() == short) {
+            self.aside.push(held);
+            return;
+        }
+        match self.records.remove(&short) {
+            None => drop(self.records.insert(short, held)),
+            Some(known) if known.altered == held.altered && !held.altered => {
+                self.aside.extend([known, held]);
+            }
+            Some(known) => {
+                let (kept, altered) = if known.altered { (held, known) } else { (known, held) };
+                self.records.insert(short, kept);
+                self.aside.push(altered);
+            }
+        }
+    }
+
+    /// Puts aside what has the short form of another record that a header names, whole.
+    fn put_aside_what_is_named_otherwise(&mut self) {
+        for id in self.in_force.iter().chain(&self.verifications) {
+            let is_another = |held: &Held| held.id != *id && !held.altered;
+            if self.records.get(&id.short()).is_some_and(is_another) {
+                self.aside.extend(self.records.remove(&id.short()));
+            }
+        }
+    }
+
+    /// True when all that a reading names and nobody can read is of a later release.
+    fn is_of_a_later_release(&self, reading: &Reading, unresolved: Unresolved) -> bool {
+        let is_later = |short: Option<ShortId>| {
+            let held = short.and_then(|short| self.records.get(&short));
+            held.is_some_and(|it| {
+                !it.altered && matches!(it.record, Err(codec::DecodeError::NewerVersion { .. }))
+            })
+        };
+        let CalibrationsUsed { ph, conductivity, temperature } = reading.calibrations;
+        let Unresolved { ph: no_ph, conductivity: no_cell, temperature: no_warmth } = unresolved;
+        let each = [(no_ph, ph), (no_cell, conductivity), (no_warmth, temperature)];
+        each.into_iter().all(|(is_missing, short)| !is_missing || is_later(short))
     }
 }
 
@@ -203,6 +266,10 @@ pub struct Summary {
     pub mismatches: u64,
     /// Readings that name a record which the session does not hold or nobody can read.
     pub unresolved: u64,
+    /// Those of them whose records are all there, of a later release.
+    pub later_release: u64,
+    /// Records that share their short form with another, so that nobody can say which of them is meant.
+    pub ambiguous_records: u64,
     /// Records whose bytes do not have the identity they were written under.
     pub altered_records: u64,
     /// Whole frames that this release does not read.
@@ -222,13 +289,22 @@ impl Replayed {
 }
 
 impl Summary {
-    /// True when every value that could be computed again is the recorded one, and nothing is missing
-    /// that makes its doubt larger.
+    /// True when every value was computed again and is the recorded one, and nothing is missing that makes
+    /// its doubt larger.
     #[must_use]
     pub fn verified(&self) -> bool {
+        self.unresolved == 0 && self.holds_but_for_later_releases()
+    }
+
+    /// True when nothing is wrong, but that records of a later release, which nobody here can read, leave
+    /// readings unchecked.
+    #[must_use]
+    pub fn holds_but_for_later_releases(&self) -> bool {
         let is_doubt_known = self.missing_verifications.is_empty() && self.without_header == 0;
         let is_one_board = self.other_board == 0;
-        self.mismatches == 0 && self.altered_records == 0 && is_doubt_known && is_one_board
+        let are_records_true = self.altered_records == 0 && self.ambiguous_records == 0;
+        let all_checked = self.mismatches == 0 && self.unresolved == self.later_release;
+        all_checked && are_records_true && is_doubt_known && is_one_board
     }
 }
 
@@ -285,7 +361,10 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
         (0, _) if is_empty => Err(NotASession::Empty),
         (0, _) => Err(NotASession::Foreign),
         (_, Some(found)) if found > SESSION_VERSION => Err(NotASession::Newer { found }),
-        _ => Ok(session),
+        _ => {
+            session.put_aside_what_is_named_otherwise();
+            Ok(session)
+        }
     }
 }
 
@@ -295,7 +374,7 @@ fn take(session: &mut Session, entry: Entry, stretch: u32) {
         Entry::Record { id, bytes } => {
             let altered = codec::identity(&bytes) != id;
             let record = codec::decode(&bytes);
-            session.records.insert(id.short(), Held { id, record, altered });
+            session.hold(Held { id, record, altered });
         }
         Entry::Mark(mark) => {
             if session.first_marks.len() < MOST_STARTS {
@@ -322,9 +401,10 @@ pub fn replay(
     other: &[(RecordId, Record)],
     mut visit: impl FnMut(Replayed),
 ) -> io::Result<Summary> {
-    let altered = session.records.values().filter(|held| held.altered).count();
+    let altered = session.all().filter(|held| held.altered).count();
     let mut summary = Summary {
         altered_records: altered as u64,
+        ambiguous_records: session.ambiguous().count() as u64,
         missing_verifications: session.missing_verifications(),
         ..Summary::default()
     };
@@ -365,7 +445,12 @@ pub fn replay(
                 match replayed.matches {
                     Match::Same => {}
                     Match::Different => summary.mismatches += 1,
-                    Match::Unresolved => summary.unresolved += 1,
+                    Match::Unresolved => {
+                        summary.unresolved += 1;
+                        let unresolved = replayed.assessment.unresolved;
+                        let is_later = session.is_of_a_later_release(&reading, unresolved);
+                        summary.later_release += u64::from(is_later);
+                    }
                 }
                 visit(replayed);
             }

@@ -1,7 +1,7 @@
 //! Replays of sessions that are whole, cut short, damaged, altered or something else.
 
 use proptest::prelude::*;
-use rillmark_proto::record::CalibrationResult;
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult};
 use rillmark_proto::wire::frame::{encode, kind};
 
 use super::*;
@@ -138,7 +138,8 @@ fn a_missing_record_is_said_and_the_rest_is_still_compared() {
     frames.remove(2);
     let (_, summary, _) = run(&frames.concat());
     assert_eq!((summary.readings, summary.unresolved, summary.mismatches), (6, 6, 0));
-    assert!(summary.verified());
+    assert_eq!(summary.later_release, 0);
+    assert!(!summary.verified() && !summary.holds_but_for_later_releases(), "nothing was checked");
     let mut altered = reading(5);
     altered.computed.temperature_c = Some(1.0);
     let place = frames.len() - 2;
@@ -158,6 +159,93 @@ fn short_forms_are_resolved_in_the_session_alone() {
     frames[2] = Entry::Record { id, bytes }.frame().expect("it fits");
     let (_, summary, _) = run(&frames.concat());
     assert_eq!((summary.unresolved, summary.altered_records), (6, 1));
+}
+
+/// Of no release that there is.
+const LATER: u8 = 9;
+
+#[test]
+fn readings_under_a_record_of_a_later_release_are_told_apart_from_ones_whose_record_is_missing() {
+    let mut bytes = kept(&ph_record(0.98), true).1.to_vec();
+    bytes[0] = LATER;
+    let id = codec::identity(&bytes);
+    let mut frames = frames();
+    frames[2] = Entry::Record { id, bytes }.frame().expect("it fits");
+    let first = frames.len() - 7;
+    for running in 0..6 {
+        let mut reading = reading(running);
+        reading.calibrations.ph = Some(id.short());
+        frames[first + running as usize] = reading_frame(reading);
+    }
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.unresolved, summary.later_release), (6, 6));
+    assert!(!summary.verified() && summary.holds_but_for_later_releases());
+    // The cell's is missing besides.
+    frames.remove(3);
+    let (_, summary, _) = run(&frames.concat());
+    assert_eq!((summary.unresolved, summary.later_release), (6, 0));
+    assert!(!summary.holds_but_for_later_releases());
+}
+
+/// Two calibrations with one short form, found by trying times.
+fn alike() -> [Entry; 2] {
+    const ALIKE: [i64; 2] = [65_065, 73_174];
+    let at = |utc_ms| record_entry(&CalibrationRecord { utc_ms, ..ph_record(0.98) });
+    ALIKE.map(at)
+}
+
+#[test]
+fn of_records_with_one_short_form_none_is_used_and_both_are_told() {
+    let [one, other] = alike();
+    let id = |entry: &Entry| match entry {
+        Entry::Record { id, .. } => *id,
+        _ => unreachable!("made as one"),
+    };
+    let short = id(&one).short();
+    assert!(short == id(&other).short() && id(&one) != id(&other));
+    let session = |records: &[&Entry], named: &Entry| {
+        let mut frames = frames();
+        let mut header = sample::header(&[]);
+        header.in_force = vec![id(named)];
+        let first = frames.len() - 7;
+        for running in 0..6 {
+            let mut reading = reading(running);
+            reading.calibrations.ph = Some(short);
+            frames[first + running as usize] = reading_frame(reading);
+        }
+        frames[1] = Entry::Header(header).frame().expect("it fits");
+        let records = records.iter().map(|it| it.frame().expect("it fits"));
+        frames.splice(2..3, records.collect::<Vec<_>>());
+        run(&frames.concat())
+    };
+    for records in [[&one, &other], [&other, &one]] {
+        let (found, summary, _) = session(&records, &one);
+        assert_eq!((summary.ambiguous_records, summary.altered_records), (2, 0));
+        assert_eq!((summary.unresolved, summary.mismatches), (6, 0), "no reading is blamed");
+        assert!(!summary.holds_but_for_later_releases());
+        assert_eq!(found.all().filter(|held| held.id.short() == short).count(), 2);
+    }
+    // The other one alone, where the header names this one whole.
+    let (_, summary, _) = session(&[&other], &one);
+    assert_eq!((summary.ambiguous_records, summary.unresolved), (1, 6));
+    // Once more the same is the same.
+    let (_, summary, _) = session(&[&one, &one], &one);
+    assert_eq!((summary.ambiguous_records, summary.unresolved), (0, 0));
+}
+
+#[test]
+fn an_altered_record_beside_the_true_one_is_counted_and_not_used() {
+    let id = kept(&ph_record(0.98), true).0.id;
+    let altered = kept(&ph_record(0.90), true).1.to_vec();
+    let altered = Entry::Record { id, bytes: altered }.frame().expect("it fits");
+    for place in [2, 3] {
+        let mut frames = frames();
+        frames.insert(place, altered.clone());
+        let (_, summary, _) = run(&frames.concat());
+        assert_eq!((summary.altered_records, summary.ambiguous_records), (1, 0), "at {place}");
+        assert_eq!((summary.mismatches, summary.unresolved), (0, 0), "at {place}");
+        assert!(!summary.verified());
+    }
 }
 
 #[test]

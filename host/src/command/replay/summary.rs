@@ -50,7 +50,9 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "clock_set_left_out": summary.clock_sets.left_out(),
         "mismatches": summary.mismatches,
         "unresolved": summary.unresolved,
+        "later_release": summary.later_release,
         "altered_records": summary.altered_records,
+        "ambiguous_records": summary.ambiguous_records,
         "unknown_frames": summary.unknown_frames,
         "end": match summary.end {
             Some(EndReason::Done) => Some("done"),
@@ -60,7 +62,7 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
         "board": first.map(|header| header.board.to_string()),
         "began": first.and_then(|header| utc_text(header.at.utc_ms)),
         "equipment": equipment_json(session.equipment.as_ref()),
-        "records": session.records.values().map(record).collect::<Vec<_>>(),
+        "records": session.all().map(|held| record(session, held)).collect::<Vec<_>>(),
         "notes": *session.notes,
         "notes_left_out": session.notes.left_out(),
         "calibration": other,
@@ -78,13 +80,19 @@ fn gap_json(gap: &Gap) -> Value {
     })
 }
 
-fn record(held: &Held) -> Value {
+/// True for a record that shares its short form with another.
+fn is_ambiguous(session: &Session, held: &Held) -> bool {
+    session.ambiguous().any(|other| other == held)
+}
+
+fn record(session: &Session, held: &Held) -> Value {
     let mut value = match &held.record {
         Ok(record) => record_json(record),
         Err(error) => json!({ "unreadable": error.to_string() }),
     };
     value["id"] = json!(held.id.to_string());
     value["altered"] = json!(held.altered);
+    value["ambiguous"] = json!(is_ambiguous(session, held));
     value
 }
 
@@ -110,13 +118,16 @@ pub(super) fn table(
         let serials: Vec<_> = serials.iter().filter_map(|serial| serial.as_deref()).collect();
         table.row([words::FITTED.to_owned(), serials.join(", ")]);
     }
-    for held in session.records.values() {
+    for held in session.all() {
         let brief = match &held.record {
             Ok(record) => brief(record),
             Err(error) => error.to_string(),
         };
-        let held = words::held(&held.id.short(), &brief, held.altered);
-        table.row([words::RECORD.to_owned(), held]);
+        let said = match is_ambiguous(session, held) {
+            true => words::ambiguous(&held.id, &brief),
+            false => words::held(&held.id.short(), &brief, held.altered),
+        };
+        table.row([words::RECORD.to_owned(), said]);
     }
     for id in &summary.missing_verifications {
         table.row([words::VERIFICATION.to_owned(), words::verification_missing(&id.short())]);

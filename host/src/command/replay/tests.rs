@@ -77,6 +77,16 @@ fn a_damaged_one_says_what_is_missing_and_names_what_does_not_match() {
 }
 
 #[test]
+fn readings_that_cannot_be_checked_are_no_success() {
+    // The electrode's record is gone.
+    let mut frames = frames();
+    frames.remove(2);
+    let failure = say(&frames.concat(), false, None, &[]).result.expect_err("nothing was checked");
+    assert_eq!(failure.exit, Exit::Mismatch);
+    assert!(failure.sentence.contains("6 of 6 readings cannot be checked"), "{failure}");
+}
+
+#[test]
 fn json_is_a_line_a_reading_and_a_summary() {
     let said = say(&damaged(), true, None, &[]);
     assert_eq!(said.result.as_ref().expect_err("a mismatch").exit, Exit::Mismatch);

@@ -314,6 +314,11 @@ pub fn in_run(run: u64, sentence: &str) -> String {
     format!("run {run}: {sentence}")
 }
 
+/// One of several of the same short form.
+pub fn ambiguous(id: &dyn Display, brief: &str) -> String {
+    format!("{id} {brief} (AMBIGUOUS: another record has the same short form)")
+}
+
 /// The computer's clock was set.
 pub fn clock_set(before: &str, by_ms: i64) -> String {
     format!("the computer's clock was set by {:+.1} s {before}", seconds(by_ms))
@@ -433,7 +438,7 @@ pub fn parts(parts: u64, cut_short: u64) -> String {
 
 /// A verification that is not there.
 pub fn verification_missing(id: &dyn Display) -> String {
-    format!("{id} is missing: U may be too small")
+    format!("{id} is missing or cannot be read: U may be too small")
 }
 
 /// Readings that cannot be checked.
@@ -455,44 +460,86 @@ pub fn mismatch_of(running: u32, boot: u32) -> String {
     format!("reading {running} of start {boot} does not match:")
 }
 
-/// A replay that found mismatches, or not all that the doubt of a reading rests on.
-pub fn does_not_match(
-    mismatches: u64,
-    readings: u64,
-    altered_records: u64,
-    missing_verifications: usize,
-    without_header: u64,
-    other_board: u64,
-) -> String {
+/// What a replay found wrong, counted.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Wrong {
+    /// Readings that do not match.
+    pub mismatches: u64,
+    /// All readings.
+    pub readings: u64,
+    /// Records that were altered.
+    pub altered: u64,
+    /// Records that share a short form.
+    pub ambiguous: u64,
+    /// Readings that cannot be checked, those under records of a later release not counted.
+    pub unchecked: u64,
+    /// Readings under records of a later release.
+    pub later_release: u64,
+    /// Verifications that are not to be had.
+    pub missing_verifications: usize,
+    /// Readings under no header.
+    pub without_header: u64,
+    /// Readings of another board than the first ones.
+    pub other_board: u64,
+}
+
+/// A replay that found mismatches, or not all that the readings and their doubt rest on.
+pub fn does_not_match(wrong: &Wrong) -> String {
+    let Wrong { mismatches, readings, altered, ambiguous, .. } = *wrong;
     let mut said = Vec::new();
-    if mismatches > 0 || altered_records > 0 {
+    if mismatches > 0 || altered > 0 {
         said.push(format!("{mismatches} of {readings} readings do not match their raw values."));
     }
-    match altered_records {
+    match altered {
         0 => {}
-        1 => said.push("A calibration record in it was altered.".into()),
-        n => said.push(format!("{n} calibration records in it were altered.")),
+        1 => said.push("A record in it was altered.".into()),
+        n => said.push(format!("{n} records in it were altered.")),
     }
-    if mismatches > 0 || altered_records > 0 {
+    if mismatches > 0 || altered > 0 {
         let relied = "Do not rely on the recorded values; those computed again are in the output.";
         said.push(relied.into());
     }
-    match missing_verifications {
-        0 => {}
-        1 => said.push("The record of a verification is missing: U may be too small.".into()),
-        n => {
-            said.push(format!("The records of {n} verifications are missing: U may be too small."))
-        }
+    if ambiguous > 0 {
+        said.push(
+            "Different records have one short form, and readings name nothing else: nobody can say which \
+             record a reading was computed with. Somebody made one of them so, or two probes were mixed up."
+                .into(),
+        );
     }
-    if without_header > 0 {
+    if wrong.unchecked > 0 {
         said.push(format!(
-            "{without_header} readings stand under no header, so which verifications belong to them is \
-             not known: U may be too small."
+            "{} of {readings} readings cannot be checked: the record of their calibration is missing or \
+             cannot be read.",
+            wrong.unchecked
         ));
     }
-    if other_board > 0 {
+    if wrong.later_release > 0 {
         said.push(format!(
-            "Of another board than the first readings: {other_board}. Keep each board's file apart."
+            "{} of {readings} readings cannot be checked by this program: the record of their calibration \
+             is of a later release. Update rillmark.",
+            wrong.later_release
+        ));
+    }
+    match wrong.missing_verifications {
+        0 => {}
+        1 => said.push(
+            "The record of a verification is missing or cannot be read: U may be too small.".into(),
+        ),
+        n => said.push(format!(
+            "The records of {n} verifications are missing or cannot be read: U may be too small."
+        )),
+    }
+    if wrong.without_header > 0 {
+        said.push(format!(
+            "{} readings stand under no header, so which verifications belong to them is not known: U may \
+             be too small.",
+            wrong.without_header
+        ));
+    }
+    if wrong.other_board > 0 {
+        said.push(format!(
+            "Of another board than the first readings: {}. Keep each board's file apart.",
+            wrong.other_board
         ));
     }
     said.join(" ")

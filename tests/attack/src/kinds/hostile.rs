@@ -139,7 +139,7 @@ fn believes_nothing(
     }
     let bytes = fs::read(case.path("a.session")).unwrap_or_default();
     if let Ok(session) = open(&bytes[..]) {
-        let other = session.records.values().find(|it| {
+        let other = session.all().find(|it| {
             let bytes = it.record.as_ref().ok().and_then(|record| codec::encode(record).ok());
             it.altered || bytes.is_some_and(|bytes| codec::identity(&bytes) != it.id)
         });

@@ -132,6 +132,7 @@ impl Original {
                 of.cut_short,
                 of.unknown_frames,
                 of.altered_records,
+                of.ambiguous_records,
                 of.unresolved,
                 of.mismatches,
                 of.missing_verifications.len() as u64,
@@ -175,9 +176,9 @@ impl Original {
                 return Err(format!("a note: {note:?}"));
             }
         }
-        for (short, held) in &session.records {
-            if self.session.records.get(short) != Some(held) && !held.altered {
-                return Err(format!("a record: {short}"));
+        for held in session.all() {
+            if !held.altered && self.session.all().all(|other| other != held) {
+                return Err(format!("a record: {}", held.id));
             }
         }
         if summary.end.is_some_and(|end| Some(end) != self.summary.end) {
