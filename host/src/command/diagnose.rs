@@ -90,6 +90,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         evidence,
         passed_over: sources.passed_over(&fitted),
         failed: sources.failed(&fitted),
+        parted: sources.parted(&fitted),
         fitted,
         remarks: due.as_ref().map(|due| due.remarks.as_slice()),
     };
@@ -99,6 +100,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     };
     let verdict = match &found.diagnosis.answer {
         _ if !found.failed.is_empty() => Err(Failure::new(Exit::Fails, words::VERIFICATION_FAILED)),
+        _ if !found.parted.is_empty() => Err(Failure::new(Exit::Fails, words::COEFFICIENTS_PART)),
         Answer::NothingFound => Ok(()),
         Answer::Unclear { .. } | Answer::NotEnough => {
             Err(Failure::new(Exit::CannotTell, words::CANNOT_TELL))

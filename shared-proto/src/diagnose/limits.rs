@@ -3,7 +3,7 @@
 
 use crate::reference::sourced;
 use crate::routine::limits::{
-    COMMON_PRACTICE, RESIDUAL_PERCENT, SLOPE_BAND_PERCENT, STIR_PH as STIR_LIMIT,
+    COMMON_PRACTICE, RESIDUAL_PERCENT, RESIDUAL_PH, SLOPE_BAND_PERCENT, STIR_PH as STIR_LIMIT,
 };
 
 /// The numbers with the source of the last.
@@ -28,6 +28,11 @@ pub const SLOPE_MISSING: Band =
     Band { absent: 3.5, usual: 4.2, present: 5.0, source: SLOPE_BAND_PERCENT.source };
 /// A slope with a larger standard uncertainty in percent of Nernst is not known to be good.
 pub const SLOPE_KNOWN_PERCENT: f64 = 2.0;
+/// Coefficients in use may be this far in pH from those that their points give. Twice what a calibration that
+/// leaves them as they were allows.
+pub const PARTED_PH: f64 = 2.0 * RESIDUAL_PH.value;
+/// The same in percent of a conductivity.
+pub const PARTED_PERCENT: f64 = 2.0 * RESIDUAL_PERCENT.value;
 /// Fall of the slope in percent of Nernst since the last calibration.
 pub const SLOPE_FALL: Band = practice(2.5, 5.0);
 /// Offset in mV from 0, where no earlier one is known.

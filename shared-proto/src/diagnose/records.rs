@@ -7,11 +7,12 @@ use heapless::Vec;
 
 use super::electrode::{self, Stand};
 use super::evidence::{CellEvidence, Earlier, ElectrodeEvidence, Evidence, LineSeen, MAX_BEAKERS};
-use super::{cell, stays};
+use super::{cell, limits, stays};
 use crate::calibration::conductivity::ConductivityPoint;
-use crate::calibration::ph::PhPoint;
+use crate::calibration::ph::{OFFSET_PH, PhPoint};
 use crate::record::fitted::Fitted;
 use crate::record::{CalibrationRecord, CalibrationResult, Point, Quantity, Signal};
+use crate::reference::nernst;
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 /// Evidence from records, the latest first. The latest of the electrode and of the cell that are
@@ -72,6 +73,48 @@ fn of_coefficients(record: &CalibrationRecord) -> Option<LineSeen> {
     }
 }
 
+/// How far coefficients that a record puts in force are from those that its own points give.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Parted {
+    /// The largest difference of pH in one of the buffers; infinite where the coefficients give none.
+    Ph(f64),
+    /// The least difference of the conductivity of one of the standards, in percent; infinite likewise.
+    Percent(f64),
+}
+
+/// Whether the coefficients in use are others than the points give: readings are computed with the
+/// coefficients, whatever the points say. `None` where they agree, and where no points tell.
+pub fn parted(record: &CalibrationRecord) -> Option<Parted> {
+    match &record.result {
+        CalibrationResult::Ph(used) => {
+            let stands = stands(record);
+            let line = electrode::line(&stands);
+            let apart = stands.iter().map(|stand| {
+                let by_points = line.map_or(0.0, |line| residual(&line, &stand.point));
+                let used = used.residual(&stand.point).unwrap_or(f64::INFINITY);
+                libm::fabs(used - by_points)
+            });
+            let most = apart.reduce(libm::fmax)?;
+            (most > limits::PARTED_PH).then_some(Parted::Ph(most))
+        }
+        CalibrationResult::Conductivity(used) => {
+            let points = record.points.iter().filter_map(conductivity_point);
+            let above_zero = points.filter(|point| point.standard.get() > 0.0);
+            let apart = above_zero
+                .map(|point| libm::fabs(used.residual_percent(&point).unwrap_or(f64::INFINITY)));
+            let least = apart.reduce(libm::fmin)?;
+            (least > limits::PARTED_PERCENT).then_some(Parted::Percent(least))
+        }
+        CalibrationResult::Temperature(_) => None,
+    }
+}
+
+/// What a line makes of a point, minus the point's own pH.
+fn residual(line: &LineSeen, point: &PhPoint) -> f64 {
+    let per_ph = nernst::millivolts_per_ph(point.temperature) * line.slope_percent / 100.0;
+    OFFSET_PH + (line.offset_mv - point.potential.get()) / per_ph - point.buffer.get()
+}
+
 fn stands(record: &CalibrationRecord) -> Vec<Stand, MAX_BEAKERS> {
     record.points.iter().filter_map(stand).collect()
 }
@@ -124,10 +167,14 @@ const fn constant_kept(record: &CalibrationRecord) -> Option<f64> {
 
 /// The cell constant that a point gives by itself.
 fn constant_alone(point: &Point) -> Option<f64> {
+    stays::constant_alone(conductivity_point(point)?)
+}
+
+fn conductivity_point(point: &Point) -> Option<ConductivityPoint> {
     let Signal::Conductance(raw) = point.signal else {
         return None;
     };
-    let point = ConductivityPoint {
+    Some(ConductivityPoint {
         standard: MicrosiemensPerCm::new(point.value),
         standard_uncertainty: Some(point.value_uncertainty),
         standard_per_kelvin: point.value_per_kelvin,
@@ -135,6 +182,5 @@ fn constant_alone(point: &Point) -> Option<f64> {
         range: raw.range,
         temperature: Celsius::new(point.temperature_c),
         bottle: None,
-    };
-    stays::constant_alone(point)
+    })
 }

@@ -1,10 +1,12 @@
 //! The diagnosis for people and machines.
 
 use rillmark_metrology::assess::Remark;
+use rillmark_proto::diagnose::records::Parted;
 use rillmark_proto::diagnose::rows::row;
 use rillmark_proto::diagnose::set::Member;
 use rillmark_proto::diagnose::sign::Against;
 use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Grade, Kind, Set, Sign};
+use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::fitted::Fitted;
 use rillmark_proto::record::verification::VerificationRecord;
@@ -13,7 +15,7 @@ use serde_json::{Value, json};
 use super::sources::{PassedOver, Why};
 use crate::command::output::{Lean, Table};
 use crate::command::reading_view::remark_json;
-use crate::command::record_view::{fitted_json, of, quantity_code, verification_json};
+use crate::command::record_view::{fitted_json, of, quantity_code, verification_json, what};
 use crate::foreign::shown;
 use crate::words::en::{assess, diagnose as words, manners, verification};
 
@@ -27,6 +29,8 @@ pub(super) struct Found<'a> {
     pub(super) passed_over: Vec<PassedOver>,
     /// Verifications that the calibrations looked at failed.
     pub(super) failed: Vec<&'a VerificationRecord>,
+    /// Calibrations whose coefficients are not those of their points.
+    pub(super) parted: Vec<(ShortId, Quantity, Parted)>,
     /// Of the calibrations in force of a probe.
     pub(super) remarks: Option<&'a [Remark]>,
 }
@@ -169,11 +173,17 @@ impl Found<'_> {
             words::failed(&of(quantity, record.verified()), &point.standard, &found)
         });
         let left_out = Some(self.evidence.electrode.rests_left_out).filter(|count| *count > 0);
-        let mut notes: Vec<String> = failed.chain(left_out.map(words::rests_left_out)).collect();
+        let parted = self
+            .parted
+            .iter()
+            .map(|(short, quantity, by)| words::parted(short, what(*quantity), *by));
+        let left_out = left_out.map(words::rests_left_out);
+        let mut notes: Vec<String> = failed.chain(parted).chain(left_out).collect();
         let mut told: Vec<&Why> = Vec::new();
         for PassedOver { short, why } in &self.passed_over {
             match why {
                 Why::Altered => notes.push(words::altered(short)),
+                Why::Ambiguous => notes.push(words::ambiguous(short)),
                 Why::Unreadable => notes.push(words::unreadable(short)),
                 Why::NotGiven => notes.push(words::not_given(short)),
                 Why::NotFitted { .. } if told.contains(&why) => {}
@@ -212,7 +222,10 @@ impl Found<'_> {
         let names = |set: Set<Cause>| set.iter().map(words::cause).collect::<Vec<_>>();
         let examined = words::examined(self.diagnosis.examined().len(), Cause::ALL.len());
         match &self.diagnosis.answer {
-            Answer::NothingFound if self.failed.is_empty() => words::nothing_found(&examined),
+            Answer::NothingFound if self.failed.is_empty() && self.parted.is_empty() => {
+                words::nothing_found(&examined)
+            }
+            Answer::NothingFound if self.failed.is_empty() => words::nothing_but_parted(&examined),
             Answer::NothingFound => words::nothing_but_failed(&examined),
             Answer::Unclear { .. } => words::unclear(&examined),
             Answer::NotEnough => words::NOT_ENOUGH.to_owned(),
@@ -285,6 +298,13 @@ impl Found<'_> {
             })).collect::<Vec<_>>(),
             "rests_left_out": self.evidence.electrode.rests_left_out,
             "passed_over": self.passed_over.iter().map(passed_over_json).collect::<Vec<_>>(),
+            "coefficients_part": self.parted.iter().map(|(short, _, by)| {
+                let (by, unit) = match by {
+                    Parted::Ph(by) => (by, "pH"),
+                    Parted::Percent(by) => (by, "%"),
+                };
+                json!({ "record": short.to_string(), "by": by, "unit": unit })
+            }).collect::<Vec<_>>(),
             "failed_verifications":
                 self.failed.iter().map(|record| verification_json(record)).collect::<Vec<_>>(),
             "remarks": self.remarks.map(|all| all.iter().map(remark_json).collect::<Vec<_>>()),
@@ -296,6 +316,7 @@ fn passed_over_json(passed: &PassedOver) -> Value {
     let (why, quantity, serial) = match &passed.why {
         Why::NotFitted { quantity, serial } => ("not-fitted", Some(*quantity), serial.as_ref()),
         Why::Altered => ("altered", None, None),
+        Why::Ambiguous => ("ambiguous", None, None),
         Why::Unreadable => ("unreadable", None, None),
         Why::NotGiven => ("not-given", None, None),
     };

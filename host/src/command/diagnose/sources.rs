@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use rillmark_proto::decision::Verdict;
+use rillmark_proto::diagnose::records::{self, Parted};
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::fitted::{Fitted, Serial};
 use rillmark_proto::record::verification::VerificationRecord;
@@ -27,6 +28,8 @@ pub(super) enum Why {
     NotFitted { quantity: Quantity, serial: Option<Serial> },
     /// Its bytes are not those of its identity.
     Altered,
+    /// Another one has the same short form, by which readings name them.
+    Ambiguous,
     /// This release cannot read it.
     Unreadable,
     /// The probe keeps it and cannot hand it out.
@@ -81,11 +84,14 @@ impl Sources {
     }
 
     fn take(&mut self, source: Source, mut session: Session) {
-        for (short, held) in &session.records {
-            match held.altered {
-                true => self.pass_over(*short, Why::Altered),
-                false => self.add(*short, held.record.clone()),
-            }
+        for held in session.records.values().filter(|held| !held.altered) {
+            self.add(held.id.short(), held.record.clone());
+        }
+        for held in session.all().filter(|held| held.altered) {
+            self.pass_over(held.id.short(), Why::Altered);
+        }
+        for held in session.ambiguous() {
+            self.pass_over(held.id.short(), Why::Ambiguous);
         }
         // Nor is a reading computed with what somebody changed.
         session.records.retain(|_, held| !held.altered);
@@ -140,6 +146,15 @@ impl Sources {
             PassedOver { short: *short, why }
         });
         self.bad.iter().cloned().chain(not_fitted).collect()
+    }
+
+    /// The last calibrations of what is fitted whose coefficients are not those of their points.
+    pub(super) fn parted(&self, fitted: &Fitted) -> Vec<(ShortId, Quantity, Parted)> {
+        let last = Quantity::ALL.into_iter().filter_map(|quantity| {
+            let mut all = self.calibrations.iter();
+            all.find(|(_, it)| it.quantity() == quantity && is_of(it, fitted))
+        });
+        last.filter_map(|(short, it)| Some((*short, it.quantity(), records::parted(it)?))).collect()
     }
 
     /// The verifications that the last calibrations of what is fitted failed: of several in one standard

@@ -6,7 +6,7 @@ use rillmark_proto::calibration::ph::DEFAULT_BUFFER_UNCERTAINTY;
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{CalibrationsUsed, Flags, ProbeTime, Raw, Reading};
 use rillmark_proto::record::verification::VerificationRecord;
-use rillmark_proto::record::{CalibrationRecord, Point, Record, Signal};
+use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Point, Record, Signal};
 use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
@@ -233,6 +233,30 @@ fn sessions_of_two_electrodes_are_not_judged_together() {
     let failure = result.expect_err("two electrodes");
     assert_eq!((failure.exit, out.as_str()), (Exit::BadInput, ""));
     assert!(failure.sentence.contains("E-17") && failure.sentence.contains("E-NEW"), "{failure}");
+}
+
+/// Its points are those of a sound electrode; what readings are computed with is not.
+#[test]
+fn coefficients_that_are_not_those_of_the_points_are_told() {
+    let (sound, other) = (exported(ph_record(0.98)), exported(ph_record(0.5)));
+    let (_, seen) = json(&[&sound]);
+    assert_eq!(seen["coefficients_part"], serde_json::json!([]), "{seen}");
+    let (_, seen) = json(&[&other]);
+    assert_eq!(seen["coefficients_part"][0]["unit"], "pH", "{seen}");
+    assert!(seen["coefficients_part"][0]["by"].as_f64().is_some_and(|by| by > 2.0), "{seen}");
+    let (result, text) = say(&[&other], false);
+    assert_eq!(result.expect_err("nothing to rely on").exit, Exit::Fails);
+    assert!(text.contains("NOT those of its points"), "{text}");
+
+    let of = |cell_constant_per_cm| {
+        let mut record = cell_record();
+        if let CalibrationResult::Conductivity(cell) = &mut record.result {
+            cell.cell_constant_per_cm = cell_constant_per_cm;
+        }
+        json(&[&exported(record)]).1["coefficients_part"].clone()
+    };
+    assert_eq!(of(1.009), serde_json::json!([]));
+    assert_eq!(of(2.0)[0]["unit"], "%");
 }
 
 #[test]

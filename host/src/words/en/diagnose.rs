@@ -3,9 +3,12 @@
 //! Advice is common practice, no source, and leaves the last word to the maker.
 
 use rillmark_proto::diagnose::evidence::MAX_BEAKERS;
+use rillmark_proto::diagnose::records::Parted;
 use rillmark_proto::diagnose::sign::Against;
 use rillmark_proto::diagnose::{Cause, Grade, Kind, Observed, Sign};
 use rillmark_proto::identity::ShortId;
+
+use super::probe::computed;
 
 /// Under `--help`.
 pub const EXAMPLE: &str = "\
@@ -241,6 +244,27 @@ pub fn nothing_but_failed(examined: &str) -> String {
         "A verification FAILED, and nothing found in what was examined ({examined}) explains it."
     )
 }
+/// No sign is present, and still the coefficients in use are not those of the points.
+pub fn nothing_but_parted(examined: &str) -> String {
+    format!(
+        "A calibration's coefficients are NOT those of its points; nothing else found in what was examined \
+         ({examined})."
+    )
+}
+/// Coefficients in use that are not those of the points.
+pub fn parted(short: &ShortId, of: &str, by: Parted) -> String {
+    let by = match by {
+        Parted::Ph(by) => format!("{} pH", computed(by, 2)),
+        Parted::Percent(by) => format!("{} %", computed(by, 1)),
+    };
+    format!(
+        "record {short} of the {of}: its coefficients, with which readings are computed, are by {by} from \
+         what its own points give. Do not rely on those readings; calibrate."
+    )
+}
+/// After a diagnosis of coefficients that are not those of the points.
+pub const COEFFICIENTS_PART: &str =
+    "a calibration's coefficients are not those of its points: calibrate, then diagnose again";
 /// What was looked at.
 pub fn looked_at(names: &[String]) -> String {
     format!("Looked at: {}.", names.join(", "))
@@ -265,6 +289,12 @@ pub fn altered(short: &ShortId) -> String {
     format!(
         "record {short} in the session was altered: its bytes are not those of its identity. It was passed \
          over."
+    )
+}
+/// A record that shares its short form.
+pub fn ambiguous(short: &ShortId) -> String {
+    format!(
+        "another record has the short form {short} too, by which readings name them: passed over."
     )
 }
 /// A record of a later release, or a damaged one.
