@@ -34,10 +34,16 @@ fn calibrate_again(folder: &Path) {
 
 /// A probe with two calibrations of its electrode, the first of which is exported.
 fn probe(folder: &Path) -> (String, Vec<u8>) {
+    let one = probe_with_one(folder);
+    calibrate_again(folder);
+    one
+}
+
+/// The same with the first of them alone.
+fn probe_with_one(folder: &Path) -> (String, Vec<u8>) {
     said(folder, &["equip", "--electrode", "E-17", "--cell", "K-3", "--thermometer", "T-2"]);
     let first = said(folder, &CALIBRATE)["id"].as_str().expect("an identity").to_owned();
     said(folder, &["show", "--record", &first, "--export", "first.record"]);
-    calibrate_again(folder);
     (first, fs::read(folder.join("first.record")).expect("exported"))
 }
 
@@ -106,6 +112,36 @@ fn a_damaged_record_is_listed_every_command_goes_on_and_it_is_kept_again_from_a_
     let before = said(folder, &["show"]);
     said(folder, &["keep", "first.record"]);
     assert_eq!(in_force(&said(folder, &["show"])), in_force(&before));
+}
+
+/// It is not taken for a sensor that was never calibrated: the way back is said, and nothing of equipping.
+#[test]
+fn a_damaged_calibration_in_force_is_told_with_the_way_back() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let (_, bytes) = probe_with_one(folder);
+    damage(folder, &bytes);
+    let people = |arguments: &[&str]| {
+        let mut command = rillmark();
+        command.args(["--port", "virtual"]).args(arguments).current_dir(folder);
+        let output = command.output().expect("it runs");
+        let text = [output.stdout, output.stderr].concat();
+        (output.status.code(), String::from_utf8(text).expect("UTF-8"))
+    };
+    let verify = ["verify", "ph", "--standard", "phosphate-1-3.5,at=21", "--profile", "field"];
+    let log = ["log", "--out", "a.session", "--every", "5", "--count", "2"];
+    for (arguments, code) in [
+        (&["show"][..], 0),
+        (&["watch", "--count", "2"], 0),
+        (&log, 0),
+        (&verify, 6),
+        (&["show", "--budget=-25,21"], 6),
+    ] {
+        let (ended, text) = people(arguments);
+        assert_eq!(ended, Some(code), "{arguments:?}: {text}");
+        let is_said = text.contains("rillmark keep FILE") && !text.contains("rillmark equip");
+        assert!(is_said, "{arguments:?}: {text}");
+    }
 }
 
 #[test]

@@ -34,7 +34,7 @@ pub(super) fn line(from: &mut dyn BufRead) -> io::Result<Option<String>> {
 /// Those of the file, and what is too large or no text.
 pub(super) fn text(path: &Path) -> io::Result<String> {
     let bytes = all(&mut File::open(path)?, MAX_TEXT)?;
-    String::from_utf8(bytes).map_err(|error| io::Error::new(io::ErrorKind::InvalidData, error))
+    String::from_utf8(bytes).map_err(|_| io::Error::new(io::ErrorKind::InvalidData, words::NO_TEXT))
 }
 
 /// All bytes there are, up to so many.
@@ -52,6 +52,14 @@ pub(super) fn all(from: &mut dyn Read, most: u64) -> io::Result<Vec<u8>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_no_text_is_said_in_plain_words() {
+        let file = tempfile::NamedTempFile::new().expect("a folder");
+        std::fs::write(file.path(), b"\xff\xd8\xff\xe0 a picture").expect("there is room");
+        let error = text(file.path()).expect_err("no text").to_string();
+        assert_eq!(error, words::NO_TEXT);
+    }
 
     #[test]
     fn lines_come_one_by_one_whatever_they_hold() {

@@ -17,12 +17,18 @@ impl Told {
         let potential = raw.potential_nv.is_some() && computed.ph.is_none();
         let conducts = raw.conductance.is_some() && computed.conductivity_us_cm.is_none();
         let warm = computed.temperature_c.is_some();
+        // A store that is damaged may hold the calibration: nobody has to say what is fitted then.
+        let is_damaged = flags.has(Flags::STORE_FAULT);
+        let (no_ph, no_conductivity) = match is_damaged {
+            true => (words::NO_PH_UNREAD, words::NO_CONDUCTIVITY_UNREAD),
+            false => (words::NO_PH_UNCALIBRATED, words::NO_CONDUCTIVITY_UNCALIBRATED),
+        };
         let all = [
             of(flags.has(Flags::CLOCK_LOST), words::READ_WITHOUT_CLOCK),
-            of(potential && !ph, words::NO_PH_UNCALIBRATED),
+            of(potential && !ph, no_ph),
             of(potential && ph && !warm, words::NO_PH_WITHOUT_TEMPERATURE),
             of(potential && ph && warm, words::NO_PH_OUTSIDE),
-            of(conducts && !cell, words::NO_CONDUCTIVITY_UNCALIBRATED),
+            of(conducts && !cell, no_conductivity),
         ];
         let new: Vec<_> = all.into_iter().flatten().filter(|it| !self.0.contains(it)).collect();
         self.0.extend(&new);
@@ -51,5 +57,15 @@ mod tests {
         assert_eq!(told.add(&reading), [words::NO_PH_OUTSIDE]);
         reading.computed.ph = Some(7.0);
         assert_eq!(Told::default().add(&reading), [words::READ_WITHOUT_CLOCK]);
+    }
+
+    #[test]
+    fn a_damaged_store_is_not_taken_for_a_sensor_without_a_calibration() {
+        let mut reading = empty_reading(1);
+        reading.raw.potential_nv = Some(20_000_000);
+        reading.flags = Flags::STORE_FAULT;
+        let said = Told::default().add(&reading);
+        assert_eq!(said, [words::NO_PH_UNREAD]);
+        assert!(said[0].contains("rillmark keep FILE") && !said[0].contains("equip"), "{said:?}");
     }
 }

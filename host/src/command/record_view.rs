@@ -16,7 +16,7 @@ pub(super) use self::calibration::{brief as calibration_brief, calibration_json}
 pub(super) use self::point::point_json;
 pub(super) use self::verification::verification_json;
 use super::output::{Lean, Table};
-use crate::exit::Failure;
+use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, ProbeError};
 use crate::session::time::utc_text;
 use crate::words::en::{probe as words, verification as verification_words, versions};
@@ -83,6 +83,19 @@ fn unreadable(error: &Unread) -> String {
     }
 }
 
+/// Nothing, unless the calibration of this quantity that is in force cannot be read.
+///
+/// # Errors
+/// [`Exit::Refused`] then, with the way back: it is not so that there is none.
+pub(super) fn readable(kept: &[Kept], quantity: Quantity) -> Result<(), Failure> {
+    let mut in_force = kept.iter().filter(|kept| kept.in_force && kept.quantity == quantity);
+    let refusal = in_force.find_map(|kept| match &kept.record {
+        Ok(_) => None,
+        Err(error) => Some(kept.way_back().unwrap_or_else(|| unreadable(error))),
+    });
+    refusal.map_or(Ok(()), |sentence| Err(Failure::new(Exit::Refused, sentence)))
+}
+
 /// UTC for people, to the second.
 pub(super) fn utc(utc_ms: i64) -> String {
     utc_text(utc_ms).map_or_else(
@@ -124,6 +137,14 @@ impl Kept {
         let version = *self.bytes.first()?;
         let is_unread = self.in_force && version > record_max;
         is_unread.then(|| versions::in_force_unread(&self.id.short(), version, record_max))
+    }
+
+    /// What to do about a record that is damaged; one of a later release is whole.
+    pub(super) fn way_back(&self) -> Option<String> {
+        match self.record.as_ref().err()? {
+            Unread::Here(codec::DecodeError::NewerVersion { .. }) => None,
+            error => Some(words::keep_again(&self.id.short(), &unreadable(error))),
+        }
     }
 
     /// One line a record.

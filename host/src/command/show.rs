@@ -14,7 +14,7 @@ use super::budget::{self, pair, water};
 use super::equip::equipment_rows;
 use super::in_force::{in_force, lines, remarks_json};
 use super::new_file::NewFile;
-use super::record_view::{Kept, equipment_json, kept_records, utc};
+use super::record_view::{Kept, equipment_json, kept_records, readable, utc};
 use super::{Context, output, start_view};
 use crate::exit::{Exit, Failure};
 use crate::link::probe::{Probe, ProbeError, connect};
@@ -70,9 +70,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let now_ms = probe.link().utc_ms();
     let in_force = in_force(&kept, equipment.as_ref(), now_ms);
     if let Some((mv, celsius)) = options.budget {
+        readable(&kept, Quantity::Ph)?;
         return ph_budget(&in_force, mv, celsius, options.water, context);
     }
     if let Some((us, celsius)) = options.budget_conductivity {
+        readable(&kept, Quantity::Conductivity)?;
         return conductivity_budget(&in_force, us, celsius, context);
     }
     if let Some(wanted) = options.record {
@@ -140,7 +142,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         kept => Kept::table(kept, now_ms),
     };
     let unread = kept.iter().filter_map(|kept| kept.unread_by_probe(answer.record_max));
-    let records = records + &unread.map(|sentence| format!("\n{sentence}\n")).collect::<String>();
+    let unread = unread.chain(kept.iter().filter_map(Kept::way_back));
+    let sentence = |sentence: String| format!("\n{}", output::line_of(&sentence));
+    let records = records + &unread.map(sentence).collect::<String>();
     let remarks = match lines(&in_force) {
         none if none.is_empty() => none,
         lines => format!("\n{lines}"),

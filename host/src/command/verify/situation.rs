@@ -7,7 +7,7 @@ use rillmark_proto::record::{CalibrationRecord, Outcome, Record};
 use rillmark_proto::routine::verify::{VerifyPlan, VerifySituation};
 
 use super::super::in_force::in_force;
-use super::super::record_view::{Kept, age_days, calibration_brief, kept_records};
+use super::super::record_view::{Kept, age_days, calibration_brief, kept_records, readable};
 use crate::exit::Failure;
 use crate::link::probe::Probe;
 use crate::words::en::{probe as probe_words, verification as words};
@@ -21,6 +21,7 @@ pub(super) fn of(
     let equipment = probe.equipment()?;
     let fitted = equipment.as_ref().map(|it| it.fitted.clone()).unwrap_or_default();
     let kept = kept_records(probe)?;
+    readable(&kept, plan.quantity)?;
     let utc_ms = probe.link().utc_ms();
     let mut situation = VerifySituation {
         board: probe.answer().board,

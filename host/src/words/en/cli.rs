@@ -14,10 +14,15 @@ Exit codes:
   5  the probe does not answer, or speaks another protocol
   6  the probe, the routine or a fit refused; nothing was changed
   7  a file could not be written or read
-  8  a replay found readings that do not match their raw values, or records missing
+  8  a replay found readings that do not match their raw values, or records missing,
+     unreadable, altered or not to be told apart
   9  the operator cancelled; nothing was changed
   10  a verification failed, and its record is kept; or a board check
-  11  a verification could not be decided, and its record is kept; or a board check";
+  11  a verification could not be decided, and its record is kept; or a board check; or
+     a replay met records of a later release";
+
+/// A picture, a program or the like where a text is expected.
+pub const NO_TEXT: &str = "it is no plain text (UTF-8)";
 
 /// More than there is any sense in.
 pub fn too_large(most: u64) -> String {

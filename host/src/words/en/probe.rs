@@ -292,6 +292,13 @@ pub const CLOCK_LOST: &str = "has lost its time; `rillmark equip` sets it";
 pub const FITTED: &str = "fitted";
 /// A record whose bytes are damaged.
 pub const RECORD_DAMAGED: &str = "damaged in the probe's store: nothing is computed with it";
+/// The way back from a record of a probe that cannot be read.
+pub fn keep_again(short: &dyn Display, why: &str) -> String {
+    format!(
+        "Record {short}: {why}. Keep it again from a copy (`rillmark keep FILE`), or calibrate. See the \
+         README, *When the store is damaged*."
+    )
+}
 /// Nobody said what is fitted.
 pub const NEVER_SAID: &str = "nobody said yet; say it with `rillmark equip`";
 /// The electrode.
@@ -386,17 +393,23 @@ pub fn ph_result(slope_percent: f64, u_slope: f64, offset_mv: f64, u_offset: f64
 
 /// What is computed from numbers of a record, which may lead beyond all numbers where somebody altered it.
 pub(super) fn computed(value: f64, decimals: usize) -> String {
-    if value.is_finite() { format!("{value:.decimals$}") } else { "not known".to_owned() }
+    match value.abs() {
+        0.0..1e9 => format!("{value:.decimals$}"),
+        // Nobody reads three hundred digits.
+        size if size.is_finite() => format!("{value:.1e}"),
+        _ => "not known".to_owned(),
+    }
 }
 
 /// Cell constant with its standard uncertainty.
 pub fn cell_result(per_cm: f64, uncertainty: f64) -> String {
-    format!("cell constant {per_cm:.4} ± {uncertainty:.4} /cm (k = 1)")
+    let [per_cm, uncertainty] = [per_cm, uncertainty].map(|value| computed(value, 4));
+    format!("cell constant {per_cm} ± {uncertainty} /cm (k = 1)")
 }
 
 /// The check after a calibration.
 pub fn as_left(expected: f64, found: f64) -> String {
-    format!("{found:.3} found, {expected:.3} expected")
+    format!("{} found, {} expected", computed(found, 3), computed(expected, 3))
 }
 
 /// An age, for a table.
@@ -446,6 +459,10 @@ pub const READ_WITHOUT_CLOCK: &str = "clock-lost: the probe's clock has lost its
 /// Why there is no pH.
 pub const NO_PH_UNCALIBRATED: &str = "pH is '-' because this electrode has no calibration in the probe: say \
      what is fitted (`rillmark equip`), then `rillmark calibrate ph`.";
+/// The same, when the probe's store is damaged.
+pub const NO_PH_UNREAD: &str = "pH is '-' because no calibration of this electrode can be read in the probe, \
+     whose store is damaged (`rillmark show` says what). If its record is: keep it again from a copy \
+     (`rillmark keep FILE`), or `rillmark calibrate ph`. See the README, *When the store is damaged*.";
 /// The same.
 pub const NO_PH_WITHOUT_TEMPERATURE: &str = "pH is '-' because there is no temperature: look at the \
      thermometer's plug and lead.";
@@ -455,6 +472,11 @@ pub const NO_PH_OUTSIDE: &str = "pH is '-' because the potential has none under 
 /// Why there is no conductivity.
 pub const NO_CONDUCTIVITY_UNCALIBRATED: &str = "conductivity is '-' because this cell has no calibration in \
      the probe: say what is fitted (`rillmark equip`), then `rillmark calibrate conductivity`.";
+/// The same, when the probe's store is damaged.
+pub const NO_CONDUCTIVITY_UNREAD: &str = "conductivity is '-' because no calibration of this cell can be read \
+     in the probe, whose store is damaged (`rillmark show` says what). If its record is: keep it again from a \
+     copy (`rillmark keep FILE`), or `rillmark calibrate conductivity`. See the README, *When the store is \
+     damaged*.";
 
 /// A serial that would not be found again.
 pub fn serial_with_spaces(serial: &str) -> String {

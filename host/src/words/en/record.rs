@@ -11,7 +11,7 @@ pub const REFERRED: &str = "to 25 °C by";
 
 /// A zero with its standard uncertainty.
 pub fn zero(us: f64, uncertainty: f64) -> String {
-    format!("{us:.3} µS (standard uncertainty {uncertainty:.3} µS)")
+    format!("{} µS (standard uncertainty {} µS)", computed(us, 3), computed(uncertainty, 3))
 }
 
 /// A straight line.
@@ -44,7 +44,8 @@ pub fn thermometer_result(kind: &str, offset_k: (f64, f64), at_c: f64, gain: (f6
     let ((offset_k, u_k), (gain, u_gain)) = (offset_k, gain);
     let sign = if (100.0 * gain).is_finite() && !gain.is_sign_negative() { "+" } else { "" };
     format!(
-        "{kind}, {offset_k:+.3} ± {u_k:.3} K at {at_c:.1} °C, gain {sign}{} ± {} % (k = 1)",
+        "{kind}, {offset_k:+.3} ± {} K at {at_c:.1} °C, gain {sign}{} ± {} % (k = 1)",
+        computed(u_k, 3),
         computed(100.0 * gain, 2),
         computed(100.0 * u_gain, 2)
     )

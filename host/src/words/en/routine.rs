@@ -37,7 +37,7 @@ else in it, and `at=8/22` or `beaker=borax/phosphate-1-1` goes on when the stand
 An answers file has one answer a line, for each question in its turn: done, continue (or adjust),
 override REASON, wait, leave, retry, cancel. Lines that begin with # are passed over.
 
-Ctrl-C cancels: at once while a reading settles, after Enter at a question.";
+Ctrl-C cancels at once.";
 /// Under `calibrate conductivity --help`.
 pub const EXAMPLE_CONDUCTIVITY: &str = "\
 Example:
@@ -328,7 +328,10 @@ pub fn reason_too_long(bytes: usize, most: usize) -> String {
 
 /// The answers file.
 pub fn cannot_read_answers(name: &str, error: &dyn Display) -> String {
-    format!("cannot read the answers in {name}: {error}.")
+    format!(
+        "cannot read the answers in {name}: {error}. Name a text file with one answer a line \
+         (`rillmark calibrate --help`)."
+    )
 }
 
 /// The coefficient.
