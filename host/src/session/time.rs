@@ -129,6 +129,9 @@ pub struct Dating {
     is_new_run: bool,
     /// Readings may be missing since the last mark.
     is_after_gap: bool,
+    /// For how many ms the computer may have slept, less what passed since on the probe's clock alone: so late
+    /// may come what waited meanwhile.
+    slept_ms: i128,
     /// By how many ms the last mark says that UTC does not go on evenly.
     set: Option<(i128, Why)>,
     /// The last reading, its number and its UTC.
@@ -194,6 +197,13 @@ impl Dating {
             Some(last) => self.follow(last, next),
             None => (next, None),
         };
+        if let Some(passed) = self.anchor.map(|last| Passed::between(&last, &anchor)) {
+            let slept = match passed.by_monotonic() {
+                by if by > PARTED_MS => self.slept_ms + by,
+                _ => self.slept_ms + passed.late().min(0),
+            };
+            self.slept_ms = if self.is_new_run { 0 } else { slept.max(0) };
+        }
         self.anchor = Some(anchor);
         // That of a mark whose reading is gone stays to be told, unless it was set back.
         self.set = match (self.set.take(), set) {
@@ -268,7 +278,7 @@ impl Dating {
             };
         }
         // A computer that slept has a monotonic clock that is behind the probe's.
-        let is_ahead = by <= PARTED_MS && -late > HELD_MS + drift;
+        let is_ahead = by <= PARTED_MS && -late > HELD_MS + drift + self.slept_ms;
         if is_back || is_ahead || late > HELD_MS + drift {
             return (next, Some((-late, Why::Probe)));
         }

@@ -80,6 +80,26 @@ fn a_computer_that_slept_was_not_set() {
 }
 
 #[test]
+fn what_waited_while_the_computer_slept_says_nothing_of_the_probe() {
+    // Readings every two minutes; the computer sleeps for an hour behind the first one.
+    const HOUR: u64 = 3_600_000;
+    let mut dating = Dating::default();
+    dating.begin();
+    dating.mark(&mark(1, 0, 0, 0));
+    date(&mut dating, 1, 0);
+    for nth in 1..=30 {
+        let waited = mark(1, nth * 120_000, 1_000 + nth, (HOUR + 1_000 + nth) as i64);
+        assert!(dating.needs(&waited));
+        dating.mark(&waited);
+        let set = dating.date(&reading(1, nth * 120_000)).1.map(|set| set.why);
+        assert!(!matches!(set, Some(Why::Probe)), "{nth}: {set:?}");
+    }
+    // Then a jump of the probe's clock is one again.
+    dating.mark(&mark(1, 2 * HOUR, 130_000, (HOUR + 130_000) as i64));
+    assert_eq!(dating.date(&reading(1, 2 * HOUR)).1.map(|set| set.why), Some(Why::Probe));
+}
+
+#[test]
 fn time_never_runs_backwards_unsaid_however_little() {
     let mut dating = Dating::default();
     dating.mark(&mark(1, 0, 0, 0));
