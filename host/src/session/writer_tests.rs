@@ -120,8 +120,8 @@ fn a_file_that_is_moved_replaced_or_cut_while_it_is_written_ends_the_log() {
     let replaced = |path: &Path| moved(path).and_then(|()| fs::write(path, b"another"));
     let deleted = |path: &Path| fs::remove_file(path);
     let cut = |path: &Path| fs::write(path, b"");
-    let ways: [&dyn Fn(&Path) -> io::Result<()>; 4] = [&moved, &replaced, &deleted, &cut];
-    for way in ways {
+    type Way<'a> = &'a dyn Fn(&Path) -> io::Result<()>;
+    for way in [&moved as Way<'_>, &replaced, &deleted, &cut] {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("a.session");
         let mut writer = Writer::create(&path).expect("free");
