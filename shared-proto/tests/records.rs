@@ -243,11 +243,14 @@ fn forged(record: &Record) -> Vec<u8> {
     [&[RECORD_VERSION], &body[..]].concat()
 }
 
+/// What is altered, and how.
+type Case<T> = (&'static str, fn(&mut T));
+
 /// What cannot be found by a calibration is no record: each of these gave a value, or an uncertainty far too
 /// small, before it was refused.
 #[test]
 fn impossible_coefficients_are_no_record() {
-    let ph_at: [(&str, fn(&mut PhCalibration)); 9] = [
+    let ph_at: [Case<PhCalibration>; 9] = [
         ("slope 0", |ph| ph.slope_fraction = 0.0),
         ("slope -1", |ph| ph.slope_fraction = -1.0),
         ("slope 1e308", |ph| ph.slope_fraction = 1e308),
@@ -258,7 +261,7 @@ fn impossible_coefficients_are_no_record() {
         ("covariance", |ph| ph.covariance.slope_offset_mv = 0.1251),
         ("negative covariance", |ph| ph.covariance.slope_offset_mv = -0.1251),
     ];
-    let cell_at: [(&str, fn(&mut ConductivityCalibration)); 7] = [
+    let cell_at: [Case<ConductivityCalibration>; 7] = [
         ("constant 0", |cell| cell.cell_constant_per_cm = 0.0),
         ("constant below 0", |cell| cell.cell_constant_per_cm = -1.0),
         ("constant 1e308", |cell| cell.cell_constant_per_cm = 1e308),
@@ -267,7 +270,7 @@ fn impossible_coefficients_are_no_record() {
         ("factor", |cell| cell.range_factor[0] = Some(0.0)),
         ("covariance", |cell| cell.cell_series_ohm_per_cm = -1e3),
     ];
-    let thermometer_at: [(&str, fn(&mut TemperatureCalibration)); 5] = [
+    let thermometer_at: [Case<TemperatureCalibration>; 5] = [
         ("R0", |it| it.thermometer = Thermometer::Platinum { r0_ohm: 0.0 }),
         ("beta", |it| {
             it.thermometer = Thermometer::Thermistor { r25_ohm: 1e4, beta_k: -3950.0 };
