@@ -43,16 +43,18 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let json = if case.once_in(2) { &["--json"][..] } else { &[] };
     let all = [json, &["--port", &liar.port], &arguments].concat();
-    let mut command = case.rillmark(&all);
+    let (mut command, mut ends) = (case.rillmark(&all), ENDS);
+    // Planted: one that goes on whatever comes, and less patience with it.
     if case.is_planted("endless") {
-        command = Command::new("sleep");
-        command.arg("1000");
+        command = Command::new("sh");
+        command.args(["-c", "trap '' INT; while :; do sleep 0.1; done"]);
+        ends = Duration::from_secs(1);
     }
     // Whoever asks for a number of readings waits for them.
-    let waits = arguments.contains(&"--count");
+    let waits = arguments.contains(&"--count") && !case.is_planted("endless");
     let mut ran = match waits {
         true => run_until(&mut command, TYPED, INTERRUPT, INTERRUPT + ENDS_THEN),
-        false => run(&mut command, TYPED, ENDS),
+        false => run(&mut command, TYPED, ends),
     };
     if case.is_planted("terminal") {
         ran.out.push('\u{1b}');
