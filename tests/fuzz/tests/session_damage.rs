@@ -1,7 +1,7 @@
 //! A short pass over damaged sessions; `examples/session_damage.rs` is the long one.
 
 use rillmark_fuzz::random::Random;
-use rillmark_fuzz::session::{Counts, Damage, Verdict, originals};
+use rillmark_fuzz::session::{Counts, Damage, Fault, Verdict, originals};
 
 /// Of each kind of damage to each session.
 const OF_EACH: usize = 120;
@@ -44,5 +44,28 @@ fn a_bit_costs_at_most_one_reading() {
                 session.name
             );
         }
+    }
+}
+
+/// One that stands there twice is not counted for one that is gone.
+#[test]
+fn a_double_hides_no_loss() {
+    for session in originals() {
+        let verdict = session.spoilt(Fault::LostBesideDouble);
+        assert_eq!(verdict, Verdict::Told { lost: 1 }, "{}", session.name);
+    }
+}
+
+/// What is planted is found.
+#[test]
+fn a_fault_that_a_file_does_not_tell_is_seen() {
+    for session in originals() {
+        assert!(matches!(session.spoilt(Fault::Lost), Verdict::Silent(_)), "{}", session.name);
+        assert!(
+            matches!(session.spoilt(Fault::Invented), Verdict::Invented(_)),
+            "{}",
+            session.name
+        );
+        assert_eq!(session.spoilt(Fault::LostTwo), Verdict::Told { lost: 2 }, "{}", session.name);
     }
 }

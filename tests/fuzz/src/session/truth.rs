@@ -27,6 +27,8 @@ pub enum Fault {
     LostTwo,
     /// The last one is whole, and another.
     Invented,
+    /// The last one is gone under its end, and the one before stands there twice.
+    LostBesideDouble,
 }
 
 /// A session that nothing happened to.
@@ -136,9 +138,13 @@ impl Original {
             return [before, frame, behind].concat();
         }
         // The last ones, of which no number tells; and where one is gone its end counts as much less.
-        let many = if fault == Fault::Lost { 1 } else { 2 };
+        let many = if fault == Fault::LostTwo { 2 } else { 1 };
         spans.retain(|span| !readings[..many].contains(span));
-        if fault == Fault::LostTwo {
+        if let (Fault::LostBesideDouble, Some(double)) = (fault, readings.get(1)) {
+            let at = spans.iter().position(|span| span == double).unwrap_or(0);
+            spans.insert(at, double.clone());
+        }
+        if fault != Fault::Lost {
             return spans.into_iter().flat_map(|it| self.bytes[it].to_vec()).collect();
         }
         let end = spans.pop();
