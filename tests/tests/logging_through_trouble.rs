@@ -128,7 +128,10 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
     wait_until("readings", || size(&file) > 2_000);
     probe.order("unplug");
     // Before it stands why a probe that was never set and calibrated shows no pH.
-    let loss = std::iter::repeat_with(&mut next_line).find(|line| !line.starts_with("note: "));
+    // At this speed a hundredth of a second is a second of the probe's, so its line may seem late too.
+    let is_beside =
+        |line: &String| ["note: ", "the line had held"].iter().any(|begin| line.starts_with(begin));
+    let loss = std::iter::repeat_with(&mut next_line).find(|line| !is_beside(line));
     let loss = loss.expect("it says more");
     assert!(loss.contains("is lost; waiting for the probe"), "the loss is said: {loss}");
     thread::sleep(Duration::from_millis(300));
@@ -140,7 +143,7 @@ fn a_pulled_cable_is_a_gap_in_the_same_file() {
         if line.starts_with("Going on after") {
             break;
         }
-        assert!(line.ends_with("The log goes on by itself."), "{line}");
+        assert!(is_beside(&line) || line.ends_with("The log goes on by itself."), "{line}");
     }
     let before = size(&file);
     wait_until("readings after the gap", || size(&file) > before + 2_000);
