@@ -25,7 +25,7 @@ impl Alter {
     #[must_use]
     pub fn altered(self, seeds: &[Vec<u8>], random: &mut Random) -> Vec<u8> {
         let mut input = random.one_of(seeds).clone();
-        // One in some thousands stays as it is: what is valid has to be taken.
+        // One in ten stays as it is: what is valid has to be taken.
         for _ in 0..random.below(5).max(random.below(2)) {
             let other = random.one_of(seeds);
             match self {
