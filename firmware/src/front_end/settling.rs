@@ -1,0 +1,148 @@
+//! Whether the electrode's input stands still behind its membrane.
+//!
+//! The input forgets a step with the time constant of membrane and cable, and no wait knows the membrane:
+//! 0.1 s at 500 MΩ, a second when the same glass is 25 K colder, more when it is dry or clogged. So the
+//! last averages themselves say it, whatever the membrane is; a bound on time says when to stop asking.
+
+use crate::adc::Sum;
+use crate::constants::{ELECTRODE_NV_PER_CODE, STILL_AVERAGES, STILL_NV};
+
+/// The last averages of the electrode, and until when its input may be on its way.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Settling {
+    /// Oldest first.
+    averages: [Sum; STILL_AVERAGES],
+    count: usize,
+    /// `None` once it stood still.
+    open_until_us: Option<u64>,
+}
+
+impl Settling {
+    /// Something moved the input; what still moves after this time since the start is the electrode itself,
+    /// or its water.
+    pub fn disturb(&mut self, until_us: u64) {
+        let until_us = until_us.max(self.open_until_us.unwrap_or(0));
+        *self = Self { open_until_us: Some(until_us), ..Self::default() };
+    }
+
+    /// Takes an average of 100 ms.
+    pub fn push(&mut self, average: Sum) {
+        self.averages.rotate_left(1);
+        self.averages[STILL_AVERAGES - 1] = average;
+        self.count = (self.count + 1).min(STILL_AVERAGES);
+        if self.stands_still() {
+            self.open_until_us = None;
+        }
+    }
+
+    /// True once the input stood still since it was disturbed.
+    pub fn has_settled(&self) -> bool {
+        self.open_until_us.is_none()
+    }
+
+    /// True at this time since the start when the input may still be on its way.
+    pub fn is_open(&self, now_us: u64) -> bool {
+        self.open_until_us.is_some_and(|until| now_us < until)
+    }
+
+    /// Averages without which nothing can be said of an input that has not settled.
+    pub fn missing(&self) -> usize {
+        if self.has_settled() { 0 } else { STILL_AVERAGES - self.count }
+    }
+
+    /// The last averages together, [`STILL_AVERAGES`] at most.
+    pub fn last(&self, averages: usize) -> Sum {
+        self.averages.iter().rev().take(averages).fold(Sum::default(), |sum, each| sum.with(each))
+    }
+
+    /// True unless the averages went one way all the time, and by more than [`STILL_NV`] from the first two
+    /// to the last two. Noise seldom goes one way five times; something that settles always does.
+    fn stands_still(&self) -> bool {
+        let codes = self.averages.map(|each| each.codes);
+        let [a, b, c, d, e] = codes;
+        let goes_up = a < b && b < c && c < d && d < e;
+        let goes_down = a > b && b > c && c > d && d > e;
+        let moved = ((d + e) - (a + b)) * ELECTRODE_NV_PER_CODE;
+        let two = i64::from(Sum::conversions(2));
+        let is_still = !(goes_up || goes_down) || moved.abs() <= STILL_NV * two;
+        self.count == STILL_AVERAGES && is_still
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::vec::Vec;
+
+    /// An average of 50 codes whose mean is this many nV.
+    fn average(nv: f64) -> Sum {
+        let count = Sum::conversions(1);
+        let codes = libm::round(nv * f64::from(count) / ELECTRODE_NV_PER_CODE as f64) as i64;
+        Sum { codes, count, clipped: false }
+    }
+
+    fn after(nv: impl IntoIterator<Item = f64>) -> Settling {
+        let mut settling = Settling::default();
+        settling.disturb(1_000);
+        nv.into_iter().for_each(|nv| settling.push(average(nv)));
+        settling
+    }
+
+    #[test]
+    fn it_takes_five_averages_and_time_has_an_end() {
+        let mut settling = after([0.0; 4]);
+        assert_eq!((settling.missing(), settling.has_settled()), (1, false));
+        assert!(settling.is_open(999) && !settling.is_open(1_000));
+        settling.push(average(0.0));
+        assert!(settling.has_settled() && !settling.is_open(0));
+        assert_eq!(settling.missing(), 0);
+        settling.disturb(500);
+        assert!(settling.is_open(499) && settling.missing() == 5);
+        settling.disturb(400);
+        assert!(settling.is_open(499), "the longer bound stays");
+    }
+
+    /// By hand, in µV: from the first two to the last two, 24 and 26.
+    #[test]
+    fn a_trend_is_told_from_noise_and_from_next_to_nothing() {
+        for sign in [1e3, -1e3] {
+            let settled = |uv: [f64; 5]| after(uv.map(|uv| sign * uv)).has_settled();
+            assert!(settled([0.0, 8.0, 16.0, 24.0, 32.0]));
+            assert!(!settled([0.0, 9.0, 17.0, 26.0, 35.0]));
+            assert!(settled([0.0, 100.0, 50.0, 200.0, 300.0]), "noise");
+        }
+    }
+
+    /// Whatever the time constant up to 1.2 s, less than 0.1 mV is left in the mean of the five that were
+    /// found to stand still, and of the last two: a window moves by 2 · sinh(0.15 s / τ) of what is left in
+    /// its middle.
+    #[test]
+    fn less_than_a_tenth_of_a_millivolt_is_left() {
+        for tau_s in [0.1, 0.2, 0.4, 0.64, 0.8, 1.0, 1.2] {
+            for from_nv in [1.65e9, -85e6, 3e5] {
+                let at = |n: i32| from_nv * libm::exp(-0.1 * f64::from(n) / tau_s);
+                let mut settling = Settling::default();
+                settling.disturb(u64::MAX);
+                let mut seen = Vec::new();
+                let mut n = 0;
+                while !settling.has_settled() {
+                    seen.push(at(n));
+                    settling.push(average(at(n)));
+                    n += 1;
+                }
+                for averages in [2, 5] {
+                    let left = seen.iter().rev().take(averages).sum::<f64>() / averages as f64;
+                    assert!(libm::fabs(left) < 1e5, "{tau_s} s: {left} nV");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_last_averages_are_put_together() {
+        let settling = after([1e6, 2e6, 3e6, 4e6, 5e6, 6e6]);
+        let last = settling.last(2);
+        assert_eq!((last.codes, last.count), (average(5e6).codes + average(6e6).codes, 100));
+        assert_eq!(settling.last(5).count, 250);
+    }
+}
