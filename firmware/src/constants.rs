@@ -126,8 +126,9 @@ pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// noise moves them by some 8 µV (computed).
 pub const STILL_NV: i64 = timing::STILL_NV;
 /// The longest that a full reading goes on beyond its waits until they stand still, in µs. With a time
-/// constant of 1.2 s a power-up takes 11.5 s to 0.1 mV, of which [`WAIT_POWER_US`] are waited; a first
-/// closing of the cell takes 8 s (computed).
+/// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
+/// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the 15 s for
+/// which a host waits for an answer or a reading.
 pub const STILL_LONGEST_US: u64 = timing::STILL_LONGEST_US;
 /// How long beyond its wait a thermometer's drive may be on the electrode's way, in µs: with the same time
 /// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed).

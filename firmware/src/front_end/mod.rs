@@ -319,7 +319,7 @@ where
             from_us += AVERAGE_US;
             left = left.saturating_sub(1);
             let awaited = patience == Patience::Await && self.settling.is_open(from_us);
-            if left == 0 && (!awaited || self.settling.last(averages).clipped) {
+            if left == 0 && !awaited {
                 break;
             }
         }

@@ -56,7 +56,8 @@ impl Settling {
     }
 
     /// True unless the averages went one way all the time, and by more than [`STILL_NV`] from the first two
-    /// to the last two. Noise seldom goes one way five times; something that settles always does.
+    /// to the last two, or came into the converter's range or left it. Noise seldom goes one way five times;
+    /// something that settles always does.
     fn stands_still(&self) -> bool {
         let codes = self.averages.map(|each| each.codes);
         let [a, b, c, d, e] = codes;
@@ -64,7 +65,11 @@ impl Settling {
         let goes_down = a > b && b > c && c > d && d > e;
         let moved = ((d + e) - (a + b)) * ELECTRODE_NV_PER_CODE;
         let two = i64::from(Sum::conversions(2));
-        let is_still = !(goes_up || goes_down) || moved.abs() <= STILL_NV * two;
+        let clipped = self.averages.iter().filter(|each| each.clipped).count();
+        let is_still = match clipped {
+            0 => !(goes_up || goes_down) || moved.abs() <= STILL_NV * two,
+            clipped => clipped == STILL_AVERAGES,
+        };
         self.count == STILL_AVERAGES && is_still
     }
 }
@@ -111,6 +116,22 @@ mod tests {
             assert!(!settled([0.0, 9.0, 17.0, 26.0, 35.0]));
             assert!(settled([0.0, 100.0, 50.0, 200.0, 300.0]), "noise");
         }
+    }
+
+    /// An open input stays at the end of the scale and is not waited for; one that comes from there is.
+    #[test]
+    fn what_comes_into_range_is_on_its_way() {
+        let settled = |clipped: [bool; 5]| {
+            let mut settling = after([]);
+            let codes = i64::from(i16::MIN) * 50;
+            clipped.iter().for_each(|&clipped| settling.push(Sum { codes, count: 50, clipped }));
+            settling.has_settled()
+        };
+        assert!(settled([true; 5]) && settled([false; 5]));
+        assert!(
+            !settled([true, true, true, true, false])
+                && !settled([true, false, false, false, false])
+        );
     }
 
     /// Whatever the time constant up to 1.2 s, less than 0.1 mV is left in the mean of the five that were
