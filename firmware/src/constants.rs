@@ -125,7 +125,7 @@ pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV;
 /// noise moves them by some 8 µV (computed).
 pub const STILL_NV: i64 = timing::STILL_NV;
-/// The longest that a full reading goes on beyond its waits until they stand still, in µs. With a time
+/// The longest that a full reading takes from the end of its waits until they stand still, in µs. With a time
 /// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
 /// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the 15 s for
 /// which a host waits for an answer or a reading.
@@ -143,7 +143,7 @@ pub const WAIT_PH_US: u64 = 1_000_000;
 pub const PH_AVERAGES: u32 = timing::PH_AVERAGES;
 /// From one reading to the next in pH-only sampling, in µs: 4 readings a second.
 pub const PH_PERIOD_US: u64 = 250_000;
-/// From one temperature to the next in pH-only sampling, in µs. One costs 0.41 s of drive and 1 s of
+/// From one temperature to the next in pH-only sampling, in µs. One costs 0.43 s of drive and 1 s of
 /// rest, so that 3.4 readings a second remain on average.
 pub const PH_TEMPERATURE_PERIOD_US: u64 = 10_000_000;
 /// Averages of 100 ms in the pH of a full reading: 0.5 s.

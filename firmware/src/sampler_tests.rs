@@ -140,7 +140,7 @@ fn an_electrode_that_moves_is_waited_for_and_flagged() {
     // nV/s: a code is 15.625 µV; half a second of 80 µV/s moves 24 µV.
     let full = Sampling::Full { interval_ms: 20_000 };
     for (codes_per_s, takes_us) in
-        [(0.0, 500_000), (4.0, 500_000), (20.0, 500_000 + STILL_LONGEST_US)]
+        [(0.0, 500_000), (4.0, 500_000), (20.0, STILL_LONGEST_US)]
     {
         let world = world();
         world.borrow_mut().electrode_codes_per_s = codes_per_s;

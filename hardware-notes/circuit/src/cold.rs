@@ -42,7 +42,7 @@ impl Read {
             let first = last + 1 - averages;
             (first..=last).map(|n| average_mv(n as f64 * AVERAGE_S)).sum::<f64>() / averages as f64
         };
-        let most = averages + (STILL_LONGEST_US / AVERAGE_US) as usize;
+        let most = (STILL_LONGEST_US / AVERAGE_US) as usize;
         let mut settling = Settling::default();
         settling.disturb(u64::MAX);
         let mut n = 0;

@@ -206,7 +206,7 @@ fn glasses(glasses: &[cold::Glass]) -> String {
         "A membrane has twice the resistance {} K colder. How far the first pH is off, in mV: read at once after \
          its wait ({} s after power on, {} s after a first drive of the cell), and as the firmware reads it, \
          which goes on until five averages stand still; *longer*: for how long, in s. What does not stand \
-         still after {} s more would be flagged *not settled*.",
+         still {} s after its wait would be flagged *not settled*.",
         surroundings::MEMBRANE_DOUBLES_K,
         WAIT_POWER_US / 1_000_000,
         WAIT_PH_US / 1_000_000,

@@ -33,5 +33,5 @@ pub const HALF_CONVERSIONS: u32 = CONVERSIONS_PER_AVERAGE / 2;
 pub const STILL_AVERAGES: usize = 5;
 /// The most that they move by while it does, from the first two to the last two, in nV.
 pub const STILL_NV: i64 = 24_000;
-/// The longest that a full reading goes on beyond its waits until they do, in µs.
+/// The longest that a full reading takes from the end of its waits until they do, in µs.
 pub const STILL_LONGEST_US: u64 = 9_000_000;
