@@ -125,6 +125,13 @@ pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV;
 /// noise moves them by some 8 µV (computed).
 pub const STILL_NV: i64 = timing::STILL_NV;
+/// Water or glass may move by this much in the same time, in nV, 50 mV a minute, and the input still have come
+/// to rest: it has when that is no less than three quarters of what it was [`STILL_BEFORE`] averages before. An
+/// input of 1.2 s would have gone down to 0.43 of it in that second, one of 2 s to 0.61 (computed); one that is
+/// slower moves by more than this for as long as it is waited for.
+pub const STILL_MOVING_NV: i64 = 250_000;
+/// See [`STILL_MOVING_NV`]: a second.
+pub const STILL_BEFORE: usize = 10;
 /// The longest that a full reading takes from the end of its waits until they stand still, in µs. With a time
 /// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
 /// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the 15 s for

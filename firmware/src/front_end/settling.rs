@@ -5,7 +5,9 @@
 //! last averages themselves say it, whatever the membrane is; a bound on time says when to stop asking.
 
 use crate::adc::Sum;
-use crate::constants::{ELECTRODE_NV_PER_CODE, STILL_AVERAGES, STILL_NV};
+use crate::constants::{
+    ELECTRODE_NV_PER_CODE, STILL_AVERAGES, STILL_BEFORE, STILL_MOVING_NV, STILL_NV,
+};
 
 /// The last averages of the electrode, and until when its input may be on its way.
 #[derive(Clone, Copy, Debug, Default)]
@@ -13,6 +15,8 @@ pub struct Settling {
     /// Oldest first.
     averages: [Sum; STILL_AVERAGES],
     count: usize,
+    /// By how much they moved, once for each of the last averages, oldest first.
+    moved: [Option<i64>; STILL_BEFORE],
     /// `None` once it stood still.
     open_until_us: Option<u64>,
 }
@@ -30,9 +34,12 @@ impl Settling {
         self.averages.rotate_left(1);
         self.averages[STILL_AVERAGES - 1] = average;
         self.count = (self.count + 1).min(STILL_AVERAGES);
-        if self.stands_still() {
+        let moved = self.moved();
+        if self.count == STILL_AVERAGES && self.stands_still(moved) {
             self.open_until_us = None;
         }
+        self.moved.rotate_left(1);
+        self.moved[STILL_BEFORE - 1] = moved;
     }
 
     /// True once the input stood still since it was disturbed.
@@ -55,22 +62,27 @@ impl Settling {
         self.averages.iter().rev().take(averages).fold(Sum::default(), |sum, each| sum.with(each))
     }
 
-    /// True unless the averages went one way all the time, and by more than [`STILL_NV`] from the first two
-    /// to the last two, or came into the converter's range or left it. Noise seldom goes one way five times;
-    /// something that settles always does.
-    fn stands_still(&self) -> bool {
-        let codes = self.averages.map(|each| each.codes);
-        let [a, b, c, d, e] = codes;
-        let goes_up = a < b && b < c && c < d && d < e;
-        let goes_down = a > b && b > c && c > d && d > e;
-        let moved = ((d + e) - (a + b)) * ELECTRODE_NV_PER_CODE;
+    /// By how many nV the averages moved from the first two to the last two; `None` before there are as many,
+    /// or where one left the converter's range.
+    fn moved(&self) -> Option<i64> {
+        let [a, b, .., d, e] = self.averages.map(|each| each.codes);
+        let is_whole = self.count == STILL_AVERAGES && !self.averages.iter().any(|it| it.clipped);
         let two = i64::from(Sum::conversions(2));
-        let clipped = self.averages.iter().filter(|each| each.clipped).count();
-        let is_still = match clipped {
-            0 => !(goes_up || goes_down) || moved.abs() <= STILL_NV * two,
-            clipped => clipped == STILL_AVERAGES,
+        is_whole.then(|| ((d + e) - (a + b)) * ELECTRODE_NV_PER_CODE / two)
+    }
+
+    /// True unless the averages, which moved by so much, went one way all the time, by more than [`STILL_NV`]
+    /// and less and less; or came into the converter's range or left it. Noise seldom goes one way five times;
+    /// something that settles always does. What moves as fast as it did before is the water or the glass.
+    fn stands_still(&self, moved: Option<i64>) -> bool {
+        let Some(moved) = moved.map(i64::abs) else {
+            return self.averages.iter().all(|each| each.clipped);
         };
-        self.count == STILL_AVERAGES && is_still
+        let codes = self.averages.map(|each| each.codes);
+        let goes_up = codes.is_sorted_by(|one, next| one < next);
+        let goes_down = codes.is_sorted_by(|one, next| one > next);
+        let keeps_on = self.moved[0].is_some_and(|before| 4 * moved >= 3 * before.abs());
+        !(goes_up || goes_down) || moved <= STILL_NV || (moved <= STILL_MOVING_NV && keeps_on)
     }
 }
 
@@ -116,6 +128,29 @@ mod tests {
             assert!(!settled([0.0, 9.0, 17.0, 26.0, 35.0]));
             assert!(settled([0.0, 100.0, 50.0, 200.0, 300.0]), "noise");
         }
+    }
+
+    /// Water that moves by 27 µV in 0.3 s is known for what it is after a second more; faster than 0.25 mV it
+    /// is taken for an input on its way, and so is what falls like one.
+    #[test]
+    fn what_moves_evenly_is_no_input_on_its_way() {
+        let takes = |uv: &dyn Fn(f64) -> f64| {
+            let mut settling = Settling::default();
+            settling.disturb(u64::MAX);
+            (0..200).find(|n| {
+                settling.push(average(1e3 * uv(0.1 * f64::from(*n))));
+                settling.has_settled()
+            })
+        };
+        assert_eq!(takes(&|s| 90.0 * s), Some(14));
+        assert_eq!(takes(&|s| 900.0 * s), None);
+        // A slow glass, and a slow input that has 2.5 mV to go.
+        assert_eq!(takes(&|s| 2_000.0 * libm::exp(-s / 10.0)), Some(14));
+        let rest_uv = |tau_s: f64| {
+            let at = |s: f64| 2_500.0 * libm::exp(-s / tau_s);
+            at(0.1 * f64::from(takes(&at).expect("it settles")))
+        };
+        assert!(rest_uv(1.2) < 100.0 && rest_uv(2.0) < 150.0, "{} {}", rest_uv(1.2), rest_uv(2.0));
     }
 
     /// An open input stays at the end of the scale and is not waited for; one that comes from there is.
