@@ -155,7 +155,12 @@ fn an_interval_is_kept() {
     for (earlier, later) in readings.iter().zip(&readings[1..]) {
         // A lake that moves is known for one within a second.
         let apart_ms = later.time.ms - earlier.time.ms;
-        assert!(apart_ms.abs_diff(10_000) < 1_200, "{apart_ms} {:?} {:?}", earlier.flags, later.flags);
+        assert!(
+            apart_ms.abs_diff(10_000) < 1_200,
+            "{apart_ms} {:?} {:?}",
+            earlier.flags,
+            later.flags
+        );
     }
 }
 
