@@ -141,8 +141,10 @@ pub const STILL_LONGEST_US: u64 = timing::STILL_LONGEST_US;
 /// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed).
 pub const STILL_THERMOMETER_US: u64 = 1_000_000;
 /// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 50 mV away when the cell is
-/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated.
-pub const WAIT_PH_US: u64 = 1_000_000;
+/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated. A full reading
+/// after another one then takes half a cycle of 50 Hz more than a whole number, so that what is left of hum
+/// alternates from reading to reading and is not taken for a wandering.
+pub const WAIT_PH_US: u64 = 1_010_000;
 
 // --- Sampling ------------------------------------------------------------------------------------
 
