@@ -109,6 +109,16 @@ impl Sum {
         self.clipped |= code == i16::MIN || code == i16::MAX;
     }
 
+    /// Both together.
+    #[must_use]
+    pub const fn with(self, other: &Self) -> Self {
+        Self {
+            codes: self.codes + other.codes,
+            count: self.count + other.count,
+            clipped: self.clipped || other.clipped,
+        }
+    }
+
     /// The mean code; 0 of nothing.
     pub fn mean(&self) -> f64 {
         if self.count == 0 { 0.0 } else { self.codes as f64 / f64::from(self.count) }

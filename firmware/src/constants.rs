@@ -30,6 +30,10 @@ pub const CONVERSION_LATE_US: u64 = 1_000;
 /// both mains frequencies fall out whole. The timing is the microcontroller's crystal, because the
 /// converter's own clock is only good to ±10 %.
 pub const CONVERSIONS_PER_AVERAGE: u32 = timing::CONVERSIONS_PER_AVERAGE;
+/// Conversions in one of the two halves in which an outer tap is read: 50 ms = 3 cycles of 60 Hz. Of 50 Hz it
+/// is 2½, and the second half begins a whole number and a half of its cycles after the first one (190 ms
+/// and 330 ms), so that both together leave nothing of it.
+pub const HALF_CONVERSIONS: u32 = timing::HALF_CONVERSIONS;
 /// Length of one average in µs.
 pub const AVERAGE_US: u64 = CONVERSION_PERIOD_US * CONVERSIONS_PER_AVERAGE as u64;
 /// One code of the electrode channel in nV: 0.512 V / 2¹⁵ = 15.625 µV.
@@ -114,9 +118,33 @@ pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
 /// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; a first closing, its blocking
 /// capacitors empty, moves the pH by −85 mV meanwhile. That length is judgement.
 pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
+/// Averages of the electrode that say whether it stands still: half a second, in which a time constant of a
+/// second shows.
+pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
+/// The most in nV that they move by, from the first two to the last two, while it does: 1.5 codes. With a
+/// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV;
+/// noise moves them by some 8 µV (computed).
+pub const STILL_NV: i64 = timing::STILL_NV;
+/// Water or glass may move by this much in the same time, in nV, 50 mV a minute, and the input still have come
+/// to rest: it has when that is no less than three quarters of what it was [`STILL_BEFORE`] averages before. An
+/// input of 1.2 s would have gone down to 0.43 of it in that second, one of 2 s to 0.61 (computed); one that is
+/// slower moves by more than this for as long as it is waited for.
+pub const STILL_MOVING_NV: i64 = 250_000;
+/// See [`STILL_MOVING_NV`]: a second.
+pub const STILL_BEFORE: usize = 10;
+/// The longest that a full reading takes from the end of its waits until they stand still, in µs. With a time
+/// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
+/// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the 15 s for
+/// which a host waits for an answer or a reading.
+pub const STILL_LONGEST_US: u64 = timing::STILL_LONGEST_US;
+/// How long beyond its wait a thermometer's drive may be on the electrode's way, in µs: with the same time
+/// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed).
+pub const STILL_THERMOMETER_US: u64 = 1_000_000;
 /// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 50 mV away when the cell is
-/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated.
-pub const WAIT_PH_US: u64 = 1_000_000;
+/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated. A full reading
+/// after another one then takes half a cycle of 50 Hz more than a whole number, so that what is left of hum
+/// alternates from reading to reading and is not taken for a wandering.
+pub const WAIT_PH_US: u64 = 1_010_000;
 
 // --- Sampling ------------------------------------------------------------------------------------
 
@@ -124,7 +152,7 @@ pub const WAIT_PH_US: u64 = 1_000_000;
 pub const PH_AVERAGES: u32 = timing::PH_AVERAGES;
 /// From one reading to the next in pH-only sampling, in µs: 4 readings a second.
 pub const PH_PERIOD_US: u64 = 250_000;
-/// From one temperature to the next in pH-only sampling, in µs. One costs 0.41 s of drive and 1 s of
+/// From one temperature to the next in pH-only sampling, in µs. One costs 0.43 s of drive and 1 s of
 /// rest, so that 3.4 readings a second remain on average.
 pub const PH_TEMPERATURE_PERIOD_US: u64 = 10_000_000;
 /// Averages of 100 ms in the pH of a full reading: 0.5 s.

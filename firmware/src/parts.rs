@@ -32,6 +32,8 @@ pub struct Condition {
     pub is_sampling: bool,
     /// The store cannot be used, or something in it was lost.
     pub has_store_fault: bool,
+    /// Conversions are timed: no lamp takes from the supply, and its regulator is to be as quiet as it can.
+    pub is_converting: bool,
 }
 
 impl Condition {

@@ -1,9 +1,11 @@
 //! When to measure what: the samplings as sequences over the front end.
 //!
 //! - **pH**: a reading every 250 ms, power on throughout. A temperature first and then every 10 s,
-//!   held in the readings between; it costs a rest of 1 s, so readings pause for 1.4 s.
+//!   held in the readings between; it costs a rest of 1 s, so readings pause for 1.5 s. Readings before the
+//!   electrode has come to rest are flagged.
 //! - **Conductivity**: temperature, then the cell, again and again.
-//! - **Full**: pH, temperature, cell. With enough time between two readings the power goes off.
+//! - **Full**: pH, once the electrode has come to rest or cannot be waited for, temperature, cell. With
+//!   enough time between two readings the power goes off.
 //!
 //! A silent converter spends no time, so every sampling has a shortest period.
 
@@ -20,8 +22,8 @@ use crate::constants::{
     FULL_PH_AVERAGES, LEAST_PERIOD_US, LEAST_POWER_OFF_US, PH_AVERAGES, PH_PERIOD_US,
     PH_TEMPERATURE_PERIOD_US, WAIT_POWER_US,
 };
-use crate::front_end::FrontEnd;
 use crate::front_end::thermometer::Thermometer;
+use crate::front_end::{FrontEnd, Patience, Potential};
 use crate::parts::{Excitation, Uptime};
 
 /// The raw integers of one reading, and what stood in the way.
@@ -38,10 +40,15 @@ impl Sample {
         self.flags = self.flags.with(flags);
     }
 
-    fn potential(&mut self, found: Result<Option<i32>, AdcError>) {
+    fn potential(&mut self, found: Result<Potential, AdcError>) {
         match found {
-            Ok(Some(nv)) => self.raw.potential_nv = Some(nv),
-            Ok(None) => self.flag(Flags::POTENTIAL_OVER_RANGE),
+            Ok(Potential { nv: Some(nv), has_settled }) => {
+                self.raw.potential_nv = Some(nv);
+                if !has_settled {
+                    self.flag(Flags::NOT_SETTLED);
+                }
+            }
+            Ok(Potential { nv: None, .. }) => self.flag(Flags::POTENTIAL_OVER_RANGE),
             Err(error) => self.silent(error),
         }
     }
@@ -167,7 +174,7 @@ where
             sample.flag(Flags::TEMPERATURE_HELD);
         }
         if !sample.is_silent() {
-            sample.potential(self.front_end.potential_nv(PH_AVERAGES).await);
+            sample.potential(self.front_end.potential(PH_AVERAGES as usize, Patience::Take).await);
         }
         sample
     }
@@ -183,7 +190,8 @@ where
 
     async fn full(&mut self) -> Sample {
         let mut sample = Sample::default();
-        sample.potential(self.front_end.potential_nv(FULL_PH_AVERAGES).await);
+        sample
+            .potential(self.front_end.potential(FULL_PH_AVERAGES as usize, Patience::Await).await);
         if !sample.is_silent() {
             sample.thermometer(self.front_end.thermometer().await);
         }

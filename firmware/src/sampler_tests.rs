@@ -3,7 +3,10 @@
 
 use super::*;
 use crate::adc::Input;
-use crate::constants::{CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, WAIT_PH_US, WAIT_POWER_US};
+use crate::constants::{
+    AVERAGE_US, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, STILL_AVERAGES, STILL_LONGEST_US,
+    WAIT_PH_US, WAIT_POWER_US,
+};
 use crate::simulated::{Conversion, Drive, Shared, parts, run_until, world};
 use rillmark_proto::reading::Range;
 use std::vec::Vec;
@@ -24,13 +27,18 @@ fn sample_for(world: &Shared, sampling: Sampling, for_us: u64) -> Vec<(u64, Samp
     samples
 }
 
+/// Averages before the first pH of pH-only sampling after a drive, which do not count.
+const LEAD: usize = STILL_AVERAGES - PH_AVERAGES as usize;
+
 fn assert_undisturbed(conversion: &Conversion) {
     if conversion.input == Input::Electrode {
         assert_eq!(conversion.drive, Drive::Floating);
         assert!(!conversion.is_cell_closed);
         assert_eq!(conversion.switches[..2], [true, true]);
         let rest = conversion.at_us - conversion.driven_us;
-        assert!(conversion.driven_us == 0 || rest >= WAIT_PH_US, "{rest} µs after the drive");
+        // What stands before a pH, to tell whether it stands still, falls into the wait.
+        let least = WAIT_PH_US - LEAD as u64 * AVERAGE_US;
+        assert!(conversion.driven_us == 0 || rest >= least, "{rest} µs after the drive");
     }
     assert!(conversion.at_us - conversion.powered_us.unwrap() >= WAIT_POWER_US);
 }
@@ -51,8 +59,14 @@ fn ph_comes_more_than_twice_a_second_with_a_held_temperature() {
     assert!((5..=6).contains(&measured), "{measured} temperatures in a minute");
     let conversions = &world.borrow().conversions;
     conversions.iter().for_each(assert_undisturbed);
+    // What counts was converted after the wait.
+    let (lead, electrode): (Vec<&Conversion>, Vec<&Conversion>) = conversions
+        .iter()
+        .filter(|c| c.input == Input::Electrode)
+        .partition(|c| c.at_us - c.driven_us < WAIT_PH_US);
+    let one = CONVERSIONS_PER_AVERAGE as usize;
+    assert_eq!(lead.len(), measured * LEAD * one);
     // Every average is whole mains cycles of the board's clock.
-    let electrode: Vec<_> = conversions.iter().filter(|c| c.input == Input::Electrode).collect();
     let per_reading = (PH_AVERAGES * CONVERSIONS_PER_AVERAGE) as usize;
     for reading in electrode.chunks_exact(per_reading) {
         let length = reading[per_reading - 1].at_us - reading[0].at_us;
@@ -117,6 +131,36 @@ fn full_readings_keep_their_interval_and_save_power_when_they_can() {
         assert!(switchings.contains(&world.power_switchings), "{}", world.power_switchings);
         world.conversions.iter().for_each(assert_undisturbed);
     }
+}
+
+/// A full reading goes on while the electrode moves, and is flagged when it does so for too long; pH-only
+/// sampling goes on at its pace, and flags.
+#[test]
+fn an_electrode_that_moves_is_waited_for_and_flagged() {
+    // A code is 15.625 µV: 62 µV/s move less than the limit in 0.3 s, 312 µV/s are known for the water's
+    // after a second more, and 3.1 mV/s may be anything.
+    let full = Sampling::Full { interval_ms: 20_000 };
+    for (codes_per_s, takes_us) in
+        [(0.0, 500_000), (4.0, 500_000), (20.0, 1_500_000), (200.0, STILL_LONGEST_US)]
+    {
+        let world = world();
+        world.borrow_mut().electrode_codes_per_s = codes_per_s;
+        let samples = sample_for(&world, full, 60_000_000);
+        for (_, sample) in &samples {
+            assert_eq!(sample.flags.has(Flags::NOT_SETTLED), codes_per_s == 200.0, "{codes_per_s}");
+        }
+        let world = world.borrow();
+        let of_one = |c: &&Conversion| c.input == Input::Electrode && c.at_us < 20_000_000;
+        let count = world.conversions.iter().filter(of_one).count() as u64;
+        assert!((count * CONVERSION_PERIOD_US).abs_diff(takes_us) <= AVERAGE_US, "{count}");
+    }
+    let world = world();
+    world.borrow_mut().electrode_codes_per_s = 200.0;
+    let samples = sample_for(&world, Sampling::Ph, 62_000_000);
+    assert!((190..=210).contains(&samples.len()), "{}", samples.len());
+    let flagged = |(at, s): &&(u64, Sample)| *at > 15_000_000 && s.flags.has(Flags::NOT_SETTLED);
+    // For a second after each temperature, after the first ten seconds.
+    assert!((12..=25).contains(&samples.iter().filter(flagged).count()), "{samples:?}");
 }
 
 #[test]

@@ -51,6 +51,7 @@ pub(crate) struct World {
     pub(crate) power_switchings: usize,
     pub(crate) is_adc_silent: bool,
     pub(crate) electrode_code: i16,
+    pub(crate) electrode_codes_per_s: f64,
     pub(crate) thermometer_ohm: f64,
     pub(crate) cell_ohm: f64,
     pub(crate) clock_status: u8,
@@ -84,6 +85,7 @@ pub(crate) fn world() -> Shared {
         power_switchings: 0,
         is_adc_silent: false,
         electrode_code: 1_000,
+        electrode_codes_per_s: 0.0,
         thermometer_ohm: 1_100.0,
         cell_ohm: 5_000.0,
         clock_status: 0,
@@ -101,7 +103,8 @@ impl World {
     fn code(&self) -> i16 {
         let Some(last) = self.conversions.last() else { return 0 };
         if last.input == Input::Electrode {
-            return self.electrode_code;
+            let moved = self.electrode_codes_per_s * last.at_us as f64 * 1e-6;
+            return self.electrode_code.saturating_add(moved as i16);
         }
         let (resistor, load) = match last.switches {
             [false, false, ..] => (1e3, self.cell_ohm),

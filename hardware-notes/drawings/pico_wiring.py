@@ -7,7 +7,7 @@ EDGE = {4: 6, 5: 7, 6: 9, 7: 10, 8: 11, 9: 12, 10: 14, 11: 15, 12: 16, 13: 17, 1
 def draw(s):
     """Every line of the pin table."""
     t = s.table
-    used = [(name, int(gpio[2:])) for name, gpio in t.pins.items() if name != "lamp"]
+    used = [(name, int(gpio[2:])) for name, gpio in t.pins.items() if name not in ("lamp", "regulator")]
     height = 0.62 * len(used) + 0.6
     left = [(height - 0.6 - 0.62 * at, f"GP{gpio}", EDGE[gpio]) for at, (_, gpio) in enumerate(used)]
     right = [(height - 0.6, "3V3(OUT)", 36), (height - 1.8, "GND", 38), (height - 3.4, "AGND", 33),

@@ -6,7 +6,7 @@ use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::surroundings::{
     BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
-    LEADS_OHM, MAINS_OFF,
+    LEADS_OHM, MAINS_OFF, SUPPLY_WANDER, SUPPLY_WANDER_S, membrane_times,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
@@ -55,6 +55,7 @@ const fn name(cause: Cause) -> &'static str {
         Cause::MembraneNoise => "thermal noise of the membrane",
         Cause::Mains => "mains hum after averaging",
         Cause::Settling => "settling",
+        Cause::SupplyDrift => "supply that wanders while taps are read",
         Cause::Cable => "cable capacitance at the cell",
         Cause::SelfHeating => "thermometer warmed by its current",
     }
@@ -123,6 +124,8 @@ fn inputs() -> String {
         "conversions",
         format!("{conversions} of each tap, {} of the electrode", averages * conversions),
     );
+    let wander = (percent(SUPPLY_WANDER), tidy(SUPPLY_WANDER_S));
+    row("supply, and with it the drive", format!("{} to and fro in {} s", wander.0, wander.1));
     row("leads", format!("{} Ω (standard uncertainty)", tidy(LEADS_OHM)));
     row("cable at the cell", format!("{} nF", tidy(1e9 * CELL_CABLE_F)));
     let mains = (tidy(1e3 * HUM_V), tidy(100.0 * MAINS_OFF));
@@ -142,7 +145,7 @@ fn electrode(mv: f64, mohm: f64) -> Budget<15> {
     potential::budget(&potential::Source::electrode(mv, mohm * 1e6))
 }
 
-fn thermometer(kind: Kind, celsius: f64) -> Budget<7> {
+fn thermometer(kind: Kind, celsius: f64) -> Budget<8> {
     let at = |celsius: f64| {
         kind.resistance(Celsius::new(celsius)).expect("a temperature of water").get()
     };
@@ -163,6 +166,32 @@ fn ph_table() -> String {
                 "| {ph} | {mohm:.0} MΩ | {} | {} |\n",
                 both(budget.built()),
                 both(budget.calibrated())
+            );
+        }
+    }
+    text
+}
+
+/// What cold makes of a membrane, at pH 7.
+fn cold_table() -> String {
+    let mut text = String::from(
+        "| membrane at 25 °C | water | membrane there | settling | input bias | calibrated |\n\
+         |---|---|---|---|---|---|\n",
+    );
+    for celsius in [25.0, 5.0, 0.0] {
+        for mohm in MEMBRANES_MOHM {
+            let there = mohm * membrane_times(celsius);
+            let budget = electrode(0.0, there);
+            let of = |cause| budget.of(cause).map_or(0.0, |each| each.calibrated);
+            let settling = match of(Cause::Settling) {
+                mv if mv < 1e-3 => "–".to_owned(),
+                mv => format!("{} mV", two(mv)),
+            };
+            text += &format!(
+                "| {mohm:.0} MΩ | {celsius:.0} °C | {there:.0} MΩ | {settling} | {} mV | {} mV, {} pH |\n",
+                two(of(Cause::Bias)),
+                two(budget.calibrated()),
+                two(budget.calibrated() / nernst::millivolts_per_ph(Celsius::new(celsius))),
             );
         }
     }
@@ -299,11 +328,19 @@ At pH 4 with 500 MΩ:
 The converter's load is a gain between nothing and −0.28 %, since it takes current only while it
 converts. Bias doubles every 10 K, so that the whole of it counts as changing.
 
+A membrane has twice the resistance 7.5 K colder (common practice, no source: 7 to 8 K). No wait is long
+enough for any: a reading goes on until half a second stands still to {still:.0} µV, and is flagged when it does
+not within {longest} s. What may still move unseen is *settling*; the bias is that of a board 20 K warmer than 25 °C.
+At pH 7:
+
+{cold}
 ## Conductance
 
 Between the cell's terminals. On the 1 kΩ range the resistance is extrapolated from three frequencies
 where it falls with frequency, which costs {extrapolation:.0} times the noise of one resistance with
-polarisation that falls with f^−0.6.
+polarisation that falls with f^−0.6. Taps are read in the order b, a, h, a, b, so that a drive which grows or
+shrinks evenly takes nothing from the ratio; read one after another 0.03 % between two taps would be
+0.2 % at 20 Ω (computed).
 
 {conductance}
 At 1 kΩ on the 1 kΩ range, without extrapolation:
@@ -327,6 +364,9 @@ Pt1000 at 25 °C:
         extrapolation = conductance::extrapolation(conductance::USUAL_RATIO),
         ph = ph_table(),
         ph_detail = contributions(&electrode(177.5, 500.0), "mV", 1.0),
+        still = timing::STILL_NV as f64 / 1e3,
+        longest = timing::STILL_LONGEST_US / 1_000_000,
+        cold = cold_table(),
         conductance = conductance_table(),
         conductance_detail =
             contributions(&conductance::budget(&parts::RANGE_1K, 1_000.0), "%", 100.0),

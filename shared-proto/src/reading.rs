@@ -74,9 +74,12 @@ impl Flags {
     pub const STORE_FAULT: Self = Self(1 << 7);
     /// The raw temperature is carried over from an earlier reading of the same sampling.
     pub const TEMPERATURE_HELD: Self = Self(1 << 8);
+    /// The electrode potential was read before the input had come to rest behind its membrane, after its
+    /// power came on or something was driven: it is on its way still, nobody knows how far.
+    pub const NOT_SETTLED: Self = Self(1 << 9);
 
     /// Every flag with the name that machine-readable output gives it.
-    pub const NAMED: [(Self, &'static str); 9] = [
+    pub const NAMED: [(Self, &'static str); 10] = [
         (Self::ADC_SILENT, "adc-silent"),
         (Self::POTENTIAL_OVER_RANGE, "potential-over-range"),
         (Self::THERMOMETER_OPEN, "thermometer-open"),
@@ -86,6 +89,7 @@ impl Flags {
         (Self::CLOCK_LOST, "clock-lost"),
         (Self::STORE_FAULT, "store-fault"),
         (Self::TEMPERATURE_HELD, "temperature-held"),
+        (Self::NOT_SETTLED, "not-settled"),
     ];
 
     /// Both sets together.

@@ -30,7 +30,7 @@ fn equip_calibrate_power_cycle_log_and_replay_on_the_boards_own_image() {
     let standards = ["phosphate-1-1", "phthalate-1977", "borax"];
     let mut arguments = vec!["ph"];
     arguments.extend(standards.iter().flat_map(|name| ["--standard", name]));
-    let beaker = |name: &str, n: u64| format!("{name} {}", 19 + n);
+    let beaker = |name: &str, n: u64| format!("{name} {:.1}", 19.0 + 0.9 * n as f64);
     let operator = Operator { beaker: &beaker, decide: &no_decision };
     let (said, code) = calibrate(probe, &arguments, &operator);
     assert_eq!(code, 0, "{said:#?}");

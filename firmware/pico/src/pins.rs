@@ -76,6 +76,7 @@ pins! {
     cell:         PIN_13 Out "cell switch, high closes the return to mid"
     power_not:    PIN_14 Out "sensor power, low is on"
     clock_alarm:  PIN_15 In  "alarm of the clock chip, low is alarm"
+    regulator:    PIN_23 Out "the board's own regulator, high is its low-noise mode"
     lamp:         PIN_25 Out "the board's own lamp"
 }
 

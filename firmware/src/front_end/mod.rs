@@ -5,6 +5,7 @@
 
 pub mod cell;
 pub mod electrode;
+pub mod settling;
 pub mod taps;
 pub mod thermometer;
 
@@ -17,11 +18,13 @@ use rillmark_proto::reading::Range;
 
 use crate::adc::{self, AdcError, Input, Sum};
 use crate::constants::{
-    ALIVE_US, CONVERSION_LATE_US, CONVERSION_LONGEST_US, CONVERSION_PERIOD_US, WAIT_CELL_US,
-    WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
+    ALIVE_US, AVERAGE_US, CONVERSION_LATE_US, CONVERSION_LONGEST_US, CONVERSION_PERIOD_US,
+    CONVERSIONS_PER_AVERAGE, HALF_CONVERSIONS, STILL_LONGEST_US, STILL_THERMOMETER_US,
+    WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
 };
 use crate::parts::{Condition, Excitation, Parts, Uptime};
 use cell::Cell;
+use settling::Settling;
 use taps::Taps;
 use thermometer::Thermometer;
 
@@ -61,6 +64,34 @@ impl Tap {
     }
 }
 
+/// The taps of a load in the order in which they are read, each with its conversions: about the same
+/// middle, so that a drive which grows or shrinks evenly takes nothing from their ratio.
+const ORDER: [(Tap, u32); 5] = [
+    (Tap::B, HALF_CONVERSIONS),
+    (Tap::A, HALF_CONVERSIONS),
+    (Tap::H, CONVERSIONS_PER_AVERAGE),
+    (Tap::A, HALF_CONVERSIONS),
+    (Tap::B, HALF_CONVERSIONS),
+];
+
+/// What is done when the electrode's input has not come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Patience {
+    /// Another average is taken, until it has or [`STILL_LONGEST_US`] have passed.
+    Await,
+    /// It is read as it is.
+    Take,
+}
+
+/// What the electrode reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Potential {
+    /// The potential in nV; `None` when it left the converter's range.
+    pub nv: Option<i32>,
+    /// False when the input was perhaps still on its way.
+    pub has_settled: bool,
+}
+
 /// The front end with the bus and the time that it needs.
 #[derive(Debug)]
 pub struct FrontEnd<I, P, X, U, D> {
@@ -69,6 +100,7 @@ pub struct FrontEnd<I, P, X, U, D> {
     powered_us: Option<u64>,
     /// When the last drive ended, since the power is on.
     driven_us: Option<u64>,
+    settling: Settling,
     /// The range that the cell was on last.
     range: Range,
     condition: Condition,
@@ -92,6 +124,7 @@ where
             parts,
             powered_us: None,
             driven_us: None,
+            settling: Settling::default(),
             range: Range::Ohm10k,
             condition: Condition::default(),
         };
@@ -142,8 +175,10 @@ where
         if self.powered_us.is_none() {
             self.rest();
             set(&mut self.parts.pins.power_not, false);
-            self.powered_us = Some(self.now_us());
+            let now = self.now_us();
+            self.powered_us = Some(now);
             self.driven_us = None;
+            self.settling.disturb(now + WAIT_POWER_US + STILL_LONGEST_US);
         }
     }
 
@@ -189,12 +224,23 @@ where
         self.until(self.settled_us()).await;
     }
 
-    /// Averages an input over this many times 100 ms, one conversion every 2 ms of the board's own
-    /// clock: deadlines are absolute, so the average is whole mains cycles long without drift.
-    async fn average(&mut self, input: Input, averages: u32) -> Result<Sum, AdcError> {
+    /// Tells the board from now on whether conversions are timed.
+    fn set_converting(&mut self, is_converting: bool) {
+        self.condition.is_converting = is_converting;
+        self.alive();
+    }
+
+    /// Takes so many conversions, one every 2 ms of the board's own clock from this time on: deadlines are
+    /// absolute, so the whole is as long as it should be, without drift.
+    async fn convert(
+        &mut self,
+        input: Input,
+        from_us: u64,
+        conversions: u32,
+    ) -> Result<Sum, AdcError> {
         let mut sum = Sum::default();
-        let mut deadline = self.now_us();
-        for _ in 0..Sum::conversions(averages) {
+        let mut deadline = from_us;
+        for _ in 0..conversions {
             adc::start(&mut self.parts.i2c, input).await?;
             let done = self.now_us() + CONVERSION_LONGEST_US;
             deadline += CONVERSION_PERIOD_US;
@@ -204,36 +250,84 @@ where
             self.until(deadline.max(done)).await;
             sum.add(adc::read(&mut self.parts.i2c).await?);
         }
-        adc::verify(&mut self.parts.i2c, input).await?;
         Ok(sum)
     }
 
-    /// Drives the load at this frequency and averages the three taps. The drive goes on.
+    /// Drives the load at this frequency and averages the taps in their [`ORDER`]. The drive goes on.
     async fn taps(&mut self, frequency_hz: u32) -> Result<Taps, AdcError> {
         self.parts.excitation.start(frequency_hz);
-        self.set_tap(Tap::H);
-        self.wait(WAIT_RANGE_US).await;
-        let h = self.average(Input::Holds, 1).await?;
-        self.set_tap(Tap::A);
-        self.wait(WAIT_TAP_US).await;
-        let a = self.average(Input::Holds, 1).await?;
-        self.set_tap(Tap::B);
-        self.wait(WAIT_TAP_US).await;
-        let b = self.average(Input::Holds, 1).await?;
-        Ok(Taps { h, a, b })
+        self.set_converting(true);
+        let taps = self.taps_in_order().await;
+        self.set_converting(false);
+        taps
     }
 
-    /// Reads the electrode potential in nV over this many times 100 ms, with the drive floating and
-    /// the cell open; `None` when it left the converter's range.
+    async fn taps_in_order(&mut self) -> Result<Taps, AdcError> {
+        let mut taps = Taps::default();
+        // The halves of a tap stand where mains cancel: see `HALF_CONVERSIONS`.
+        let mut from_us = self.now_us() + WAIT_RANGE_US;
+        for (tap, conversions) in ORDER {
+            self.set_tap(tap);
+            self.until(from_us).await;
+            let sum = self.convert(Input::Holds, from_us, conversions).await?;
+            adc::verify(&mut self.parts.i2c, Input::Holds).await?;
+            let whole = match tap {
+                Tap::H => &mut taps.h,
+                Tap::A => &mut taps.a,
+                Tap::B => &mut taps.b,
+            };
+            *whole = whole.with(&sum);
+            from_us += u64::from(conversions) * CONVERSION_PERIOD_US + WAIT_TAP_US;
+        }
+        Ok(taps)
+    }
+
+    /// Reads the electrode potential over so many averages of 100 ms (five at most), with the drive floating
+    /// and the cell open.
     ///
     /// # Errors
     /// The converter's.
-    pub async fn potential_nv(&mut self, averages: u32) -> Result<Option<i32>, AdcError> {
+    pub async fn potential(
+        &mut self,
+        averages: usize,
+        patience: Patience,
+    ) -> Result<Potential, AdcError> {
         self.powered().await;
+        // What stands before the reading falls into the wait where there is one.
+        let lead = self.settling.missing().saturating_sub(averages);
         if let Some(driven) = self.driven_us {
-            self.until(driven + WAIT_PH_US).await;
+            self.until(driven + WAIT_PH_US - lead as u64 * AVERAGE_US).await;
         }
-        Ok(electrode::potential_nv(&self.average(Input::Electrode, averages).await?))
+        self.set_converting(true);
+        let potential = self.settled_potential(lead, averages, patience).await;
+        self.set_converting(false);
+        potential
+    }
+
+    async fn settled_potential(
+        &mut self,
+        lead: usize,
+        averages: usize,
+        patience: Patience,
+    ) -> Result<Potential, AdcError> {
+        let began_us = self.now_us();
+        let mut from_us = began_us;
+        let mut left = lead + averages;
+        loop {
+            let average = self.convert(Input::Electrode, from_us, CONVERSIONS_PER_AVERAGE).await?;
+            self.settling.push(average);
+            from_us += AVERAGE_US;
+            left = left.saturating_sub(1);
+            let awaited = patience == Patience::Await && self.settling.is_open(from_us);
+            if left == 0 && !awaited {
+                break;
+            }
+        }
+        adc::verify(&mut self.parts.i2c, Input::Electrode).await?;
+        Ok(Potential {
+            nv: electrode::potential_nv(&self.settling.last(averages)),
+            has_settled: self.settling.has_settled() || !self.settling.is_open(began_us),
+        })
     }
 
     /// Reads the thermometer.
@@ -245,8 +339,7 @@ where
         self.set_load(Load::Thermometer);
         let taps = self.taps(thermometer::FREQUENCY_HZ).await;
         self.parts.excitation.park();
-        self.rest();
-        self.driven_us = Some(self.now_us());
+        self.rested_from_drive(STILL_THERMOMETER_US);
         Ok(Thermometer::of(&taps?))
     }
 
@@ -263,9 +356,16 @@ where
         let cell = self.driven_cell().await;
         self.parts.excitation.park();
         self.wait(WAIT_CELL_US).await;
-        self.rest();
-        self.driven_us = Some(self.now_us());
+        self.rested_from_drive(STILL_LONGEST_US);
         cell
+    }
+
+    /// A drive is over, which may be on the electrode's way for so long beyond its wait.
+    fn rested_from_drive(&mut self, still_us: u64) {
+        self.rest();
+        let now = self.now_us();
+        self.driven_us = Some(now);
+        self.settling.disturb(now + WAIT_PH_US + still_us);
     }
 
     /// Finds the range, then measures at its frequencies.

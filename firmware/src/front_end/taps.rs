@@ -4,7 +4,7 @@ use crate::adc::Sum;
 use crate::constants::LEAST_DRIVE_CODES;
 
 /// The averages at the hot end of the range resistor, and at the load's top and bottom.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Taps {
     /// Hot end of the range resistor.
     pub h: Sum,

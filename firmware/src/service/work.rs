@@ -76,6 +76,7 @@ where
         let condition = Condition {
             is_sampling: self.sampler.due_us().is_some(),
             has_store_fault: self.store.has_fault(),
+            is_converting: false,
         };
         self.sampler.front_end().set_condition(condition);
         self.sampler.front_end().alive();

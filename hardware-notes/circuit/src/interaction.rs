@@ -49,6 +49,8 @@ pub struct Beaker {
     pub rest_s: f64,
     /// Whether the cell is opened at all after the drive.
     pub opens: bool,
+    /// How long the pH is watched after its wait, in s.
+    pub watched_s: f64,
 }
 
 impl Beaker {
@@ -68,6 +70,7 @@ impl Beaker {
             blocked: 0.0,
             rest_s: WAIT_CELL_US as f64 * 1e-6,
             opens: true,
+            watched_s: AVERAGE_US as f64 * 1e-6,
         }
     }
 
@@ -89,7 +92,7 @@ impl Beaker {
             .with("begin", begin)
             .with("stop", stop)
             .with("open", if self.opens { open } else { 1e3 })
-            .with("end", next + average)
+            .with("end", next + self.watched_s)
             .with("resistor", resistor_ohm(self.range))
             .with("water", self.water_ohm)
             .with("membrane", self.membrane_ohm)
@@ -138,6 +141,12 @@ pub struct Disturbance {
 }
 
 impl Disturbance {
+    /// How far away the pH is in mV, so many s after the opening and for so long.
+    pub fn left_mv(&self, after_s: f64, long_s: f64) -> f64 {
+        let from = self.open + after_s;
+        1e3 * (self.waves.mean(0, from, from + long_s) - self.before)
+    }
+
     /// How long after the opening the pH stays farther away than this, in s.
     pub fn lasts_s(&self, mv: f64) -> f64 {
         (self.waves.last_beyond(0, self.before, mv * 1e-3) - self.open).max(0.0)

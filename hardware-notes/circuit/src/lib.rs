@@ -5,6 +5,7 @@
 
 pub mod cell;
 pub mod chain;
+pub mod cold;
 pub mod electrode;
 mod gates;
 pub mod interaction;

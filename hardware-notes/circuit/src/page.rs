@@ -2,11 +2,13 @@
 
 use std::fmt::Write as _;
 
-use rillmark_firmware::constants::{WAIT_RANGE_US, WAIT_TAP_US};
+use rillmark_firmware::constants::{
+    STILL_LONGEST_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
+};
 use rillmark_firmware::front_end::cell::resistor_ohm;
-use rillmark_proto::circuit::network;
+use rillmark_proto::circuit::{network, surroundings};
 
-use crate::{Results, cell, chain, interaction, mains, ph, thermometer};
+use crate::{Results, cell, chain, cold, interaction, mains, ph, thermometer};
 
 /// What stands above the results.
 const HEAD: &str = "\
@@ -30,6 +32,7 @@ pub fn of(results: &Results) -> String {
         chains(&results.chains),
         beakers(&results.beakers),
         inputs(&results.inputs),
+        glasses(&results.glasses),
         hums(&results.hums),
         thermometers(&results.thermometer),
     ] {
@@ -195,6 +198,42 @@ fn inputs(errors: &[ph::Errors]) -> String {
     row("10 GΩ to the guard, 1 mV of offset", &|e| format!("{} mV", fixed(e.guard_mv, 3)));
     row("100 GΩ to ground, no guard", &|e| format!("{} mV", fixed(e.no_guard_mv, 1)));
     row("converter's load, all the time", &|e| format!("{} %", percent(e.load)));
+    text
+}
+
+fn glasses(glasses: &[cold::Glass]) -> String {
+    let text = format!(
+        "A membrane has twice the resistance {} K colder. How far the first pH is off, in mV: read at once after \
+         its wait ({} s after power on, {} s after a first drive of the cell), and as the firmware reads it, \
+         which goes on until five averages stand still; *longer*: for how long, in s. What does not stand \
+         still {} s after its wait would be flagged *not settled*.",
+        surroundings::MEMBRANE_DOUBLES_K,
+        WAIT_POWER_US / 1_000_000,
+        WAIT_PH_US / 1_000_000,
+        STILL_LONGEST_US / 1_000_000,
+    );
+    let mut text = format!(
+        "## Cold glass\n\n{}\n\
+         | at 25 °C | water | then | power on: at once | as read | longer | cell: at once | as read | longer |\n\
+         |---|---|---|---|---|---|---|---|---|\n",
+        wrapped(&text)
+    );
+    for glass in glasses {
+        let read = |read: &cold::Read| {
+            let flag = if read.has_settled { "" } else { ", flagged" };
+            let [at_once, mv] = [read.at_once_mv, read.mv].map(|mv| fixed(mv, 2));
+            format!("{at_once} | {mv}{flag} | {:.1}", read.longer_s)
+        };
+        let _ = writeln!(
+            text,
+            "| {} MΩ | {} °C | {:.0} MΩ | {} | {} |",
+            glass.at_25_ohm / 1e6,
+            glass.celsius,
+            glass.membrane_ohm / 1e6,
+            read(&glass.powered),
+            read(&glass.driven),
+        );
+    }
     text
 }
 

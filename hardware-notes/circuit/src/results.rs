@@ -1,7 +1,7 @@
 //! All that the decks show.
 
 use crate::ngspice::SpiceError;
-use crate::{cell, chain, interaction, mains, ph, thermometer};
+use crate::{cell, chain, cold, interaction, mains, ph, thermometer};
 
 /// One run of every deck.
 #[derive(Clone, Debug)]
@@ -14,6 +14,8 @@ pub struct Results {
     pub beakers: Vec<interaction::Case>,
     /// The pH input.
     pub inputs: Vec<ph::Errors>,
+    /// The same with cold glass.
+    pub glasses: Vec<cold::Glass>,
     /// Mains hum.
     pub hums: Vec<mains::Hum>,
     /// The thermometer.
@@ -31,6 +33,7 @@ impl Results {
             chains: chain::all()?,
             beakers: interaction::all()?,
             inputs: ph::all()?,
+            glasses: cold::all()?,
             hums: mains::all()?,
             thermometer: thermometer::all()?,
         })

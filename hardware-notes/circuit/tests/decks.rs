@@ -9,7 +9,7 @@ use std::{env, fs};
 use rillmark_circuit::chain::{Case, USUAL};
 use rillmark_circuit::{Results, cell, interaction, page, ph, thermometer};
 use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US};
-use rillmark_proto::circuit::budget::{Cause, conductance, temperature};
+use rillmark_proto::circuit::budget::{Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::{chips, network, parts, surroundings};
 use rillmark_proto::reading::Range;
 
@@ -218,6 +218,28 @@ fn the_ph_input_settles_within_its_waits() {
     // Settling is the membrane's.
     let [low, high] = &RESULTS.inputs[..] else { panic!("two membranes") };
     assert!(high.settles_s > 5.0 * low.settles_s, "{low:?} {high:?}");
+}
+
+/// Cold glass is read with 0.1 mV at most, or flagged; at once it would be off by more than 10 mV, and
+/// warm glass waits no longer than before.
+#[test]
+fn cold_glass_is_waited_for() {
+    for glass in &RESULTS.glasses {
+        for read in [glass.powered, glass.driven] {
+            assert!(read.has_settled && read.mv.abs() < 0.1, "{glass:?}");
+            let is_slow = network::input_s(glass.membrane_ohm) > 0.2;
+            assert!(is_slow || read.longer_s == 0.0, "{glass:?}");
+        }
+    }
+    let coldest = RESULTS.glasses.last().expect("some");
+    assert!(coldest.powered.at_once_mv.abs() > 100.0, "{coldest:?}");
+    assert!(coldest.driven.at_once_mv.abs() > 1.0, "{coldest:?}");
+    // With the budget's model of it.
+    for glass in &RESULTS.glasses {
+        let source = potential::Source::electrode(0.0, glass.membrane_ohm);
+        let limit = 3f64.sqrt() * potential::budget(&source).of(Cause::Settling).expect("it").built;
+        assert!(glass.powered.mv.abs() < limit + 0.5 * ph::CODE_MV, "{glass:?}, {limit} mV");
+    }
 }
 
 /// Bias, leak and load cost what the arithmetic of the budget says, to a twentieth.

@@ -92,9 +92,10 @@ pub(super) fn remark_json(remark: &Remark) -> Value {
             json!({ "days": days })
         }
         Remark::AcidWater { high_percent } => json!({ "high_percent": high_percent }),
-        Remark::NoClock | Remark::RecordMissing { .. } | Remark::VerificationFailed { .. } => {
-            json!({})
-        }
+        Remark::NoClock
+        | Remark::NotSettled
+        | Remark::RecordMissing { .. }
+        | Remark::VerificationFailed { .. } => json!({}),
     };
     value["code"] = remark.code().into();
     value["quantity"] = remark.quantity().map(quantity_code).into();

@@ -1,8 +1,9 @@
 //! What the bench has in place of a circuit: closed forms of the drive, and how large and how lasting
 //! the disturbances of the electrode are. The circuit simulations are compared with them.
 
-use rillmark_proto::circuit::chips::SWITCH_ON_OHM;
-use rillmark_proto::circuit::network::{BLOCKING_F, DRIVE_V};
+use rillmark_proto::circuit::chips::{MID_V, SWITCH_ON_OHM};
+use rillmark_proto::circuit::network::{self, BLOCKING_F, DRIVE_V};
+use rillmark_proto::circuit::parts::{ELECTRODE_FILTER, ELECTRODE_FILTER_CAPACITOR};
 
 /// Gain of the tap buffer, the same for every tap.
 pub const BUFFER_GAIN: f64 = 0.9993;
@@ -18,10 +19,15 @@ pub const PARKED_SHIFT_MV: f64 = -5.0;
 pub const CLOSED_SHIFT_MV: f64 = -1.0;
 /// What a drive that isn't floating does with the cell switch open (leakage), in mV.
 pub const LEAK_SHIFT_MV: f64 = -0.5;
-/// What the power-up does, in mV.
-pub const POWER_UP_MV: f64 = 80.0;
-/// Time constant with which the electrode's input forgets any of these, in s.
-pub const DISTURBED_S: f64 = 0.2;
+/// Where a power-up leaves the electrode's input, in mV: its capacitors are empty, and mid has come up.
+pub const POWER_UP_MV: f64 = -1e3 * MID_V;
+/// The filters before the converter follow with this, in s, however fast the input is: 1 kΩ · 10 µF.
+const FILTER_S: f64 = ELECTRODE_FILTER.value * ELECTRODE_FILTER_CAPACITOR.value;
+
+/// Time constant with which the electrode's input forgets any of these, in s, behind this many Ω.
+pub fn disturbed_s(membrane_ohm: f64) -> f64 {
+    libm::fmax(network::input_s(membrane_ohm), FILTER_S)
+}
 
 /// Taps h, a and b of a range resistor and its load in Ω, driven at a frequency with a way back of
 /// this many Ω: positive less negative half period, in V, each the mean over its centre half.

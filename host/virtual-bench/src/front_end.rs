@@ -3,8 +3,8 @@
 //! Modelled, after `hardware-notes`: the square wave through blocking capacitors, range resistor
 //! and cell (mean over the centre half of a half period, capacitors on their symmetric orbit); the
 //! gated hold capacitors that follow a tap with their time constant; offsets common to all taps;
-//! series polarisation that falls with frequency; what a drive, a closed cell switch or a power-up
-//! does to the electrode, and how it decays; mains hum, integrated over each conversion.
+//! a supply, and with it a drive, that wanders; series polarisation that falls with frequency; what a drive, a closed cell switch or a power-up
+//! does to the electrode, and how it decays behind a membrane as cold as it is; mains hum, integrated over each conversion.
 //!
 //! Its figures are those of `rillmark_proto::circuit`, and where those are limits the truth of a bench
 //! lies within them.
@@ -17,11 +17,12 @@ mod taps;
 
 use rillmark_proto::circuit::chips::MID_V;
 use rillmark_proto::circuit::network::HOLD_S;
+use rillmark_proto::circuit::surroundings::SUPPLY_WANDER_S;
 
 use crate::build::{self, BuildFault, Loads};
 use crate::closed_form::{
-    CLOSED_SHIFT_MV, DISTURBED_S, DRIVE_SHIFT_MV, LEAK_SHIFT_MV, PARKED_SHIFT_MV, POWER_UP_MV,
-    UNSETTLED, UNSETTLED_S,
+    CLOSED_SHIFT_MV, DRIVE_SHIFT_MV, LEAK_SHIFT_MV, PARKED_SHIFT_MV, POWER_UP_MV, UNSETTLED,
+    UNSETTLED_S, disturbed_s,
 };
 use crate::error::BenchError;
 use crate::faults::Faults;
@@ -107,7 +108,7 @@ pub(crate) struct FrontEnd {
     pub(crate) loads: Option<Loads>,
     pins: [bool; 6],
     drive: Drive,
-    /// Steady difference of the holds, in V, and when it was worked out.
+    /// Steady difference of the holds at the nominal supply, in V, and when it was worked out.
     target: f64,
     target_ns: Option<u64>,
     /// Distance of the holds from their target, in V.
@@ -139,7 +140,7 @@ impl FrontEnd {
             hold: quiet(HOLD_S),
             unsettled: quiet(UNSETTLED_S),
             driven: quiet(wear::EARTH_LOOP_S),
-            disturbed: quiet(DISTURBED_S),
+            disturbed: quiet(disturbed_s(0.0)),
         };
         this.set_faults(faults, 0);
         this
@@ -185,8 +186,7 @@ impl FrontEnd {
         match pin {
             Pin::RangeLow | Pin::RangeHigh | Pin::Cell => self.unsettle(now_ns),
             Pin::PowerNot if !high => {
-                let size = self.disturbed.at(now_ns) + POWER_UP_MV;
-                self.disturbed = Fading { size, since_ns: now_ns, tau_s: DISTURBED_S };
+                self.disturbed = self.forgotten(POWER_UP_MV, now_ns);
             }
             Pin::PowerNot | Pin::TapLow | Pin::TapHigh => {}
         }
@@ -255,9 +255,18 @@ impl FrontEnd {
         self.target_ns = None;
         self.refresh_target(now_ns);
         let tau_s = if self.gated() { HOLD_S } else { DROOP_S };
-        self.hold = Fading { size: held - self.target, since_ns: now_ns, tau_s };
-        self.disturbed =
-            Fading { size: shift - self.shift_mv(), since_ns: now_ns, tau_s: DISTURBED_S };
+        self.hold = Fading { size: held - self.steady(now_ns), since_ns: now_ns, tau_s };
+        self.disturbed = self.forgotten(shift - self.shift_mv(), now_ns);
+    }
+
+    /// A distance of the electrode's input in mV, forgotten as fast as the membrane lets it, which is as cold
+    /// as the glass is now.
+    fn forgotten(&self, size: f64, now_ns: u64) -> Fading {
+        let ohm = match self.loads {
+            Some(loads) => loads.electrode.map_or(0.0, |(_, ohm)| ohm),
+            None => 1e6 * self.sensors.membrane_mohm(now_ns, &self.truth),
+        };
+        Fading { size, since_ns: now_ns, tau_s: disturbed_s(ohm) }
     }
 
     fn gated(&self) -> bool {
@@ -286,7 +295,14 @@ impl FrontEnd {
     /// The difference of the holds, in V.
     fn held_v(&self, now_ns: u64) -> f64 {
         let excess = if self.gated() { self.unsettled.at(now_ns) } else { 0.0 };
-        self.target * (1.0 + excess) + self.hold.at(now_ns)
+        self.steady(now_ns) * (1.0 + excess) + self.hold.at(now_ns)
+    }
+
+    /// What the holds stand at in the end with the supply of this moment, in V.
+    fn steady(&self, now_ns: u64) -> f64 {
+        let truth = &self.truth;
+        let turns = now_ns as f64 * 1e-9 / SUPPLY_WANDER_S + truth.supply_phase;
+        self.target * (1.0 + truth.supply_wander * libm::sin(core::f64::consts::TAU * turns))
     }
 
     /// Mean of an input over a window, in V above ground, quasi-static in its middle; the hum is

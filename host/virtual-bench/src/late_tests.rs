@@ -5,8 +5,8 @@ use std::rc::Rc;
 
 use rillmark_firmware::adc::AdcError;
 use rillmark_firmware::constants::ADC_ADDRESS;
-use rillmark_firmware::front_end::FrontEnd;
 use rillmark_firmware::front_end::thermometer::Thermometer;
+use rillmark_firmware::front_end::{FrontEnd, Patience};
 
 use super::*;
 use crate::executor::Executor;
@@ -67,7 +67,7 @@ fn measured(late: fn(usize) -> u64) -> Found {
     let into = Rc::clone(&found);
     let mut executor = Executor::new(async move {
         let thermometer = front_end.thermometer().await;
-        let potential = front_end.potential_nv(1).await;
+        let potential = front_end.potential(1, Patience::Take).await.map(|it| it.nv);
         *into.borrow_mut() = Some((thermometer, potential));
     });
     executor.run(&clock, 20 * NS_PER_S, || false);

@@ -24,11 +24,11 @@ use crate::water::sensors::Sensors;
 use crate::water::{Beaker, Content, Source};
 
 /// From one pH reading with a temperature of its own to the next, in µs: drive and rest.
-const TEMPERATURE_TAKES_US: u64 = 1_410_000;
+const TEMPERATURE_TAKES_US: u64 = 1_450_000;
 /// From one reading of the cell to the next, in µs, as the firmware takes them: at three frequencies …
-const CELL_PERIOD_1K_US: u64 = 1_420_000;
+const CELL_PERIOD_1K_US: u64 = 1_830_000;
 /// … or at one.
-const CELL_PERIOD_US: u64 = 940_000;
+const CELL_PERIOD_US: u64 = 965_000;
 /// Resistances above this are open, and below that over range, in Ω, as the firmware flags them.
 const CELL_LIMITS_OHM: (f64, f64) = (
     rillmark_firmware::constants::CELL_OVER_RANGE_BELOW_OHM,

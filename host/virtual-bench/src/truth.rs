@@ -4,7 +4,7 @@
 //! `rillmark_proto::circuit`, the others are invented within what the front end's notes expect.
 
 use rillmark_proto::circuit::parts::{self, Part};
-use rillmark_proto::circuit::{chips, network};
+use rillmark_proto::circuit::{chips, network, surroundings};
 use rillmark_proto::reference::rtd;
 use rillmark_proto::units::{Celsius, Ohms};
 
@@ -83,6 +83,10 @@ pub struct Truth {
     pub bias_a: f64,
     /// What the open switches leak into the cell, in A.
     pub switch_leakage_a: f64,
+    /// How far the supply wanders, as a fraction.
+    pub supply_wander: f64,
+    /// Where its wandering stands at the bench's start, in turns.
+    pub supply_phase: f64,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
     /// Resistance of the glass membrane at 25 °C, in MΩ.
@@ -132,6 +136,8 @@ impl Truth {
             electrometer_offset_mv: drawn(seed, 0x6f66_6673, 1e3 * chips::ELECTROMETER_OFFSET_V),
             bias_a: drawn(seed, 0x6269_6173, chips::ELECTROMETER_BIAS_A),
             switch_leakage_a: drawn(seed, 0x7377_6c6b, chips::SWITCH_LEAKAGE_A),
+            supply_wander: surroundings::SUPPLY_WANDER,
+            supply_phase: drawn(seed, 0x7375_7070, 0.5),
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
             membrane_mohm: within(150.0, 90.0),

@@ -17,6 +17,8 @@ fn ailing(ailment: Ailment, severity: f64) -> Faults {
 fn with(faults: Faults, sampling: Sampling) -> Vec<Reading> {
     let mut host = Conversation::new(Setup { seed: 5, faults, ..Setup::default() });
     host.place_sample(1_000.0);
+    // A full reading waits for a glass that still moves.
+    host.listen(60_000);
     host.sample(sampling, 15_000)
 }
 

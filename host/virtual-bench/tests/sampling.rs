@@ -148,10 +148,19 @@ fn the_full_sequence_is_not_disturbed_by_its_own_drive() {
 fn an_interval_is_kept() {
     let mut host = Conversation::seeded(3);
     host.place("lake", 20.0);
+    // A full reading waits for a glass that still moves.
+    host.listen(REST_MS);
     let readings = host.sample(Sampling::Full { interval_ms: 10_000 }, 61_000);
     assert!((6..=7).contains(&readings.len()), "{}", readings.len());
     for (earlier, later) in readings.iter().zip(&readings[1..]) {
-        assert!((later.time.ms - earlier.time.ms).abs_diff(10_000) < 600);
+        // A lake that moves is known for one within a second.
+        let apart_ms = later.time.ms - earlier.time.ms;
+        assert!(
+            apart_ms.abs_diff(10_000) < 1_200,
+            "{apart_ms} {:?} {:?}",
+            earlier.flags,
+            later.flags
+        );
     }
 }
 

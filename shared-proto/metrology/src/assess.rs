@@ -246,7 +246,12 @@ impl Assessor {
             // The temperature is the probe's, under a calibration that nobody can see.
             budgets = Budgets { conductivity: budgets.conductivity, ..Budgets::default() };
         }
-        remarks.extend(beyond(&recalibrated.unwrap_or(computed), &standing));
+        let values = recalibrated.unwrap_or(computed);
+        if reading.flags.has(Flags::NOT_SETTLED) && values.ph.is_some() {
+            remarks.push(Remark::NotSettled);
+            budgets.ph = None;
+        }
+        remarks.extend(beyond(&values, &standing));
         let (states, response) = self.moved(reading, &budgets, &standing);
         let unresolved = standing.unresolved;
         self.standing = Some((reading.calibrations, standing));

@@ -54,8 +54,10 @@ pub enum Cause {
     MembraneNoise,
     /// What averaging leaves of mains hum.
     Mains,
-    /// What a wait leaves of the step before it.
+    /// What a wait leaves of the step before it, or what still moves too little to be seen.
     Settling,
+    /// The drive bends while the taps are read.
+    SupplyDrift,
     /// The cable's capacitance beside the cell.
     Cable,
     /// The thermometer warmed by its current.

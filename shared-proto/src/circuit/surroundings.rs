@@ -20,8 +20,19 @@ pub const COPPER_PER_K: f64 = 0.0039;
 pub const GUARD_INSULATION_OHM: f64 = 10e9;
 /// Resistance of a usual glass membrane at 25 °C, in Ω; 50 to 500 MΩ occur.
 pub const MEMBRANE_OHM: f64 = 200e6;
+/// A glass membrane has twice the resistance when it is this much colder, in K: 7 to 8.
+pub const MEMBRANE_DOUBLES_K: f64 = 7.5;
+/// How many times the resistance of 25 °C a membrane has in °C.
+pub fn membrane_times(celsius: f64) -> f64 {
+    libm::exp2((25.0 - celsius) / MEMBRANE_DOUBLES_K)
+}
 /// Resistance in Ω of a reference electrode's junction, which leakage at the cell flows through.
 pub const JUNCTION_OHM: f64 = 10e3;
+
+/// How far the 3.3 V, and with them the drive, wander either way, as a fraction, …
+pub const SUPPLY_WANDER: f64 = 0.004;
+/// … and how long they take to and fro, in s: 0.03 % in the 0.12 s between two taps (judgement).
+pub const SUPPLY_WANDER_S: f64 = 10.0;
 
 /// Greatest amplitude of mains hum at the converter's electrode input, in V.
 pub const HUM_V: f64 = 3e-3;

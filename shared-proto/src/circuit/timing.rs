@@ -26,3 +26,12 @@ pub const WAIT_RANGE_US: u64 = 50_000;
 pub const WAIT_CELL_US: u64 = 50_000;
 /// Averages in the pH of a full reading.
 pub const FULL_PH_AVERAGES: u32 = 5;
+/// Conversions of an outer tap before the middle one, and as many after it.
+pub const HALF_CONVERSIONS: u32 = CONVERSIONS_PER_AVERAGE / 2;
+
+/// Averages that say whether the electrode stands still.
+pub const STILL_AVERAGES: usize = 5;
+/// The most that they move by while it does, from the first two to the last two, in nV.
+pub const STILL_NV: i64 = 24_000;
+/// The longest that a full reading takes from the end of its waits until they do, in µs.
+pub const STILL_LONGEST_US: u64 = 9_000_000;

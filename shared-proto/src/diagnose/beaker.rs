@@ -17,9 +17,10 @@ const OFTEN_MS: u64 = 1_000;
 const ALONE: f64 = 0.6;
 /// Readings in one mean, so that what alternates from reading to reading drops out.
 const BLOCK: usize = 8;
-/// Three readings are evenly spaced when their distances differ by less than this part of the longer
-/// one: a pause for the thermometer would bend a drift.
-const EVEN: f64 = 0.2;
+/// Three readings follow each other when their distances differ by less than this part of the longer one: over
+/// a pause for the thermometer an electrode wanders. A full reading that waits for its electrode is later by
+/// less.
+const EVEN: f64 = 0.6;
 /// Fewest means that a rest is told from.
 const LEAST_BLOCKS: usize = 6;
 /// The most means of one rest: 60 s at four readings a second, with room.
@@ -62,8 +63,9 @@ pub fn rest(readings: &[Moment]) -> Option<Rest> {
     })
 }
 
-/// Scatter from one reading to the next in mV, at the end of a stay: second differences, which a
-/// drift does not touch, scaled so that independent readings of deviation 1 give 1. `None` when there
+/// Scatter from one reading to the next in mV, at the end of a stay: distances of a reading from the line
+/// through its neighbours, which a drift does not touch, scaled so that independent readings of deviation 1
+/// give 1. `None` when there
 /// are too few readings, or when they come so seldom that it may as well be a wandering.
 pub fn shake_mv(readings: &[Moment]) -> Option<f64> {
     let readings = end(readings);
@@ -74,14 +76,15 @@ pub fn shake_mv(readings: &[Moment]) -> Option<f64> {
         if libm::fabs(one - other) > EVEN * libm::fmax(one, other) {
             continue;
         }
-        let bent = x - 2.0 * y + z;
-        sum += bent * bent;
+        let (before, after) = (other / (one + other), one / (one + other));
+        let away = y - before * x - after * z;
+        sum += away * away / (1.0 + before * before + after * after);
         count += 1;
     }
     if count < LEAST_TRIPLES {
         return None;
     }
-    let shake = libm::sqrt(sum / f64::from(count) / 6.0);
+    let shake = libm::sqrt(sum / f64::from(count));
     let (first, last) = (readings.first()?.0, readings.last()?.0);
     let seldom = last - first > OFTEN_MS * readings.len() as u64;
     let wanders = seldom

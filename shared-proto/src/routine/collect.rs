@@ -178,7 +178,12 @@ impl Collector {
                     self.window.clear();
                     self.course = Course::default();
                 }
-                self.window.push(boot, ms, value, kept);
+                // On its way behind cold or clogged glass: it tells how fast, and is no part of a mean.
+                let is_on_its_way =
+                    self.quantity == Quantity::Ph && reading.flags.has(Flags::NOT_SETTLED);
+                if !is_on_its_way {
+                    self.window.push(boot, ms, value, kept);
+                }
                 self.course.push(ms, value);
                 // A held temperature is an old one.
                 if !self.in_air && !reading.flags.has(Flags::TEMPERATURE_HELD) {

@@ -116,6 +116,10 @@ impl Listener {
             return Heard::NotCalibrated;
         };
         let kept = Kept { ph, temperature_c };
+        // On its way behind cold or clogged glass.
+        if reading.flags.has(Flags::NOT_SETTLED) {
+            return Heard::Waiting;
+        }
         let (boot, ms) = (reading.time.boot, reading.time.ms);
         let began = match self.began {
             Some((of, began)) if of == boot && began <= ms => began,

@@ -36,6 +36,7 @@ export const BOARD_PINS = {
   cell: 13,
   power_not: 14,
   clock_alarm: 15,
+  regulator: 23,
   lamp: 25,
 };
 

@@ -3,8 +3,8 @@
 import { Models } from '../bench/models.js';
 import { Fault } from '../board/faults.js';
 
-/** Longest emulated wait for anything, in ms. */
-const PATIENCE_MS = 10_000;
+/** How long something is waited for at most: a full reading of an electrode that has just been moved takes 15 s. */
+const PATIENCE_MS = 20_000;
 
 export class Conversation {
   constructor(board) {

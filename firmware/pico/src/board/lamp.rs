@@ -1,6 +1,10 @@
-//! The board's lamp: what [`Condition::flashes`] says, once a second, while the work goes on.
+//! The board's lamp: what [`Condition::flashes`] says, once a second, while the work goes on. It is dark
+//! while conversions are timed, and a flash then waits for their end.
+
+use core::cell::RefCell;
 
 use embassy_rp::gpio::Output;
+use embassy_sync::blocking_mutex::Mutex;
 use embassy_sync::blocking_mutex::raw::CriticalSectionRawMutex;
 use embassy_sync::signal::Signal;
 use embassy_time::{Duration, Ticker, Timer};
@@ -8,24 +12,50 @@ use rillmark_firmware::parts::Condition;
 
 use super::stack;
 
+static LAMP: Mutex<CriticalSectionRawMutex, RefCell<Option<Output<'static>>>> =
+    Mutex::new(RefCell::new(None));
 static TOLD: Signal<CriticalSectionRawMutex, Condition> = Signal::new();
+
+/// Takes over the lamp's pin.
+pub(super) fn connect(lamp: Output<'static>) {
+    LAMP.lock(|it| *it.borrow_mut() = Some(lamp));
+}
+
+fn light(is_lit: bool) {
+    LAMP.lock(|it| it.borrow_mut().as_mut().map(|lamp| lamp.set_level(is_lit.into())));
+}
 
 /// The work goes on, and this is how.
 pub(super) fn tell(condition: Condition) {
+    if condition.is_converting {
+        light(false);
+    }
     TOLD.signal(condition);
 }
 
+/// Waits until something is told while nothing is converted; dark for as long as nothing is.
+async fn pause() -> Condition {
+    loop {
+        let condition = TOLD.wait().await;
+        if !condition.is_converting {
+            return condition;
+        }
+    }
+}
+
 #[embassy_executor::task]
-pub(super) async fn run(mut lamp: Output<'static>) -> ! {
+pub(super) async fn run() -> ! {
     let mut second = Ticker::every(Duration::from_secs(1));
     let mut stack = 0;
     loop {
-        // Dark for as long as nothing is told.
-        let condition = TOLD.wait().await;
-        for _ in 0..condition.flashes() {
-            lamp.set_high();
+        let mut condition = pause().await;
+        for flash in 0..condition.flashes() {
+            if flash > 0 && condition.is_sampling {
+                condition = pause().await;
+            }
+            light(true);
             Timer::after_millis(30).await;
-            lamp.set_low();
+            light(false);
             Timer::after_millis(170).await;
         }
         // Not while conversions are timed.

@@ -27,15 +27,15 @@ async fn main(spawner: Spawner) {
     }
     let start = last_words::begin();
     let p = embassy_rp::init(embassy_rp::config::Config::default());
-    // Before anything that could stand still.
-    let uptime = time::Time::start(Watchdog::new(p.WATCHDOG));
     let pins = take_pins!(p);
+    let output = |pin: Peri<'static, AnyPin>| Output::new(pin, Level::Low);
+    // Before anything that could stand still.
+    let uptime = time::Time::start(Watchdog::new(p.WATCHDOG), output(pins.regulator.into()));
     // The clock chip's alarm only ever pulls low.
     let alarm = Input::new(pins.clock_alarm, Pull::Up);
     let mut flash = flash::Flash::new(p.FLASH);
     let board = flash.board_id();
     let (device, rx, tx) = usb::start(p.USB, board);
-    let output = |pin: Peri<'static, AnyPin>| Output::new(pin, Level::Low);
     let parts = Parts {
         i2c: bus::Bus::new(p.I2C0, pins.i2c_clock, pins.i2c_data),
         pins: Pins {
@@ -51,7 +51,8 @@ async fn main(spawner: Spawner) {
         delay: embassy_time::Delay,
     };
     spawner.spawn(usb::run(device).expect("spawned once"));
-    spawner.spawn(lamp::run(output(pins.lamp.into())).expect("spawned once"));
+    lamp::connect(output(pins.lamp.into()));
+    spawner.spawn(lamp::run().expect("spawned once"));
     let identity = Identity { board, firmware: firmware_version(), start };
     spawner.spawn(serve(identity, parts, flash, rx, tx, alarm).expect("spawned once"));
 }

@@ -2,6 +2,7 @@
 
 use core::cell::RefCell;
 
+use embassy_rp::gpio::Output;
 use embassy_rp::watchdog::Watchdog;
 use embassy_time::{Duration, Instant};
 use rillmark_firmware::constants::{ALIVE_US, STORE_LONGEST_US};
@@ -16,13 +17,16 @@ const _: () = assert!(PATIENCE.as_micros() > STORE_LONGEST_US + ALIVE_US);
 
 pub(super) struct Time {
     watchdog: RefCell<Watchdog>,
+    /// High: the regulator switches at one frequency whatever its load, with less ripple for more of its own
+    /// current (Raspberry Pi Pico data sheet, "Powerchain"; seen at one remove).
+    regulator: RefCell<Output<'static>>,
 }
 
 impl Time {
-    pub(super) fn start(mut watchdog: Watchdog) -> Self {
+    pub(super) fn start(mut watchdog: Watchdog, regulator: Output<'static>) -> Self {
         watchdog.pause_on_debug(true);
         watchdog.start(PATIENCE);
-        Self { watchdog: RefCell::new(watchdog) }
+        Self { watchdog: RefCell::new(watchdog), regulator: RefCell::new(regulator) }
     }
 }
 
@@ -33,6 +37,7 @@ impl Uptime for Time {
 
     fn alive(&self, condition: Condition) {
         self.watchdog.borrow_mut().feed(PATIENCE);
+        self.regulator.borrow_mut().set_level(condition.is_converting.into());
         lamp::tell(condition);
     }
 }

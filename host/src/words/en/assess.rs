@@ -125,6 +125,12 @@ pub fn sentence(remark: &Remark) -> String {
             high_percent.abs(),
             if high_percent > 0.0 { "high" } else { "low" }
         ),
+        Remark::NotSettled => {
+            "The electrode had not come to rest since its power came on or something was driven (cold, dry or \
+             clogged glass, or a pH that moves fast): nobody can say how far off this pH is. Take it from a \
+             reading without the flag not-settled."
+                .to_owned()
+        }
         Remark::RecordMissing { quantity } => format!(
             "The record of the {} is not to be had: nobody can say how far the value holds.",
             calibration_of(quantity)

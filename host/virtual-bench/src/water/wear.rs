@@ -3,6 +3,7 @@
 //! Every size here is invented within what the trade tells of such faults (common practice, no
 //! source); at severity 0 each leaves everything as it is.
 
+use rillmark_proto::circuit::surroundings;
 use rillmark_proto::reference::buffers::Buffer;
 use rillmark_proto::units::Celsius;
 
@@ -24,8 +25,6 @@ const FILM_WANDERING: f64 = 0.12;
 const FILM_WANDERING_S: f64 = 15.0;
 /// How fast a reference forgets what a current through an earth loop did to it, in s.
 pub(crate) const EARTH_LOOP_S: f64 = 6.0;
-/// The membrane's resistance doubles when it is this much colder, in K: 7 to 8 (common practice).
-const DOUBLING_K: f64 = 7.5;
 
 /// The parameters as they have become: what ageing, fouling and a bad screen change once and for
 /// all.
@@ -83,7 +82,7 @@ fn taken(membrane_mohm: f64, leak_s: f64) -> f64 {
 
 /// Resistance of the membrane in MΩ at a temperature in °C.
 pub(crate) fn membrane_mohm(truth: &Truth, celsius: f64) -> f64 {
-    truth.membrane_mohm * libm::exp2((25.0 - celsius) / DOUBLING_K)
+    truth.membrane_mohm * surroundings::membrane_times(celsius)
 }
 
 /// What the thermometer's constant error is, in K: up to 5 K, either way. Leads of unlike resistance

@@ -39,6 +39,9 @@ pub enum Remark {
         /// By about how many percent it is too high (or, negative, too low).
         high_percent: f64,
     },
+    /// The electrode had not come to rest behind its membrane: nobody knows how far off the pH is, and
+    /// nothing is said of its uncertainty.
+    NotSettled,
     /// The record of the calibration is not to be had: nothing can be said of the value.
     RecordMissing {
         /// Of which quantity.
@@ -80,6 +83,7 @@ impl Remark {
             Self::AcidError => "acid-error",
             Self::UnlikeBuffers { .. } => "unlike-buffers",
             Self::AcidWater { .. } => "acid-water",
+            Self::NotSettled => "not-settled",
             Self::RecordMissing { .. } => "record-missing",
             Self::VerificationFailed { .. } => "verification-failed",
             Self::Overdue { .. } => "overdue",
@@ -95,6 +99,7 @@ impl Remark {
             Self::OutsideBuffers { .. }
             | Self::AlkalineError { .. }
             | Self::AcidError
+            | Self::NotSettled
             | Self::UnlikeBuffers { .. } => Some(Quantity::Ph),
             Self::OutsideStandards { .. } | Self::AcidWater { .. } => Some(Quantity::Conductivity),
             Self::Overdue { quantity, .. }
@@ -123,6 +128,7 @@ impl Remark {
             Self::Overdue { days, .. } | Self::CalibratedLater { days, .. } => days,
             Self::AcidWater { high_percent } => libm::fabs(high_percent),
             Self::AcidError
+            | Self::NotSettled
             | Self::NoClock
             | Self::RecordMissing { .. }
             | Self::VerificationFailed { .. } => 0.0,

@@ -328,6 +328,23 @@ fn nothing_is_stated_of_a_temperature_whose_record_is_missing() {
     assert_eq!(codes(&found), ["record-missing"]);
 }
 
+/// A pH that was on its way has a remark and no doubt, and says nothing of what the electrode does; the other
+/// values keep theirs.
+#[test]
+fn nothing_is_stated_of_a_ph_that_had_not_settled() {
+    let mut assessor = assessor(electrode());
+    let settled = assessor.reading(&reading(0, 7.0, 1_000.0), on_day(100.0));
+    let flagged = Reading { flags: Flags::NOT_SETTLED, ..reading(5_000, 6.0, 1_000.0) };
+    let found = assessor.reading(&flagged, on_day(100.0));
+    assert_eq!(codes(&found), ["not-settled"]);
+    assert_eq!((found.uncertainty.ph, settled.uncertainty.ph.is_some()), (None, true));
+    assert!(found.computed.ph.is_some() && found.uncertainty.conductivity_us_cm.is_some());
+    // The jump by one pH is not taken for one.
+    let after = assessor.reading(&reading(10_000, 7.0, 1_000.0), on_day(100.0));
+    let far = assessor.reading(&reading(15_000, 6.0, 1_000.0), on_day(100.0));
+    assert!(after.uncertainty.ph < far.uncertainty.ph, "{after:?} {far:?}");
+}
+
 #[test]
 fn an_acid_water_is_not_compensated_in_silence() {
     let mut at_10 = reading(0, 2.5, 1_400.0);

@@ -11,7 +11,7 @@ const HALF_K: f64 = 0.5;
 impl Thermometer {
     /// What the front end makes uncertain of this thermometer's temperature in K, with the leads of a
     /// probe; outside the range of its relation the same as at the range's end.
-    pub fn front_end(self, temperature: Celsius) -> Budget<7> {
+    pub fn front_end(self, temperature: Celsius) -> Budget<8> {
         let (low, high) = match self {
             Self::Platinum { .. } => rtd::RANGE,
             Self::Thermistor { .. } | Self::SteinhartHart { .. } => thermistor::RANGE,

@@ -17,10 +17,10 @@ pub fn range_for(cell_ohm: f64) -> &'static Part {
 
 /// The same as [`budget`], extrapolated to infinite frequency from three, with the steps of the
 /// resistance from octave to octave in this ratio: see [`extrapolation`].
-pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<7> {
+pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<8> {
     let mut budget = budget(range, cell_ohm);
     for each in &mut budget.contributions {
-        if each.cause == Cause::Noise {
+        if matches!(each.cause, Cause::Noise | Cause::SupplyDrift) {
             each.built *= extrapolation(ratio);
             each.calibrated = each.built;
         }
@@ -29,7 +29,7 @@ pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<7> {
 }
 
 /// The budget of one reading of a cell on a range, at one frequency.
-pub fn budget(range: &Part, cell_ohm: f64) -> Budget<7> {
+pub fn budget(range: &Part, cell_ohm: f64) -> Budget<8> {
     let taps = Taps::of(range.value, cell_ohm, 2);
     let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
     let contributions = [
@@ -40,6 +40,7 @@ pub fn budget(range: &Part, cell_ohm: f64) -> Budget<7> {
         taps.linearity(),
         taps.noise(),
         taps.settling(),
+        taps.drift(),
         Contribution::lasting(Cause::Cable, cable(range.value, cell_ohm)),
     ];
     Budget { contributions }
@@ -66,7 +67,8 @@ pub const USUAL_RATIO: f64 = 1.515_716_566_510_398;
 /// R₈ − (R₄ − R₈)² / (R₂ − 2·R₄ + R₈), which are r², −2·r and 1 over (r − 1)².
 ///
 /// 15 for an electrode whose polarisation falls with f^−0.6 ([`USUAL_RATIO`]). Bending and settling are
-/// the same at the three, whose taps lie within some codes of each other, and are not made larger.
+/// the same at the three, whose taps lie within some codes of each other, and are not made larger; a drive
+/// that bends is not the same, and counts as noise does.
 pub fn extrapolation(ratio: f64) -> f64 {
     let square = ratio * ratio;
     libm::sqrt(square * square + 4.0 * square + 1.0) / ((ratio - 1.0) * (ratio - 1.0))

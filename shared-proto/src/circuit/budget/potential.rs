@@ -49,8 +49,9 @@ pub fn budget(source: &Source) -> Budget<15> {
     let guard_mv = chips::ELECTROMETER_OFFSET_V * MILLI * source.membrane_ohm
         / surroundings::GUARD_INSULATION_OHM;
     let wait_s = timing::WAIT_POWER_US as f64 * 1e-6;
-    let settling_mv =
-        chips::MID_V * MILLI * libm::exp(-wait_s / network::input_s(source.membrane_ohm));
+    let tau_s = network::input_s(source.membrane_ohm);
+    let waited_mv = chips::MID_V * MILLI * libm::exp(-wait_s / tau_s);
+    let settling_mv = libm::fmin(waited_mv, unseen_mv(tau_s));
     let drift_mv = chips::ELECTROMETER_DRIFT_V_PER_K * surroundings::BOARD_K * MILLI;
     let contributions = [
         Contribution::constant(Cause::ElectrometerOffset, chips::ELECTROMETER_OFFSET_V * MILLI),
@@ -84,6 +85,17 @@ pub fn budget(source: &Source) -> Budget<15> {
         Contribution::lasting(Cause::Settling, settling_mv),
     ];
     Budget { contributions }
+}
+
+/// The most in mV that an input with this time constant in s is still on its way when its averages stand
+/// still. Of the rest e in the middle of five averages, x = 0.1 s / τ apart, the first two lie
+/// e · (sinh 2x + sinh x) from the last two, and the mean is e · (1 + 2·cosh x + 2·cosh 2x) / 5. Not a
+/// number where x is so large that nothing is left anyway.
+fn unseen_mv(tau_s: f64) -> f64 {
+    let average_us = timing::CONVERSION_PERIOD_US * u64::from(timing::CONVERSIONS_PER_AVERAGE);
+    let x = average_us as f64 * 1e-6 / tau_s;
+    let mean = (1.0 + 2.0 * libm::cosh(x) + 2.0 * libm::cosh(2.0 * x)) / 5.0;
+    timing::STILL_NV as f64 * 1e-6 * mean / (libm::sinh(2.0 * x) + libm::sinh(x))
 }
 
 /// Standard uncertainty in mV of the potential that a front end just built indicates for a short (0 mV)

@@ -1,7 +1,7 @@
 //! What the three taps tell of a resistance: R = Rs · (a − b) / (h − a).
 
 use super::{Cause, Contribution};
-use crate::circuit::{chips, network, timing};
+use crate::circuit::{chips, network, surroundings, timing};
 
 /// What two resistances make of the drive.
 pub(super) struct Taps {
@@ -9,6 +9,8 @@ pub(super) struct Taps {
     load: f64,
     /// Codes between the taps of the resistor.
     resistor: f64,
+    /// Codes below the load.
+    below: f64,
 }
 
 impl Taps {
@@ -17,7 +19,9 @@ impl Taps {
         let total = resistor_ohm + load_ohm + f64::from(switches) * chips::SWITCH_ON_OHM;
         // From the negative to the positive half period.
         let codes_per_ohm = 2.0 * network::DRIVE_V / network::TAP_CODE_V / total;
-        Self { load: codes_per_ohm * load_ohm, resistor: codes_per_ohm * resistor_ohm }
+        // The first switch is the drive's, a second one the return's.
+        let below = codes_per_ohm * f64::from(switches - 1) * chips::SWITCH_ON_OHM;
+        Self { load: codes_per_ohm * load_ohm, resistor: codes_per_ohm * resistor_ohm, below }
     }
 
     /// Relative uncertainty of the ratio where every tap is uncertain by so many codes on its own:
@@ -37,6 +41,26 @@ impl Taps {
     pub(super) fn noise(&self) -> Contribution {
         let deviation = self.relative(averaged_codes(timing::CONVERSIONS_PER_AVERAGE));
         Contribution::noise(Cause::Noise, deviation)
+    }
+
+    /// What a supply that wanders leaves. The taps are read about one middle (b, a, h, a, b), so that an even
+    /// drift drops out, and the bend of a sine at its crest stays: ½ · (2π/P)² of it for each s².
+    pub(super) fn drift(&self) -> Contribution {
+        let s = |us: u64| us as f64 * 1e-6;
+        let half_s = s(u64::from(timing::HALF_CONVERSIONS) * timing::CONVERSION_PERIOD_US);
+        let whole_s = 2.0 * half_s;
+        let wait_s = s(timing::WAIT_TAP_US);
+        // Mean square distances from the middle: of the place, and within the time that it takes.
+        let away = |place_s: f64, long_s: f64| place_s * place_s + long_s * long_s / 12.0;
+        let beside_s = 0.5 * whole_s + wait_s + 0.5 * half_s;
+        let [h, a, b] =
+            [away(0.0, whole_s), away(beside_s, half_s), away(beside_s + half_s + wait_s, half_s)];
+        let [top, middle] = [self.below + self.load + self.resistor, self.below + self.load];
+        let load = (a * middle - b * self.below) / self.load;
+        let resistor = (h * top - a * middle) / self.resistor;
+        let turn = core::f64::consts::TAU / surroundings::SUPPLY_WANDER_S;
+        let bend = 0.5 * surroundings::SUPPLY_WANDER * turn * turn;
+        Contribution::lasting(Cause::SupplyDrift, bend * (load - resistor))
     }
 
     /// What is left of the last tap after its wait: the longer step of the two, falling over one

@@ -23,7 +23,7 @@ impl Thermometer {
 }
 
 /// The budget in K of one reading.
-pub fn budget(thermometer: &Thermometer) -> Budget<7> {
+pub fn budget(thermometer: &Thermometer) -> Budget<8> {
     let &Thermometer { ohm, ohm_per_k, leads_ohm } = thermometer;
     let reference = parts::THERMOMETER_REFERENCE;
     // What a fraction of the resistance is in K.
@@ -52,6 +52,7 @@ pub fn budget(thermometer: &Thermometer) -> Budget<7> {
         scaled(taps.linearity()),
         scaled(taps.noise()),
         scaled(taps.settling()),
+        scaled(taps.drift()),
         Contribution::lasting(Cause::SelfHeating, heated_k),
     ];
     Budget { contributions }

@@ -20,8 +20,12 @@ fn built<const N: usize>(budget: &Budget<N>, cause: Cause) -> f64 {
 /// - noise √((0.7² + 1/12) / 50) = 0.107083 codes: 2.27326e-5;
 /// - leakage 20 nA / 3.3 V · 1 kΩ / √3 = 3.4991e-6;
 /// - settling e^(−20 / 1.88) · 1.88 / 100 · 11 538.5 = 0.00520 codes: 6.4e-7; the cable nothing;
-/// - together √(33.3333 + 8.33333 + 1.50222 + 0.05168 + 0.00123)e-8 = 6.5743e-4, and without the
-///   resistor 3.1444e-4.
+/// - supply: ½ · 0.004 · (2π / 10 s)² = 7.89568e-4 /s²; mean squares of the time from the middle
+///   0.1²/12 = 8.3333e-4 (h), 0.095² + 0.05²/12 = 9.23333e-3 (a), 0.165² + 0.05²/12 = 0.0274333 (b) s²; in
+///   the load's 1000 of 1100 Ω above mid 0.00923333 · 1.1 − 0.0274333 · 0.1 = 0.00741333, in the resistor's
+///   8.3333e-4 · 2.1 − 0.0101567 = −0.00840667: 0.0158200 · 7.89568e-4 / √3 = 7.2117e-6;
+/// - together √(33.3333 + 8.33333 + 1.50222 + 0.05168 + 0.00123 + 0.00520)e-8 = 6.5747e-4, and without the
+///   resistor 3.1454e-4.
 #[test]
 fn a_kilohm_by_hand() {
     let budget = conductance::budget(&parts::RANGE_1K, 1_000.0);
@@ -30,9 +34,10 @@ fn a_kilohm_by_hand() {
     near(built(&budget, Cause::Linearity), 1.225_65e-4);
     near(built(&budget, Cause::Noise), 2.273_26e-5);
     near(built(&budget, Cause::SwitchLeakage), 3.499_1e-6);
-    near(budget.built(), 6.574_3e-4);
-    near(budget.calibrated(), 3.144_4e-4);
-    near(conductance::resistor(1_000.0), 6.574_3e-4);
+    near(built(&budget, Cause::SupplyDrift), 7.211_7e-6);
+    near(budget.built(), 6.574_7e-4);
+    near(budget.calibrated(), 3.145_4e-4);
+    near(conductance::resistor(1_000.0), 6.574_7e-4);
 }
 
 /// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, recalled, not checked), with leads, by
@@ -45,8 +50,11 @@ fn a_kilohm_by_hand() {
 ///   √((1/8712.1 + 1/15 878.5)² + 1/8712.1² + 1/15 878.5²) = 2.20771e-4;
 /// - bending 2.20771e-4 / √3 · 282.863 = 0.0360544; noise 0.107083 · 2.20771e-4 · 282.863 = 0.0066871;
 /// - heating (0.396635 V / 3197.347 Ω)² · 1097.347 Ω / 2 mW/K / √3 = 0.0048748;
-/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0012999 + 0.0000447 + 0.0000238) = 0.213815, and
-///   calibrated √(0.0010668 + 0.0001011 + 0.0012999 + 0.0000447 + 0.0000238) = 0.050362.
+/// - supply, as above: 0.00923333 in the load, (8.3333e-4 · 3097.347 − 0.00923333 · 1097.347) / 2000 =
+///   −0.00377552 in the resistor: 0.0130089 · 7.89568e-4 · 282.863 K / √3 = 0.00167743;
+/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0012999 + 0.0000447 + 0.0000238 + 0.0000028) =
+///   0.213822, and calibrated √(0.0010668 + 0.0001011 + 0.0012999 + 0.0000447 + 0.0000238 + 0.0000028) =
+///   0.050390.
 #[test]
 fn a_pt1000_by_hand() {
     let thermometer = temperature::Thermometer::in_water(1_097.347, 3.879_425);
@@ -57,9 +65,10 @@ fn a_pt1000_by_hand() {
     near(built(&budget, Cause::Linearity), 0.036_054_4);
     near(built(&budget, Cause::Noise), 0.006_687_1);
     near(built(&budget, Cause::SelfHeating), 0.004_874_8);
-    near(budget.built(), 0.213_815);
-    near(budget.calibrated(), 0.050_362);
-    let bare = libm::sqrt(0.213_815 * 0.213_815 - 0.128_885 * 0.128_885);
+    near(built(&budget, Cause::SupplyDrift), 0.001_677_43);
+    near(budget.built(), 0.213_822);
+    near(budget.calibrated(), 0.050_390);
+    let bare = libm::sqrt(0.213_822 * 0.213_822 - 0.128_885 * 0.128_885);
     near(temperature::resistor(1_097.347, -3.879_425), bare);
 }
 
@@ -100,6 +109,21 @@ fn an_electrode_by_hand() {
     assert!(built(&budget, Cause::Settling) < 1e-5);
     near(budget.built(), 0.720_427);
     near(budget.calibrated(), 0.279_259);
+}
+
+/// Cold glass of 5 GΩ: τ = 1.0002 s, and e^(−2 s / τ) of 1650 mV would be left after the wait; but five
+/// averages that move by 24 µV stand still. With x = 0.1 s / τ = 0.09998 by hand: the rest in their middle is
+/// 0.024 / (sinh 2x + sinh x) = 0.024 / (0.201293 + 0.100147) = 0.0796178 mV, their mean
+/// (1 + 2 · 1.005002 + 2 · 1.020060) / 5 = 1.010025 of it: 0.0804160 / √3 = 0.0464282.
+#[test]
+fn cold_glass_moves_unseen_by_less_than_a_tenth_of_a_millivolt() {
+    let settling = |ohm| {
+        let budget = potential::budget(&potential::Source::electrode(0.0, ohm));
+        built(&budget, Cause::Settling)
+    };
+    near(settling(5e9), 0.046_428_2);
+    assert!(settling(50e6) < 1e-50);
+    assert!(settling(0.0) == 0.0 && settling(500e6) < 1e-5 && settling(5e9) < settling(6e9));
 }
 
 /// A short has neither gain, membrane nor junction: 0.577350, 0.023094, 0.0270633 and 0.0090211 mV

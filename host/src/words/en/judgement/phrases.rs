@@ -57,6 +57,9 @@ pub(super) fn flag(name: &str) -> &str {
         "clock-lost" => "the clock is lost",
         "store-fault" => "the store is damaged or cannot be read",
         "temperature-held" => "the temperature is an old one",
+        "not-settled" => {
+            "the potential has not come to rest since the power came on or something was driven"
+        }
         other => other,
     }
 }

@@ -1,8 +1,8 @@
 //! Readings that do not settle, cannot be used, or are of another beaker.
 
 use super::bench::*;
-use crate::reading::Flags;
-use crate::record::{CalibrationResult, Outcome, Quantity};
+use crate::reading::{Flags, Raw};
+use crate::record::{CalibrationResult, Outcome, Quantity, Signal};
 use crate::routine::judgement::Judgement;
 use crate::routine::limits;
 use crate::routine::step::{Choice, Step};
@@ -29,6 +29,44 @@ fn unsettled_readings_are_taken_only_with_a_reason() {
     assert!(record.overrides.iter().all(|kept| kept.reason == reason()));
     let settled: std::vec::Vec<bool> = record.points.iter().map(|p| p.settling.settled).collect();
     assert_eq!(settled, [false, true, true]);
+}
+
+/// What was on its way behind cold glass is in no point, and where there is nothing else nobody can accept it.
+#[test]
+fn what_had_not_settled_goes_into_no_point() {
+    let mut run = Run::new(three_buffers(), first_time());
+    let beaker = beakers(run.routine.plan())[0];
+    run.place();
+    let placed_ms = run.ms;
+    let expected = run.raw(&beaker).potential_nv.unwrap();
+    loop {
+        // One of eleven is 50 mV away, and would be a scatter of 15 mV.
+        let mut step = run.read(&beaker);
+        for _ in 0..9 {
+            if matches!(step, Step::Settle { .. }) {
+                step = run.read(&beaker);
+            }
+        }
+        if !matches!(step, Step::Settle { .. }) {
+            break;
+        }
+        let raw = run.raw(&beaker);
+        let away = Raw { potential_nv: raw.potential_nv.map(|nv| nv - 50_000_000), ..raw };
+        run.read_raw(away, Flags::NOT_SETTLED);
+        assert!(run.ms - placed_ms < 60_000, "never settles");
+    }
+    let point = &run.routine.points()[0];
+    assert!(point.settling.settled);
+    assert_eq!(point.signal, Signal::PotentialNv(expected));
+
+    let mut run = Run::new(three_buffers(), first_time());
+    run.place();
+    run.flags = Flags::NOT_SETTLED;
+    let step = run.soak(&beaker);
+    assert!(
+        matches!(step, Step::Decide(allowed) if !allowed.override_ && allowed.wait),
+        "{step:?}"
+    );
 }
 
 #[test]
