@@ -5,14 +5,17 @@
 
 pub mod cell;
 pub mod chain;
+pub mod charge;
 pub mod electrode;
 mod gates;
 pub mod interaction;
 pub mod mains;
+pub mod mid;
 pub mod ngspice;
 pub mod page;
 pub mod ph;
 mod results;
+pub mod shunt;
 pub mod thermometer;
 mod two_at_a_time;
 mod values;

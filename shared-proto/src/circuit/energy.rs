@@ -58,8 +58,8 @@ const POWERED_A: f64 = chips::ELECTROMETER_SUPPLY_A
     + chips::SUPPLY_V / (parts::MID_UPPER.value + parts::MID_LOWER.value)
     + chips::SUPPLY_V / (parts::POWER_PULL_UP.value + parts::POWER_GATE.value);
 
-/// What the drive takes more in A: the divider at its pin, and the current through a load on this
-/// range resistor, which comes from the supply in either half period.
+/// What the drive takes more in A: the divider at its pin, and the current through a load with its way
+/// back on this range resistor, which comes from the supply in either half period.
 fn driven_a(resistor_ohm: f64, load_ohm: f64) -> f64 {
     let divider = chips::MID_V / (parts::DRIVE_SERIES.value + parts::DRIVE_TO_MID.value);
     divider + network::DRIVE_V / (resistor_ohm + load_ohm + chips::SWITCH_ON_OHM)
@@ -69,8 +69,9 @@ fn driven_a(resistor_ohm: f64, load_ohm: f64) -> f64 {
 /// frequencies), of the least resistance, and a Pt1000.
 pub fn full_reading() -> [Phase; 4] {
     let converting = POWERED_A + chips::ADC_SUPPLY_A;
-    let thermometer = driven_a(parts::THERMOMETER_REFERENCE.value, 1e3);
-    let cell = driven_a(parts::RANGE_1K.value, 20.0);
+    let thermometer =
+        driven_a(parts::THERMOMETER_REFERENCE.value, 1e3 + parts::THERMOMETER_RETURN.value);
+    let cell = driven_a(parts::RANGE_1K.value, 20.0 + network::CELL_BACK_OHM);
     let frequencies = timing::FREQUENCIES_1K_HZ.len() as f64;
     [
         Phase {

@@ -12,9 +12,9 @@ pub(super) struct Taps {
 }
 
 impl Taps {
-    /// Of a load against a resistor in Ω, with so many typical switches in their path.
-    pub(super) fn of(resistor_ohm: f64, load_ohm: f64, switches: u8) -> Self {
-        let total = resistor_ohm + load_ohm + f64::from(switches) * chips::SWITCH_ON_OHM;
+    /// Of a load against a resistor in Ω, with this much else in their path.
+    pub(super) fn of(resistor_ohm: f64, load_ohm: f64, beside_ohm: f64) -> Self {
+        let total = resistor_ohm + load_ohm + beside_ohm;
         // From the negative to the positive half period.
         let codes_per_ohm = 2.0 * network::DRIVE_V / network::TAP_CODE_V / total;
         Self { load: codes_per_ohm * load_ohm, resistor: codes_per_ohm * resistor_ohm }
