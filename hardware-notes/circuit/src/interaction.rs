@@ -93,7 +93,7 @@ impl Beaker {
         let average = AVERAGE_US as f64 * 1e-6;
         let waves = Deck::new("interaction")
             .with("period", period)
-            .with("step", (period / 20.0).min(100e-6))
+            .with("step", (period / 10.0).min(100e-6))
             .with("close", CLOSE_S)
             .with("begin", begin)
             .with("stop", stop)

@@ -17,7 +17,7 @@ use crate::two_at_a_time;
 pub enum Reference {
     /// Lifted out of the water: what is compared with.
     Lifted,
-    /// R17 leads to mid itself.
+    /// R17 leads to mid itself, and the cell has no R30: as it was.
     AtMid,
     /// R17 leads to mid by a switch of U5, which is open then.
     Switched,
@@ -29,6 +29,14 @@ impl Reference {
         match self {
             Self::Lifted | Self::AtMid => 1e-3,
             Self::Switched => chips::SUPPLY_V / chips::SWITCH_LEAKAGE_A,
+        }
+    }
+
+    /// What stands before C5, in Ω: nothing where the front end is as it was.
+    fn cell_return_ohm(self) -> f64 {
+        match self {
+            Self::AtMid => 1e-3,
+            Self::Lifted | Self::Switched => parts::CELL_RETURN.value,
         }
     }
 
@@ -62,7 +70,15 @@ pub const FIELDS: [f64; 3] = [1.0, 10.0, 100.0];
 const PERIODS: f64 = 12.0;
 
 /// The indicated resistance in Ω.
-fn ohm(range: Range, water_ohm: f64, field: f64, reference: Reference) -> Result<f64, SpiceError> {
+///
+/// # Errors
+/// [`SpiceError`].
+pub fn indicated_ohm(
+    range: Range,
+    water_ohm: f64,
+    field: f64,
+    reference: Reference,
+) -> Result<f64, SpiceError> {
     let at = |hz: &u32| {
         let hz = f64::from(*hz);
         let waves = Deck::new("shunt")
@@ -76,7 +92,7 @@ fn ohm(range: Range, water_ohm: f64, field: f64, reference: Reference) -> Result
             .with("field", field)
             .with("junction", reference.junction_ohm())
             .with("x0", reference.to_mid_ohm())
-            .with("apart", parts::CELL_RETURN.value)
+            .with("apart", reference.cell_return_ohm())
             .with("membrane", surroundings::MEMBRANE_OHM)
             .run()?;
         let [h, a, b] = [0, 1, 2].map(|tap| gated(&waves, tap, hz, PERIODS));
@@ -129,7 +145,7 @@ pub fn all() -> Result<Vec<Row>, SpiceError> {
         }
     }
     let ohms = two_at_a_time::map(&cases, |&(range, water_ohm, field, reference)| {
-        ohm(range, water_ohm, field, reference)
+        indicated_ohm(range, water_ohm, field, reference)
     })?;
     let rows = WATERS.iter().zip(ohms.chunks(9)).map(|(&(range, water_ohm), ohms)| {
         let more =

@@ -146,7 +146,8 @@ fn the_chain_adds_nothing_to_the_cell() {
         };
         let bare = cell.at(f64::from(case.chain.hz)).unwrap_or_else(|error| panic!("{error}"));
         let range = conductance::range_for(case.chain.water_ohm);
-        let allowed = conductance::budget(range, case.chain.water_ohm).calibrated();
+        let budget = conductance::budget(range, case.chain.water_ohm);
+        let allowed = conductance::alone(budget).calibrated();
         let away = case.reading.ohm() / bare - 1.0;
         assert!(away.abs() < allowed, "{} Ω: {away} of {allowed}", case.chain.water_ohm);
     }

@@ -83,6 +83,9 @@ pub struct Truth {
     pub bias_a: f64,
     /// What the open switches leak into the cell, in A.
     pub switch_leakage_a: f64,
+    /// Whether the cell's switch opens the reference electrode while the cell is driven. A board that was
+    /// built with R17 at mid does not.
+    pub opens_reference: bool,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
     /// Resistance of the glass membrane at 25 °C, in MΩ.
@@ -132,6 +135,7 @@ impl Truth {
             electrometer_offset_mv: drawn(seed, 0x6f66_6673, 1e3 * chips::ELECTROMETER_OFFSET_V),
             bias_a: drawn(seed, 0x6269_6173, chips::ELECTROMETER_BIAS_A),
             switch_leakage_a: drawn(seed, 0x7377_6c6b, chips::SWITCH_LEAKAGE_A),
+            opens_reference: true,
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
             membrane_mohm: within(150.0, 90.0),

@@ -53,16 +53,20 @@ pub fn budget(range: &Part, cell_ohm: f64) -> Budget<9> {
     Budget { contributions }
 }
 
-/// Standard uncertainty, as a fraction, of the conductance that a front end just built indicates for a
-/// resistor of this value in Ω at the cell's terminals, where no reference electrode is.
-pub fn resistor(ohm: f64) -> f64 {
-    let mut budget = budget(range_for(ohm), ohm);
+/// The same budget where no reference electrode is in the water.
+pub fn alone(mut budget: Budget<9>) -> Budget<9> {
     for each in &mut budget.contributions {
         if each.cause == Cause::Reference {
-            each.built = 0.0;
+            (each.built, each.calibrated) = (0.0, 0.0);
         }
     }
-    budget.built()
+    budget
+}
+
+/// Standard uncertainty, as a fraction, of the conductance that a front end just built indicates for a
+/// resistor of this value in Ω at the cell's terminals.
+pub fn resistor(ohm: f64) -> f64 {
+    alone(budget(range_for(ohm), ohm)).built()
 }
 
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
