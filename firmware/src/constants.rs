@@ -111,11 +111,11 @@ pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
 /// capacitors empty or charged; simulated.
 pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
 /// With the cell closed at mid before the drive starts and after it stops, in µs. Simulated: it
-/// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; a first closing, its blocking
-/// capacitors empty, moves the pH by −85 mV meanwhile. That length is judgement.
+/// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; meanwhile the reference is
+/// open, and the water stands where the cell's metal takes it. That length is judgement.
 pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
-/// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 50 mV away when the cell is
-/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated.
+/// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 30 mV away when the cell is
+/// opened, 20 µV after 0.6 s, less than 1 µV after this; simulated.
 pub const WAIT_PH_US: u64 = 1_000_000;
 
 // --- Sampling ------------------------------------------------------------------------------------

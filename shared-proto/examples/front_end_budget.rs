@@ -5,8 +5,8 @@
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::surroundings::{
-    BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
-    LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, TO_REFERENCE,
+    BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V,
+    JUNCTION_OHM, LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, TO_REFERENCE,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
@@ -328,8 +328,8 @@ At 20 kΩ on the 10 kΩ range:
 
 {high_detail}
 The reference electrode is opened while the cell is driven. What is left is the capacitance of its cable's
-screen, for the worst of all places in the cell's field; it is a third of that where the field is whole or
-closed in by a hundred times ([simulated](circuit-results.md)). The leads of a cell are no part of this: two standards tell them.
+screen, for the worst of all places in the cell's field; where the field is whole next to nothing of that
+is left ([simulated](circuit-results.md)). The leads of a cell are no part of this: two standards tell them.
 
 ## Temperature
 

@@ -64,7 +64,7 @@ pub const WATERS: &[(Range, f64)] = &[
 
 /// How much more water than [`surroundings::TO_REFERENCE`] there is between cell and reference: a field that
 /// reaches it, and one that is closed in by ten and by a hundred times.
-pub const FIELDS: [f64; 3] = [1.0, 10.0, 100.0];
+pub const FIELDS: [f64; 3] = [1.0, 10.0, surroundings::CLOSED_IN];
 
 /// Periods of a simulation.
 const PERIODS: f64 = 12.0;

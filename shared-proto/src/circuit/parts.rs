@@ -148,7 +148,7 @@ mod tests {
             (DRIVE_SERIES, "31.6 kΩ"),
             (HOLD_PLUS, "4.7 kΩ"),
             (SUPPLY_FILTER, "10 Ω"),
-            (BLOCKING_DRIVE, "22 µF"),
+            (BLOCKING_RETURN, "22 µF"),
             (SWITCHED_CAPACITOR, "1 µF"),
             (HOLD_PLUS_CAPACITOR, "100 nF"),
             (INPUT_CAPACITOR, "100 pF"),

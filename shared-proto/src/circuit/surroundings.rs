@@ -23,9 +23,10 @@ pub const MEMBRANE_OHM: f64 = 200e6;
 /// Resistance in Ω of a reference electrode's junction, which leakage at the cell flows through.
 pub const JUNCTION_OHM: f64 = 10e3;
 /// Water from the cell's top and from its bottom to where the reference electrode stands, as multiples of
-/// the water between them: a cell whose field reaches the reference (judgement). A cell that closes its
-/// field in has a hundred times as much.
+/// the water between them: a cell whose field reaches the reference (judgement).
 pub const TO_REFERENCE: [f64; 2] = [4.0, 6.0];
+/// A cell that closes its field in has up to this many times as much.
+pub const CLOSED_IN: f64 = 100.0;
 /// Capacitance of the reference electrode's cable, its screen, to what stands about it, in F: 2 m of 5 mm,
 /// 5 cm from metal, are 30 pF (computed: 2πε/ln(2h/r)); with socket and open switch. In a bundle with other
 /// cables it is three times as much.

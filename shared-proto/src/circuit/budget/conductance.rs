@@ -116,13 +116,16 @@ fn half_s(resistor_ohm: f64) -> f64 {
 /// the water's voltage through the water between, n times that of
 /// [`TO_REFERENCE`](surroundings::TO_REFERENCE), with n·τ, and takes current meanwhile.
 ///
-/// The nearer the field, the more current, and the sooner it ends: with s of the cell's current for a screen
-/// that is held at mid, it is s/n · 4nτ/h · (exp(−h/4nτ) − exp(−3h/4nτ)) over the centre half of a half
-/// period h, which for no n is more than s · 4τ/h · (3^−½ − 3^−3/2). The deck `shunt` finds as much.
+/// The nearer the field, the more current, and the sooner it ends. With s of the cell's current for a screen
+/// that is held at mid it is s/n · 4nτ/h · (exp(−h/4nτ) − exp(−3h/4nτ)) over the centre half of a half
+/// period h, the most at n = h / (τ · 2·ln 3); the deck `shunt` finds as much.
 fn reference(resistor_ohm: f64, cell_ohm: f64) -> f64 {
     let [top, bottom] = surroundings::TO_REFERENCE;
     let tau_s = surroundings::REFERENCE_CABLE_F * cell_ohm * top * bottom / (top + bottom);
     let share = (1.0 + network::CELL_BACK_OHM / cell_ohm) / top - 1.0 / (top + bottom);
-    let third = libm::sqrt(1.0 / 3.0);
-    share * 4.0 * tau_s / half_s(resistor_ohm) * (third - third * third * third)
+    let half_s = half_s(resistor_ohm);
+    let worst = half_s / (tau_s * 2.0 * libm::log(3.0));
+    let closed_in = libm::fmin(libm::fmax(worst, 1.0), surroundings::CLOSED_IN);
+    let x = half_s / (closed_in * tau_s);
+    share / closed_in * 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x))
 }
