@@ -133,7 +133,7 @@ fn inputs() -> String {
     row(
         "water to the reference electrode",
         format!(
-            "{top} and {bottom} times the cell's from its top and bottom, or any multiple of that"
+            "{top} and {bottom} times the cell's from its top and bottom, or up to {CLOSED_IN} times that"
         ),
     );
     row("screen of its cable", format!("{} pF", tidy(1e12 * REFERENCE_CABLE_F)));
