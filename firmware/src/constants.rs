@@ -115,8 +115,8 @@ pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
 /// capacitors empty or charged; simulated.
 pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
 /// With the cell closed at mid before the drive starts and after it stops, in µs. Simulated: it
-/// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; a first closing, its blocking
-/// capacitors empty, moves the pH by −85 mV meanwhile. That length is judgement.
+/// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; meanwhile the reference is
+/// open, and the water stands where the cell's metal takes it. That length is judgement.
 pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
 /// Averages of the electrode that say whether it stands still: half a second, in which a time constant of a
 /// second shows.
@@ -140,8 +140,8 @@ pub const STILL_LONGEST_US: u64 = timing::STILL_LONGEST_US;
 /// How long beyond its wait a thermometer's drive may be on the electrode's way, in µs: with the same time
 /// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed).
 pub const STILL_THERMOMETER_US: u64 = 1_000_000;
-/// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 50 mV away when the cell is
-/// opened after a first reading, 20 µV after 0.8 s, less than a code after this; simulated. A full reading
+/// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 30 mV away when the cell is opened
+/// after a first reading, 20 µV after 0.6 s, less than a code after this; simulated. A full reading
 /// after another one then takes half a cycle of 50 Hz more than a whole number, so that what is left of hum
 /// alternates from reading to reading and is not taken for a wandering.
 pub const WAIT_PH_US: u64 = 1_010_000;

@@ -27,7 +27,7 @@ def draw(s):
     # Mid, under the electrometer.
     block(5.0, 6.6, 2.6, f"mid {t.facts['mid']}, U1B")
     s.wire((5.0, 6.6), (4.6, 6.6), (4.6, 8.2), (2.4, 8.2), arrow="->")
-    s.words((3.6, 7.95), "mid", "center", 8.5)
+    s.words((3.6, 7.95), "by U5A", "center", 8.5)
 
     # Conductivity and temperature.
     block(5.0, 4.8, 2.6, "range switch U3,\nfour resistors")
@@ -35,7 +35,7 @@ def draw(s):
     s.wire((5.4, 4.1), (5.4, 1.0), (2.4, 1.0), arrow="->")
     block(9.0, 6.4, 2.2, f"drive U2A,\n±{t.facts['drive']}")
     s.wire((10.1, 5.7), (10.1, 5.2), (7.6, 5.2), arrow="->")
-    block(5.9, 2.4, 2.6, "return of the cell,\nU5A")
+    block(5.9, 2.4, 2.6, "return of the cell\nor reference, U5A")
     s.wire((2.4, 4.4), (4.6, 4.4), (4.6, 2.4), (5.9, 2.4), arrow="->")
     block(9.0, 4.0, 2.2, "tap switch U4,\nfollower U2B")
     s.wire((7.6, 4.4), (9.0, 4.4), arrow="->")

@@ -17,7 +17,7 @@ def draw(s):
     core(6.4, 0, 11.2, "inner contact: glass", "glass membrane")
     s.wire((0, 5.6), (1.6, 5.6), width=2)
     s.wire((9.6, 5.6), (11.2, 5.6), width=2)
-    s.words((-0.2, 5.6), "shell: reference, by R17 to mid", "right", 8.5)
+    s.words((-0.2, 5.6), "shell: reference, by R17 and U5 to mid", "right", 8.5)
     s.words((11.4, 5.6), "reference electrode", "left", 8.5)
     jacket(5.6, 6.9)
     s.words((5.6, 5.3), "the screen is the reference: never to ground", "center", 8.5)

@@ -56,20 +56,22 @@ def draw(s):
     s.dot((16.2, pins["X1"][1]), (16.2, top))
 
     # Cell.
-    s.wire((16.2, top), (18.6, top))
-    s.box((18.2, -2.3), (2.2, 4.4))
-    s.words((19.3, 2.4), f"{t.place('J2')}  cell", "center")
+    s.wire((16.2, top), (22.0, top))
+    s.box((21.6, -2.3), (2.2, 4.4))
+    s.words((22.7, 2.4), f"{t.place('J2')}  cell", "center")
     for level, name in [(top, "top"), (-0.6, "bottom"), (-1.8, "shield")]:
-        s.terminal((18.7, level))
-        s.words((18.95, level), name, size=8.5)
-    s.wire((18.6, -1.8), (17.6, -1.8))
-    s.ground((17.6, -1.8))
+        s.terminal((22.1, level))
+        s.words((22.35, level), name, size=8.5)
+    s.wire((22.0, -1.8), (21.2, -1.8), (21.2, -2.0))
+    s.ground((21.2, -2.0))
+    s.clamp("D1", (18.8, top))
+    s.clamp("D2", (20.4, -0.6))
     # Taps.
     s.dot((17.3, top))
     s.wire((17.3, top), (17.3, 2.4))
     s.part("R18", (17.3, 2.4), (17.3, 4.4))
     s.net((17.3, 4.4), "tap a")
-    s.wire((18.6, -0.6), (16.9, -0.6), (16.9, -7.4))
+    s.wire((22.0, -0.6), (16.9, -0.6), (16.9, -7.4))
     s.dot((16.9, -4.6))
     s.wire((16.9, -4.6), (17.6, -4.6))
     s.part("R19", (17.6, -4.6), (19.8, -4.6))
@@ -77,13 +79,14 @@ def draw(s):
 
     # Return.
     s.wire((16.9, -7.4), (16.4, -7.4))
-    s.part("C5", (16.4, -7.4), (14.4, -7.4))
+    s.part("R30", (16.4, -7.4), (14.8, -7.4))
+    s.part("C5", (14.8, -7.4), (13.0, -7.4), "below")
     left = [(2.0, "X", 14), (1.0, "X0", 12)]
     pins = s.chip("U5", (9.1, -9.6), (3.0, 2.9), left + [(0.3, "A", 11)], [(2.2, "X1", 13)],
                   "  first of three: the return")
-    s.wire((14.4, -7.4), pins["X1"])
+    s.wire((13.0, -7.4), pins["X1"])
     s.net(pins["X"], "mid", "left")
-    s.words((8.5, pins["X0"][1]), "open", "right", 8.5)
+    s.net(pins["X0"], "reference, from R17", "left")
     s.wire(pins["A"], (7.4, -9.3))
     s.dot((7.4, -9.3))
     s.wire((7.4, -9.3), (5.8, -9.3))

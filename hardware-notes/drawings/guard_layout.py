@@ -45,4 +45,4 @@ def draw(s):
     pad(8.2, level - 2.0, 0.8, 1.1, "white")
     s.words((8.6, level - 1.75), "C1", "center", 8.5)
     s.wire((8.6, level - 2.7), (8.6, level - 3.4), width=3)
-    s.net((8.6, level - 3.4), "mid")
+    s.net((8.6, level - 3.4), "reference")

@@ -34,7 +34,7 @@ def draw(s):
     s.dot((7.4, -0.6), (7.4, -1.0))
     s.words((3.6, 1.65), "guard ring: round the socket's pin, R1, the upper end of C1 and pin 3", "center", 8.5)
 
-    # From inside the ring to mid.
+    # From inside the ring to the reference, with which all else moves.
     s.part("C1", (5.6, 0), (5.6, -2.1))
 
     # Filter.
@@ -45,13 +45,20 @@ def draw(s):
     s.ground((14.8, -2.2))
     s.net((16.2, -0.5), "AIN0")
 
-    # Reference and mid.
-    s.wire((0.1, -2.1), (1.6, -2.1))
-    s.part("R17", (1.6, -2.1), (4.0, -2.1), "below")
-    s.wire((4.0, -2.1), (5.6, -2.1), (5.6, -5.0))
-    s.wire((5.2, -5.0), (12.0, -5.0))
-    s.dot((5.6, -2.1), (5.6, -5.0))
-    s.net((5.2, -5.0), "mid", "left")
+    # Reference, by U5 to mid, and mid.
+    s.wire((0.1, -2.1), (5.6, -2.1))
+    s.dot((1.2, -2.1))
+    s.wire((1.2, -2.1), (1.2, -5.0))
+    s.part("R17", (1.2, -5.0), (3.4, -5.0), "above")
+    left = [(1.6, "X0", 12), (0.7, "X1", 13)]
+    pins = s.chip("U5", (4.1, -6.6), (2.4, 2.4), left, [(1.6, "X", 14)])
+    s.wire((3.4, -5.0), pins["X0"])
+    s.net(pins["X1"], "return of the cell", "left")
+    s.wire(pins["X"], (12.0, -5.0))
+    s.words((5.3, -7.0), f"pin cell ({t.pins['cell']}): low joins X0, high joins X1", "center", 8.5)
+    s.dot((8.4, -5.0))
+    s.wire((8.4, -5.0), (8.4, -5.8))
+    s.net((8.4, -5.8), "mid")
     s.part("R3", (12.0, -5.0), (14.0, -5.0))
     s.wire((14.0, -5.0), (16.2, -5.0))
     s.dot((14.8, -5.0))

@@ -176,6 +176,22 @@ class Sheet:
         if number:
             self.words((x + sign * 0.25, y + 0.18), str(number), "center", size=7)
 
+    def clamp(self, designator, point, side="right"):
+        """Two diodes between a line at this point, the supply above and ground below."""
+        x, y = point
+        self.dot(point)
+        for low in (y - 1.0, y + 0.2):
+            # From anode up to cathode.
+            self.add(SegmentPoly([(x - 0.2, low + 0.2), (x + 0.2, low + 0.2), (x, low + 0.6)], lw=LINE, fill="white"))
+            self.wire((x - 0.2, low + 0.6), (x + 0.2, low + 0.6))
+        self.wire((x, y - 1.1), (x, y - 0.8))
+        self.wire((x, y - 0.4), (x, y + 0.4))
+        self.wire((x, y + 0.8), (x, y + 0.9))
+        self.ground((x, y - 1.1))
+        self.rail((x, y + 0.9), "3V3F")
+        away, align = (0.35, "left") if side == "right" else (-0.35, "right")
+        self.words((x + away, y + 0.6), self.table.place(designator), align)
+
     def transistor(self, source):
         """A P-channel transistor, its source at this point and its drain to the right. Returns drain, gate."""
         x, y = source

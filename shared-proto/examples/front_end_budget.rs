@@ -5,8 +5,8 @@
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::surroundings::{
-    BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
-    LEADS_OHM, MAINS_OFF, SUPPLY_WANDER, SUPPLY_WANDER_S, membrane_times,
+    BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
+    LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SUPPLY_WANDER, SUPPLY_WANDER_S, TO_REFERENCE, membrane_times,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
@@ -50,6 +50,7 @@ const fn name(cause: Cause) -> &'static str {
         Cause::Bias => "electrometer, input bias through the membrane",
         Cause::Guard => "leakage to the guard",
         Cause::SwitchLeakage => "leakage of the open switches",
+        Cause::ClampLeakage => "leakage of the clamp diodes",
         Cause::Linearity => "converter, bent line",
         Cause::Noise => "converter, noise and rounding",
         Cause::MembraneNoise => "thermal noise of the membrane",
@@ -57,6 +58,7 @@ const fn name(cause: Cause) -> &'static str {
         Cause::Settling => "settling",
         Cause::SupplyDrift => "supply that wanders while taps are read",
         Cause::Cable => "cable capacitance at the cell",
+        Cause::Reference => "reference electrode in the same water",
         Cause::SelfHeating => "thermometer warmed by its current",
     }
 }
@@ -98,8 +100,10 @@ fn inputs() -> String {
     let junction = tidy(1e-3 * JUNCTION_OHM);
     row(
         "open switches, leakage",
-        format!("{leakage} nA, through R17 and a junction of {junction} kΩ"),
+        format!("{leakage} nA, through R17, its switch and a junction of {junction} kΩ"),
     );
+    let clamps = tidy(1e9 * chips::CLAMP_LEAKAGE_A);
+    row("clamp diodes, leakage", format!("{clamps} nA a pair, two at the cell, the same way"));
     row("switches, on", format!("{} Ω (typical)", tidy(chips::SWITCH_ON_OHM)));
     row("converter, gain", percent(chips::ADC_GAIN_ERROR));
     row(
@@ -128,6 +132,14 @@ fn inputs() -> String {
     row("supply, and with it the drive", format!("{} to and fro in {} s", wander.0, wander.1));
     row("leads", format!("{} Ω (standard uncertainty)", tidy(LEADS_OHM)));
     row("cable at the cell", format!("{} nF", tidy(1e9 * CELL_CABLE_F)));
+    let [top, bottom] = TO_REFERENCE.map(tidy);
+    row(
+        "water to the reference electrode",
+        format!(
+            "{top} and {bottom} times the cell's from its top and bottom, or up to {CLOSED_IN} times that"
+        ),
+    );
+    row("screen of its cable", format!("{} pF", tidy(1e12 * REFERENCE_CABLE_F)));
     let mains = (tidy(1e3 * HUM_V), tidy(100.0 * MAINS_OFF));
     row("mains", format!("{} mV at the converter, {} % beside its frequency", mains.0, mains.1));
     let power = tidy(1e3 * DISSIPATION_W_PER_K);
@@ -141,7 +153,7 @@ fn tidy(number: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-fn electrode(mv: f64, mohm: f64) -> Budget<15> {
+fn electrode(mv: f64, mohm: f64) -> Budget<16> {
     potential::budget(&potential::Source::electrode(mv, mohm * 1e6))
 }
 
@@ -349,7 +361,12 @@ At 1 kΩ on the 1 kΩ range, without extrapolation:
 At 20 Ω, with it:
 
 {extrapolated_detail}
-The leads of a cell are no part of this: two standards tell them.
+At 20 kΩ on the 10 kΩ range:
+
+{high_detail}
+The reference electrode is opened while the cell is driven. What is left is the capacitance of its cable's
+screen, for the worst of all places in the cell's field; where the field is whole next to nothing of that
+is left ([simulated](circuit-results.md)). The leads of a cell are no part of this: two standards tell them.
 
 ## Temperature
 
@@ -375,6 +392,7 @@ Pt1000 at 25 °C:
             "%",
             100.0
         ),
+        high_detail = contributions(&conductance::budget(&parts::RANGE_10K, 20e3), "%", 100.0),
         temperature = temperature_table(),
         temperature_detail = contributions(&thermometer(PT1000, 25.0), "K", 1.0),
     )

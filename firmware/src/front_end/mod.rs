@@ -1,7 +1,8 @@
 //! The analog front end: power, switches, drive, and the averages that come out of it.
 //!
 //! `hardware-notes` draws the circuit. Between measurements the front end *rests*: drive floating,
-//! cell open, range switch on the thermometer, so that nothing but the electrode touches the water.
+//! cell open, range switch on the thermometer, so that nothing but the electrode touches the water. While
+//! the cell is closed its pin keeps the reference electrode open, which else would take of the drive.
 
 pub mod cell;
 pub mod electrode;
@@ -201,8 +202,9 @@ where
 
     fn rest(&mut self) {
         self.parts.excitation.float();
-        set(&mut self.parts.pins.cell, false);
+        // The cell's low pin joins the reference to mid: no capacitor is left at the cell by then.
         self.set_load(Load::Thermometer);
+        set(&mut self.parts.pins.cell, false);
         self.set_tap(Tap::H);
     }
 
@@ -350,8 +352,9 @@ where
     pub async fn cell(&mut self) -> Result<Cell, AdcError> {
         self.powered().await;
         self.parts.excitation.park();
-        self.set_load(Load::Cell(self.range));
+        // Opens the reference too, before anything is at the cell.
         set(&mut self.parts.pins.cell, true);
+        self.set_load(Load::Cell(self.range));
         self.wait(WAIT_CELL_US).await;
         let cell = self.driven_cell().await;
         self.parts.excitation.park();

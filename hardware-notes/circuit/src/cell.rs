@@ -152,16 +152,16 @@ pub struct Row {
 }
 
 impl Row {
-    /// What the error budget lets a calibrated front end be off here, as a standard uncertainty.
+    /// What the error budget lets a calibrated front end be off here, as a standard uncertainty, without
+    /// what a reference electrode takes: there is none in this water.
     pub fn allowed(&self) -> f64 {
         let ohm = self.water_ohm;
-        match self.range {
-            Range::Ohm1k => {
-                budget::extrapolated(&parts::RANGE_1K, ohm, budget::USUAL_RATIO).calibrated()
-            }
-            Range::Ohm10k => budget::budget(&parts::RANGE_10K, ohm).calibrated(),
-            Range::Ohm100k => budget::budget(&parts::RANGE_100K, ohm).calibrated(),
-        }
+        let budget = match self.range {
+            Range::Ohm1k => budget::extrapolated(&parts::RANGE_1K, ohm, budget::USUAL_RATIO),
+            Range::Ohm10k => budget::budget(&parts::RANGE_10K, ohm),
+            Range::Ohm100k => budget::budget(&parts::RANGE_100K, ohm),
+        };
+        budget::alone(budget).calibrated()
     }
 
     /// True where two standards leave more than that: the circuit misses.

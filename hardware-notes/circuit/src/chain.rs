@@ -60,6 +60,12 @@ impl Chain {
         }
     }
 
+    /// Between the electrodes in Ω: water, and beside it the way past the reference.
+    pub fn between_ohm(&self) -> f64 {
+        let [top, bottom] = surroundings::TO_REFERENCE;
+        self.water_ohm * (top + bottom) / (top + bottom + 1.0)
+    }
+
     /// Simulates it.
     ///
     /// # Errors

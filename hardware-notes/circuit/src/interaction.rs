@@ -51,6 +51,12 @@ pub struct Beaker {
     pub opens: bool,
     /// How long the pH is watched after its wait, in s.
     pub watched_s: f64,
+    /// Whether R17 leads to mid itself instead of to U5's X0, which is open while the cell is closed.
+    pub is_direct: bool,
+    /// Whether C1 leads to mid instead of to the reference electrode's socket.
+    pub is_c1_at_mid: bool,
+    /// The glass stands at this, in V.
+    pub potential_v: f64,
 }
 
 impl Beaker {
@@ -71,6 +77,9 @@ impl Beaker {
             rest_s: WAIT_CELL_US as f64 * 1e-6,
             opens: true,
             watched_s: AVERAGE_US as f64 * 1e-6,
+            is_direct: false,
+            is_c1_at_mid: false,
+            potential_v: POTENTIAL_V,
         }
     }
 
@@ -87,7 +96,7 @@ impl Beaker {
         let average = AVERAGE_US as f64 * 1e-6;
         let waves = Deck::new("interaction")
             .with("period", period)
-            .with("step", (period / 20.0).min(100e-6))
+            .with("step", (period / 10.0).min(100e-6))
             .with("close", CLOSE_S)
             .with("begin", begin)
             .with("stop", stop)
@@ -104,22 +113,32 @@ impl Beaker {
             .with("parked", self.parked_v)
             .with("bypass", self.bypass_ohm)
             .with("insulation", INSULATION_S)
-            .with("potential", POTENTIAL_V)
+            .with("direct", joint(self.is_direct))
+            .with("c1_to_shell", joint(!self.is_c1_at_mid))
+            .with("c1_to_mid", joint(self.is_c1_at_mid))
+            .with("potential", self.potential_v)
             .run()?;
         let before = waves.mean(0, CLOSE_S - average, CLOSE_S);
         let last = 20.0 * period;
         let mv = |v: f64| 1e3 * (v - before);
+        let (least, most) = waves.between(3, CLOSE_S, open);
         Ok(Disturbance {
             driven_mv: mv(waves.mean(0, stop - last, stop)),
             opened_mv: mv(waves.mean(0, open, open + average)),
             next_mv: mv(waves.mean(0, next, next + average)),
             closed_mv: mv(waves.mean(0, begin - 0.01, begin)),
+            to_rail_v: least.min(chips::SUPPLY_V - most),
             cell_a: waves.mean(2, stop - last, stop) / self.water_ohm,
             waves,
             open,
             before,
         })
     }
+}
+
+/// A joint of the deck, made or open, in Ω.
+fn joint(is_made: bool) -> f64 {
+    if is_made { 1e-3 } else { 1e13 }
 }
 
 /// What a reading of the cell did.
@@ -135,6 +154,8 @@ pub struct Disturbance {
     pub next_mv: f64,
     /// Mean current through the water at the end of the drive, in A.
     pub cell_a: f64,
+    /// How near the electrometer's input comes to ground or supply, in V.
+    pub to_rail_v: f64,
     waves: Waves,
     open: f64,
     before: f64,
@@ -153,13 +174,24 @@ impl Disturbance {
     }
 }
 
+/// What is expected of a beaker.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Circuit and firmware are as they should be.
+    Sound,
+    /// To compare with: sound but for what it says, or a membrane that the waits are not for.
+    Compared,
+    /// What keeps the pH apart is missing.
+    Broken,
+}
+
 /// A beaker and what happens in it.
 #[derive(Clone, Debug)]
 pub struct Case {
     /// What is peculiar about it.
     pub what: &'static str,
-    /// Whether circuit and firmware are as they should be.
-    pub is_sound: bool,
+    /// What is expected of it.
+    pub kind: Kind,
     /// The beaker.
     pub beaker: Beaker,
     /// What happens.
@@ -168,36 +200,53 @@ pub struct Case {
 
 /// The cell's metal is where its capacitors expect it.
 pub const RESTED: &str = "blocking capacitors charged before";
+/// The circuit before U5 opened the reference.
+pub const DIRECT: &str = "R17 and C1 at mid";
+/// The same with C1 at mid alone.
+pub const C1_AT_MID: &str = "C1 at mid";
 /// The drive's direct current has a way through the cell.
-pub const UNBLOCKED: &str = "return without its capacitor";
+pub const UNBLOCKED: &str = "R17 at mid, return without its capacitor";
 /// What keeps the pH apart is missing.
 pub const CLOSED: &str = "cell never opened";
+/// The electrometer's input is as far away as it may get.
+pub const FAR: &str = "pH 14, metal 0.6 V away";
+/// A membrane of 500 MΩ at 25 °C at 5 °C, in Ω: twice as much every 7.5 K (common practice).
+pub const COLD_OHM: f64 = 3.2e9;
 
-/// Sound beakers, then what the circuit is there to avoid.
+/// Sound beakers, then what is compared with them, then what the circuit is there to avoid.
 ///
 /// # Errors
 /// [`SpiceError`].
 pub fn all() -> Result<Vec<Case>, SpiceError> {
+    use Kind::{Broken, Compared, Sound};
     let usual = Beaker::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[2], 707.0);
+    let direct = Beaker { is_direct: true, is_c1_at_mid: true, ..usual };
+    let cold = Beaker { membrane_ohm: COLD_OHM, ..usual };
     let beakers = [
-        ("as usual", true, usual),
-        ("membrane of 50 MΩ", true, Beaker { membrane_ohm: 50e6, ..usual }),
-        ("water of 20 Ω", true, Beaker { water_ohm: 20.0, ..usual }),
-        ("10 kΩ range", true, Beaker::usual(Range::Ohm10k, FREQUENCY_10K_HZ, 10e3)),
-        ("100 kΩ range", true, Beaker::usual(Range::Ohm100k, FREQUENCY_100K_HZ, 50e3)),
-        (RESTED, true, Beaker { blocked: 1.0, ..usual }),
-        ("no rest at mid", true, Beaker { rest_s: 10e-6, ..usual }),
-        (CLOSED, false, Beaker { opens: false, ..usual }),
+        ("as usual", Sound, usual),
+        ("membrane of 50 MΩ", Sound, Beaker { membrane_ohm: 50e6, ..usual }),
+        ("water of 20 Ω", Sound, Beaker { water_ohm: 20.0, ..usual }),
+        ("10 kΩ range", Sound, Beaker::usual(Range::Ohm10k, FREQUENCY_10K_HZ, 10e3)),
+        ("100 kΩ range", Sound, Beaker::usual(Range::Ohm100k, FREQUENCY_100K_HZ, 50e3)),
+        (RESTED, Sound, Beaker { blocked: 1.0, ..usual }),
+        ("no rest at mid", Sound, Beaker { rest_s: 10e-6, ..usual }),
+        (FAR, Sound, Beaker { potential_v: -0.414, galvanic_v: 0.6, ..usual }),
+        (C1_AT_MID, Compared, Beaker { is_c1_at_mid: true, ..usual }),
+        (DIRECT, Compared, direct),
+        ("membrane of 3.2 GΩ", Compared, cold),
+        ("the same, C1 at mid", Compared, Beaker { is_c1_at_mid: true, ..cold }),
+        ("the same, R17 and C1 at mid", Compared, Beaker { membrane_ohm: COLD_OHM, ..direct }),
+        (CLOSED, Broken, Beaker { opens: false, ..usual }),
         (
             "never opened, drive left low",
-            false,
+            Broken,
             Beaker { opens: false, parked_v: -network::DRIVE_V, ..usual },
         ),
-        (UNBLOCKED, false, Beaker { bypass_ohm: 1e-3, blocked: 1.0, opens: false, ..usual }),
+        (UNBLOCKED, Broken, Beaker { bypass_ohm: 1e-3, blocked: 1.0, opens: false, ..direct }),
     ];
     let disturbances = two_at_a_time::map(&beakers, |(_, _, beaker)| beaker.run())?;
     let cases = beakers.into_iter().zip(disturbances);
     Ok(cases
-        .map(|((what, is_sound, beaker), disturbance)| Case { what, is_sound, beaker, disturbance })
+        .map(|((what, kind, beaker), disturbance)| Case { what, kind, beaker, disturbance })
         .collect())
 }

@@ -5,15 +5,18 @@
 
 pub mod cell;
 pub mod chain;
+pub mod charge;
 pub mod cold;
 pub mod electrode;
 mod gates;
 pub mod interaction;
 pub mod mains;
+pub mod mid;
 pub mod ngspice;
 pub mod page;
 pub mod ph;
 mod results;
+pub mod shunt;
 pub mod thermometer;
 mod two_at_a_time;
 mod values;

@@ -8,7 +8,9 @@ use rillmark_firmware::constants::{
 use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{network, surroundings};
 
-use crate::{Results, cell, chain, cold, interaction, mains, ph, thermometer};
+use crate::{
+    Results, cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer,
+};
 
 /// What stands above the results.
 const HEAD: &str = "\
@@ -30,7 +32,10 @@ pub fn of(results: &Results) -> String {
     for section in [
         cells(&results.cells),
         chains(&results.chains),
+        shunts(&results.shunts),
         beakers(&results.beakers),
+        charges(&results.charges),
+        mids(&results.mids),
         inputs(&results.inputs),
         glasses(&results.glasses),
         hums(&results.hums),
@@ -158,10 +163,11 @@ fn beakers(cases: &[interaction::Case]) -> String {
          mV: at the end of the drive, in the average that begins when the cell is opened, and in the first \
          one that the firmware takes. *Lasts*: from the opening until the rest is 0.02 mV. *DC*: mean \
          current through the cell at the end of the drive. The cell's metal stands 0.3 V from the water, \
-         and the blocking capacitors begin empty where nothing else is said: the worst, a first reading.";
+         and the blocking capacitors begin empty where nothing else is said. *To rail*: how near the \
+         electrometer's input comes to ground or supply meanwhile.";
     let mut text = format!(
         "## What driving the cell does to the pH\n\n{}\n\
-         | | driven | opened | next pH | lasts s | DC nA |\n|---|---|---|---|---|---|\n",
+         | | driven | opened | next pH | lasts s | DC nA | to rail V |\n|---|---|---|---|---|---|---|\n",
         wrapped(text)
     );
     for case in cases {
@@ -170,12 +176,102 @@ fn beakers(cases: &[interaction::Case]) -> String {
         let lasts = if lasts > 1.0 { "> 1".to_owned() } else { fixed(lasts, 1) };
         let _ = writeln!(
             text,
-            "| {} | {} | {} | {} | {lasts} | {} |",
+            "| {} | {} | {} | {} | {lasts} | {} | {} |",
             case.what,
             fixed(each.driven_mv, 1),
             fixed(each.opened_mv, 1),
             fixed(each.next_mv, 2),
             fixed(each.cell_a * 1e9, 0),
+            fixed(each.to_rail_v, 2),
+        );
+    }
+    text
+}
+
+fn shunts(rows: &[shunt::Row]) -> String {
+    let [top, bottom] = surroundings::TO_REFERENCE;
+    let text = format!(
+        "Cell and reference electrode in one water. From the cell's top and bottom to where the reference \
+         stands there are {top} and {bottom} times the water between them (*whole* field), or ten and a \
+         hundred times that. How much more conductance is indicated than with the reference lifted out, in \
+         %: with R17 at mid and no R30, as it was, and with U5 opening it while the cell is driven, as the \
+         front end does. \
+         *Budget*: what its budget has for this as a standard uncertainty, which is a √3rd of a limit, for \
+         whatever field. What is left is the work of the screen's {:.0} pF; in a field that is closed in they \
+         hold the reference as R17 did.",
+        surroundings::REFERENCE_CABLE_F * 1e12
+    );
+    let mut text = format!(
+        "## What the reference electrode takes of the drive\n\n{}\n\
+         | range | water Ω | R17 at mid: whole | tenth | hundredth | U5 open: whole | tenth | hundredth | budget |\n\
+         |---|---|---|---|---|---|---|---|---|\n",
+        wrapped(&text)
+    );
+    for row in rows {
+        let three = |shift: [f64; 3]| shift.map(|f| fixed(f * 1e2, 3)).join(" | ");
+        let _ = writeln!(
+            text,
+            "| {} kΩ | {} | {} | {} | {} |",
+            resistor_ohm(row.range) / 1e3,
+            row.water_ohm,
+            three(row.at_mid),
+            three(row.switched),
+            fixed(row.allowed() * 1e2, 3),
+        );
+    }
+    text
+}
+
+fn charges(cases: &[charge::Case]) -> String {
+    let text = "Full readings every 10 s from empty capacitors, water of 707 Ω, metal 0.3 V from the water and \
+         20 mV from one electrode to the other; switches leak nothing. Charge that passes in the first and in the \
+         last of six readings, in µC, and what C4 and C5 hold when the cell is closed for the last. While the \
+         thermometer is read and between readings C4 empties through R11 and the thermometer. Where R17 is \
+         at mid, the reference fills it again each time; where U5 opens the reference nothing can, and a \
+         capacitor of its own for the thermometer would change nothing: none is fitted.";
+    let mut text = format!(
+        "## Charge through reference and cell\n\n{}\n\
+         | | reference, first | last | cell, first | last | C4 mV | C5 mV |\n|---|---|---|---|---|---|---|\n",
+        wrapped(text)
+    );
+    for (board, passed) in cases {
+        let (first, last) = (&passed[0], &passed[charge::READINGS - 1]);
+        let _ = writeln!(
+            text,
+            "| {} | {} | {} | {} | {} | {} | {} |",
+            board.what,
+            fixed(first.reference_uc, 3),
+            fixed(last.reference_uc, 3),
+            fixed(first.cell_uc, 2),
+            fixed(last.cell_uc, 2),
+            fixed(last.drive_mv, 0),
+            fixed(last.return_mv, 0),
+        );
+    }
+    text
+}
+
+fn mids(cases: &[mid::Case]) -> String {
+    let text = "Amplifiers with a gain-bandwidth of 1, 1.5 and 2.5 MHz and an output impedance of 300 Ω; a switch \
+         of 20 Ω. *Overshoot* of a small step in %; how far the current of a cell of 20 Ω *moves* mid at its edges, and \
+         what is left of that while a gate is open, in mV. Both resistors stand inside the taps, so that they \
+         cost amplitude and no error.";
+    let mut text = format!(
+        "## Mid with cables at it\n\n{}\n\
+         | | overshoot | moves | left |\n|---|---|---|---|\n",
+        wrapped(text)
+    );
+    for (load, found) in cases {
+        let three = |of: &dyn Fn(&mid::Behaviour) -> String| {
+            found.iter().map(of).collect::<Vec<_>>().join(", ")
+        };
+        let _ = writeln!(
+            text,
+            "| {} | {} | {} | {} |",
+            load.what,
+            three(&|each| fixed(each.overshoot * 1e2, 0)),
+            three(&|each| fixed(each.moved_mv, 1)),
+            three(&|each| fixed(each.left_mv, 3)),
         );
     }
     text
@@ -264,11 +360,13 @@ fn thermometers(errors: &thermometer::Errors) -> String {
     format!(
         "## Pt1000 at 25 °C\n\n| | indicated too much |\n|---|---|\n\
          | chain alone | {} mK |\n| switches of 200 Ω | {} mK |\n\
-         | warmed by its current, 2 mW/K | {} mK |\n| two leads of {} Ω | {} mK |\n",
+         | warmed by its current, 2 mW/K | {} mK |\n| two leads of {} Ω | {} mK |\n\
+         | 10 m of cable at its bottom | {} mK |\n",
         fixed(errors.chain_mk, 0),
         fixed(errors.switches_mk, 0),
         fixed(errors.warmed_mk, 0),
         cell::LEAD_OHM,
         fixed(errors.leads_mk, 0),
+        fixed(errors.cable_mk, 0),
     )
 }

@@ -1,7 +1,7 @@
 //! All that the decks show.
 
 use crate::ngspice::SpiceError;
-use crate::{cell, chain, cold, interaction, mains, ph, thermometer};
+use crate::{cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer};
 
 /// One run of every deck.
 #[derive(Clone, Debug)]
@@ -10,6 +10,12 @@ pub struct Results {
     pub cells: Vec<cell::Series>,
     /// Whole readings of a cell.
     pub chains: Vec<chain::Case>,
+    /// What of the drive goes home by the reference.
+    pub shunts: Vec<shunt::Row>,
+    /// Direct current over several readings.
+    pub charges: Vec<charge::Case>,
+    /// Mid with cables at it.
+    pub mids: Vec<mid::Case>,
     /// What driving the cell does to the pH.
     pub beakers: Vec<interaction::Case>,
     /// The pH input.
@@ -31,6 +37,9 @@ impl Results {
         Ok(Self {
             cells: cell::all()?,
             chains: chain::all()?,
+            shunts: shunt::all()?,
+            charges: charge::all()?,
+            mids: mid::all()?,
             beakers: interaction::all()?,
             inputs: ph::all()?,
             glasses: cold::all()?,

@@ -24,6 +24,8 @@ pub struct Thermometer {
     pub lead_ohm: f64,
     /// On-resistance of the range switch in Ω.
     pub on_ohm: f64,
+    /// Capacitance of its bottom core to the shield in F.
+    pub cable_f: f64,
 }
 
 impl Thermometer {
@@ -41,6 +43,7 @@ impl Thermometer {
             .with("platinum", PLATINUM_OHM)
             .with("ohm_per_k", OHM_PER_K)
             .with("dissipation", self.dissipation_w_per_k)
+            .with("bottom", self.cable_f)
             .run()?;
         let [h, a, b] = [0, 1, 2].map(|tap| gated(&waves, tap, hz, PERIODS));
         let ohm = THERMOMETER_REFERENCE_OHM * (a - b) / (h - a);
@@ -59,6 +62,8 @@ pub struct Errors {
     pub warmed_mk: f64,
     /// With two leads of [`surroundings::LEADS_OHM`] each, and no warmth.
     pub leads_mk: f64,
+    /// With 10 m of cable at its bottom, that is at mid behind R29.
+    pub cable_mk: f64,
 }
 
 /// Simulates all.
@@ -66,16 +71,21 @@ pub struct Errors {
 /// # Errors
 /// [`SpiceError`].
 pub fn all() -> Result<Errors, SpiceError> {
-    let chain =
-        Thermometer { dissipation_w_per_k: 1e3, lead_ohm: 1e-6, on_ohm: chips::SWITCH_ON_OHM };
+    let chain = Thermometer {
+        dissipation_w_per_k: 1e3,
+        lead_ohm: 1e-6,
+        on_ohm: chips::SWITCH_ON_OHM,
+        cable_f: 60e-12,
+    };
     let thermometers = [
         chain,
         Thermometer { on_ohm: chips::SWITCH_ON_MAX_OHM, ..chain },
         Thermometer { dissipation_w_per_k: surroundings::DISSIPATION_W_PER_K, ..chain },
         Thermometer { lead_ohm: surroundings::LEADS_OHM, ..chain },
+        Thermometer { cable_f: surroundings::CELL_CABLE_F, ..chain },
     ];
     let errors = two_at_a_time::map(&thermometers, Thermometer::error_mk)?;
-    let [chain_mk, switches_mk, warmed_mk, leads_mk] =
+    let [chain_mk, switches_mk, warmed_mk, leads_mk, cable_mk] =
         errors.try_into().expect("as many as thermometers");
-    Ok(Errors { chain_mk, switches_mk, warmed_mk, leads_mk })
+    Ok(Errors { chain_mk, switches_mk, warmed_mk, leads_mk, cable_mk })
 }

@@ -14,11 +14,20 @@ const NAMED: &[(&str, f64)] = &[
     ("follower_offset", chips::FOLLOWER_OFFSET_V),
     ("amplifier_hz", chips::AMPLIFIER_BANDWIDTH_HZ),
     ("amplifier_slew", chips::AMPLIFIER_SLEW_V_PER_S),
+    ("amplifier_out", chips::AMPLIFIER_OUTPUT_OHM),
+    ("electrometer_cm", chips::ELECTROMETER_COMMON_MODE),
+    ("follower_cm", chips::FOLLOWER_COMMON_MODE),
     ("switch_on", chips::SWITCH_ON_OHM),
+    // A switch that leaks as much as it may, with the whole supply across it.
+    ("switch_open", chips::SUPPLY_V / chips::SWITCH_LEAKAGE_A),
     ("injection", chips::GATE_INJECTION_F),
     ("switch_leakage", chips::SWITCH_LEAKAGE_A),
     ("adc_input", chips::ADC_INPUT_OHM),
     ("glass_cable", surroundings::ELECTRODE_CABLE_F),
+    ("input_stray", surroundings::INPUT_STRAY_F),
+    ("screen", surroundings::REFERENCE_CABLE_F),
+    ("to_top", surroundings::TO_REFERENCE[0]),
+    ("to_bottom", surroundings::TO_REFERENCE[1]),
     // The drive goes from one side to the other at its follower's slew rate.
     ("edge", 2.0 * network::DRIVE_V / chips::AMPLIFIER_SLEW_V_PER_S),
 ];

@@ -62,12 +62,16 @@ impl Waves {
         sum / (to - from)
     }
 
-    /// From the least to the greatest value of a column between two times.
-    pub fn swing(&self, column: usize, from: f64, to: f64) -> f64 {
+    /// The least and the greatest value of a column between two times.
+    pub fn between(&self, column: usize, from: f64, to: f64) -> (f64, f64) {
         let inside = self.time.iter().zip(&self.columns[column]);
         let values = inside.filter(|(t, _)| (from..=to).contains(*t)).map(|(_, y)| *y);
-        let (least, most) = values
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)))
+    }
+
+    /// From the least to the greatest of them.
+    pub fn swing(&self, column: usize, from: f64, to: f64) -> f64 {
+        let (least, most) = self.between(column, from, to);
         most - least
     }
 

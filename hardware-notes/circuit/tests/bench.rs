@@ -117,7 +117,7 @@ fn gates_inject_no_more_than_on_the_bench() {
         reading.tap_v(reading.taps[2])
     };
     let simulated = (bottom_v(usual) - bottom_v(Chain { injection_f: 1e-15, ..usual })).abs();
-    assert!(simulated > network::TAP_CODE_V, "nothing is injected");
+    assert!(simulated > 0.3 * network::TAP_CODE_V, "nothing is injected");
     let hz = f64::from(hz);
     // The same resistor on either bench; tap b of 20 Ω is the switch's alone.
     let mut bench = Bench::with(Loads { cell_ohm: Some(20.0), ..Loads::default() });

@@ -7,11 +7,12 @@ use rillmark_circuit::electrode::Layer;
 use rillmark_circuit::interaction::Beaker;
 use rillmark_circuit::ngspice::SpiceError;
 use rillmark_circuit::ph;
+use rillmark_circuit::shunt::{self, Reference};
 use rillmark_firmware::constants::{
     FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ, WAIT_CELL_US, WAIT_PH_US, WAIT_RANGE_US,
 };
 use rillmark_firmware::front_end::cell::resistor_ohm;
-use rillmark_proto::circuit::{chips, network};
+use rillmark_proto::circuit::{chips, network, parts, surroundings};
 use rillmark_proto::reading::Range;
 
 fn shown<T>(result: Result<T, SpiceError>) -> T {
@@ -37,7 +38,9 @@ fn the_taps_agree() {
         let cell = Cell { range, water_ohm, layer: Layer::Capacitor(1.0), cable_f: 1e-15 };
         let deck = shown(cell.taps_v(hz));
         let load = water_ohm + 2.0 * LEAD_OHM;
-        let bench = closed_form::taps_v(resistor_ohm(range), load, chips::SWITCH_ON_OHM, hz);
+        let shunt = closed_form::Shunt::default();
+        let bench =
+            closed_form::taps_v(resistor_ohm(range), load, network::CELL_BACK_OHM, shunt, hz);
         let ratio = |[h, a, b]: [f64; 3]| (a - b) / (h - a);
         assert!(
             (ratio(deck) / ratio(bench) - 1.0).abs() < 5e-4,
@@ -57,8 +60,34 @@ fn the_taps_agree() {
     // At 50 Hz the capacitors take a good part of the drive, or the test would not see them.
     let [.., slow] = droops[..] else { panic!("as many as cells") };
     // Range resistor, water and leads, of these with two switches and the follower.
-    let undiminished = 2.0 * network::DRIVE_V * 1701.0 / 1903.0;
+    let undiminished = 2.0 * network::DRIVE_V * 1701.0 / 2003.0;
     assert!(slow < 0.98 * undiminished, "{slow} of {undiminished} V");
+}
+
+/// What a reference at mid takes of the drive, a fiftieth of it either way: the deck has mid, leads and double
+/// layers that give way.
+#[test]
+fn the_reference_takes_as_much() {
+    for (range, water_ohm, hz) in [
+        (Range::Ohm1k, 707.0, FREQUENCIES_1K_HZ[0]),
+        (Range::Ohm10k, 10e3, FREQUENCY_10K_HZ),
+        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ),
+    ] {
+        let deck = |reference| shown(shunt::indicated_ohm(range, water_ohm, 1.0, reference));
+        let deck = deck(Reference::Lifted) / deck(Reference::AtMid) - 1.0;
+        let [top, bottom] = surroundings::TO_REFERENCE;
+        let between = water_ohm / (1.0 + 1.0 / (top + bottom));
+        let reference_ohm = surroundings::JUNCTION_OHM + parts::REFERENCE_PROTECTION.value;
+        let bench = |shunt| {
+            let back = chips::SWITCH_ON_OHM;
+            let [h, a, b] =
+                closed_form::taps_v(resistor_ohm(range), between, back, shunt, f64::from(hz));
+            (a - b) / (h - a)
+        };
+        let joined = closed_form::Shunt::of(between, 1.0 / reference_ohm);
+        let bench = bench(closed_form::Shunt::default()) / bench(joined) - 1.0;
+        assert!((bench / deck - 1.0).abs() < 0.02, "{water_ohm} Ω: {bench}, {deck} in the deck");
+    }
 }
 
 /// What the bench leaves of a start after its wait is no less than what the circuit leaves, and less

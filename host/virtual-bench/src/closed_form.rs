@@ -4,6 +4,7 @@
 use rillmark_proto::circuit::chips::{MID_V, SWITCH_ON_OHM};
 use rillmark_proto::circuit::network::{self, BLOCKING_F, DRIVE_V};
 use rillmark_proto::circuit::parts::{ELECTRODE_FILTER, ELECTRODE_FILTER_CAPACITOR};
+use rillmark_proto::circuit::surroundings::TO_REFERENCE;
 
 /// Gain of the tap buffer, the same for every tap.
 pub const BUFFER_GAIN: f64 = 0.9993;
@@ -29,11 +30,43 @@ pub fn disturbed_s(membrane_ohm: f64) -> f64 {
     libm::fmax(network::input_s(membrane_ohm), FILTER_S)
 }
 
+/// What leads from a cell in water past its return: the reference electrode's way to mid.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Shunt {
+    /// From the cell's top to mid, in S.
+    pub top_s: f64,
+    /// From its bottom to mid, in S.
+    pub bottom_s: f64,
+    /// How much less passes from top to bottom than with the reference lifted out, in S.
+    pub less_s: f64,
+}
+
+impl Shunt {
+    /// Of a reference in the field of a cell with this much between its terminals in Ω, which is joined to
+    /// mid by a conductance in S: the star of the field's two ways and that conductance as a triangle.
+    pub fn of(cell_ohm: f64, joined_s: f64) -> Self {
+        let [top, bottom] = TO_REFERENCE;
+        // The way past the reference is a part of what the cell conducts.
+        let water_ohm = cell_ohm * (1.0 + 1.0 / (top + bottom));
+        let (top_s, bottom_s) = (1.0 / (top * water_ohm), 1.0 / (bottom * water_ohm));
+        let all_s = top_s + bottom_s + joined_s;
+        Self {
+            top_s: top_s * joined_s / all_s,
+            bottom_s: bottom_s * joined_s / all_s,
+            less_s: top_s * bottom_s * (1.0 / (top_s + bottom_s) - 1.0 / all_s),
+        }
+    }
+}
+
 /// Taps h, a and b of a range resistor and its load in Ω, driven at a frequency with a way back of
 /// this many Ω: positive less negative half period, in V, each the mean over its centre half.
-pub fn taps_v(resistor_ohm: f64, load_ohm: f64, back_ohm: f64, hz: f64) -> [f64; 3] {
-    // Drive switch, range resistor, load, return switch.
-    let total = SWITCH_ON_OHM + resistor_ohm + load_ohm + back_ohm;
+pub fn taps_v(resistor_ohm: f64, load_ohm: f64, back_ohm: f64, shunt: Shunt, hz: f64) -> [f64; 3] {
+    // Return beside its shunt, then with the load beside the top's.
+    let bottom = 1.0 / (1.0 / back_ohm + shunt.bottom_s);
+    let load = 1.0 / (1.0 / load_ohm - shunt.less_s);
+    let top = 1.0 / (1.0 / (load + bottom) + shunt.top_s);
+    // Drive switch, range resistor, what is below it.
+    let total = SWITCH_ON_OHM + resistor_ohm + top;
     // On the symmetric orbit the current falls exponentially over the half period h from
     // (1 + tanh(h/2τ))·V/R; its mean over the centre half follows.
     let half = 0.5 / hz;
@@ -44,7 +77,6 @@ pub fn taps_v(resistor_ohm: f64, load_ohm: f64, back_ohm: f64, hz: f64) -> [f64;
     // Below 1e-6 of a time constant the exponentials cancel; the limit is 1 + x²/96.
     let mean = if x < 1e-6 { 1.0 } else { mean };
     let current = DRIVE_V / total * mean;
-    let above = total - SWITCH_ON_OHM;
-    [above, above - resistor_ohm, above - resistor_ohm - load_ohm]
+    [total - SWITCH_ON_OHM, top, top * bottom / (load + bottom)]
         .map(|ohm| 2.0 * current * ohm * BUFFER_GAIN)
 }

@@ -77,7 +77,7 @@ fn measured(late: fn(usize) -> u64) -> Found {
 #[test]
 fn a_conversion_started_late_is_read_when_it_is_done() {
     let on_time = measured(|_| 0);
-    let (Ok(Thermometer::Milliohm(_)), Ok(Some(expected_nv))) = on_time else {
+    let (Ok(Thermometer::Milliohm(expected_milliohm)), Ok(Some(expected_nv))) = on_time else {
         panic!("{on_time:?}")
     };
     // The first of each average, one in the middle, one after the other; by 0.4 to 1.2 ms.
@@ -90,7 +90,10 @@ fn a_conversion_started_late_is_read_when_it_is_done() {
     ];
     for (case, late) in cases.into_iter().enumerate() {
         let (thermometer, potential) = measured(late);
-        assert_eq!(thermometer, on_time.0, "case {case}");
+        let Ok(Thermometer::Milliohm(milliohm)) = thermometer else { panic!("{thermometer:?}") };
+        // What is left of a tap change is part of a code: one of fifty may be rounded the other way, which
+        // is a fiftieth of 240 mΩ. The code of another tap would move the mean by ohms.
+        assert!(milliohm.abs_diff(expected_milliohm) <= 5, "case {case}: {milliohm}");
         // The drive before it ends in another phase, which moves the electrode by some 20 µV; the code
         // of another input would move the mean by millivolts.
         let moved_nv = potential.unwrap().unwrap() - expected_nv;

@@ -87,6 +87,9 @@ pub struct Truth {
     pub supply_wander: f64,
     /// Where its wandering stands at the bench's start, in turns.
     pub supply_phase: f64,
+    /// Whether the cell's switch opens the reference electrode while the cell is driven. A board that was
+    /// built with R17 at mid does not.
+    pub opens_reference: bool,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
     /// Resistance of the glass membrane at 25 °C, in MΩ.
@@ -138,6 +141,7 @@ impl Truth {
             switch_leakage_a: drawn(seed, 0x7377_6c6b, chips::SWITCH_LEAKAGE_A),
             supply_wander: surroundings::SUPPLY_WANDER,
             supply_phase: drawn(seed, 0x7375_7070, 0.5),
+            opens_reference: true,
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
             membrane_mohm: within(150.0, 90.0),

@@ -46,6 +46,8 @@ pub enum Cause {
     Guard,
     /// Leakage of the open switches at the cell.
     SwitchLeakage,
+    /// Leakage of the clamp diodes at the cell.
+    ClampLeakage,
     /// How far the converter's line is bent.
     Linearity,
     /// Noise and rounding of the conversions of one reading.
@@ -60,6 +62,8 @@ pub enum Cause {
     SupplyDrift,
     /// The cable's capacitance beside the cell.
     Cable,
+    /// What the reference electrode takes of the drive, by its cable's capacitance.
+    Reference,
     /// The thermometer warmed by its current.
     SelfHeating,
 }

@@ -21,6 +21,11 @@ pub const ELECTROMETER_COMMON_MODE: f64 = 1e-4;
 pub const AMPLIFIER_BANDWIDTH_HZ: f64 = 1e6;
 /// Slew rate of the same in V/s.
 pub const AMPLIFIER_SLEW_V_PER_S: f64 = 0.5e6;
+/// Output impedance of the same in Ω before feedback: what makes a cable at the output ring.
+pub const AMPLIFIER_OUTPUT_OHM: f64 = 300.0;
+/// Greatest change of the offset of the other amplifiers with their input voltage, as a fraction: 60 dB.
+/// It is a gain that all taps share, and drops out of the ratio.
+pub const FOLLOWER_COMMON_MODE: f64 = 1e-3;
 /// Greatest offset of the drive's and the taps' followers in V; it drops out of the ratio.
 pub const FOLLOWER_OFFSET_V: f64 = 5e-3;
 
@@ -30,6 +35,8 @@ pub const SWITCH_ON_OHM: f64 = 100.0;
 pub const SWITCH_ON_MAX_OHM: f64 = 200.0;
 /// Greatest leakage of an open switch at the cell, in A: 20 nA in all costs 0.2 mV of pH.
 pub const SWITCH_LEAKAGE_A: f64 = 20e-9;
+/// Greatest leakage of a clamp diode pair at 25 °C, in A: of small-signal diodes made for low leakage.
+pub const CLAMP_LEAKAGE_A: f64 = 5e-9;
 /// Charge that a gate injects when it shuts, as a capacitance from its control pin, in F.
 pub const GATE_INJECTION_F: f64 = 5e-12;
 

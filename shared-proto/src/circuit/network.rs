@@ -7,9 +7,12 @@ use super::{chips, parts};
 pub const DRIVE_V: f64 = chips::MID_V * parts::DRIVE_TO_MID.value
     / (parts::DRIVE_SERIES.value + parts::DRIVE_TO_MID.value);
 
-/// The two blocking capacitors in series, in F: 11 µF.
+/// The two blocking capacitors in series, in F: 6.9 µF.
 pub const BLOCKING_F: f64 = parts::BLOCKING_DRIVE.value * parts::BLOCKING_RETURN.value
     / (parts::BLOCKING_DRIVE.value + parts::BLOCKING_RETURN.value);
+
+/// From the cell's bottom to mid, in Ω: a typical switch, and the resistor before it.
+pub const CELL_BACK_OHM: f64 = chips::SWITCH_ON_OHM + parts::CELL_RETURN.value;
 
 /// Part of a period for which a gate is open: the centre half of a half period.
 pub const GATE_DUTY: f64 = 0.25;

@@ -83,7 +83,7 @@ parts! {
     // Drive.
     DRIVE_SERIES = ohm("R6", "drive pin to the drive's follower", 31.6e3, 0.01, 0.0);
     DRIVE_TO_MID = ohm("R7", "drive's follower to mid", 10e3, 0.01, 0.0);
-    BLOCKING_DRIVE = farad("C4", "blocks DC on the drive's side of the cell", 22e-6, 0.2);
+    BLOCKING_DRIVE = farad("C4", "blocks DC on the drive's side of the cell", 10e-6, 0.2);
     BLOCKING_RETURN = farad("C5", "blocks DC on the return's side of the cell", 22e-6, 0.2);
     // Ranges and thermometer.
     RANGE_1K = ohm("R8", "range resistor for cells of 20 Ω to 2 kΩ", 1e3, 0.001, 25e-6);
@@ -120,6 +120,9 @@ parts! {
     // measured for a third of the time (computed), so that a drive of 0.4 V stays between the rails.
     // Less would pass more direct current through the cell than the switches may leak.
     CELL_TO_MID = ohm("R28", "holds a cell at mid while it is measured", 10e6, 0.05, 0.0);
+    // Keep what a cable weighs apart from mid's amplifier, and a surge from the switch. Inside the taps.
+    THERMOMETER_RETURN = ohm("R29", "mid to the thermometer's bottom", 100.0, 0.05, 0.0);
+    CELL_RETURN = ohm("R30", "cell's bottom to its return", 100.0, 0.05, 0.0);
     // At the supply pins of the chips.
     DECOUPLING_U1 = farad("C12", "decouples U1", 100e-9, 0.2);
     DECOUPLING_U2 = farad("C13", "decouples U2", 100e-9, 0.2);
@@ -145,7 +148,7 @@ mod tests {
             (DRIVE_SERIES, "31.6 kΩ"),
             (HOLD_PLUS, "4.7 kΩ"),
             (SUPPLY_FILTER, "10 Ω"),
-            (BLOCKING_DRIVE, "22 µF"),
+            (BLOCKING_RETURN, "22 µF"),
             (SWITCHED_CAPACITOR, "1 µF"),
             (HOLD_PLUS_CAPACITOR, "100 nF"),
             (INPUT_CAPACITOR, "100 pF"),

@@ -28,6 +28,18 @@ pub fn membrane_times(celsius: f64) -> f64 {
 }
 /// Resistance in Ω of a reference electrode's junction, which leakage at the cell flows through.
 pub const JUNCTION_OHM: f64 = 10e3;
+/// Water from the cell's top and from its bottom to where the reference electrode stands, as multiples of
+/// the water between them: a cell whose field reaches the reference (judgement).
+pub const TO_REFERENCE: [f64; 2] = [4.0, 6.0];
+/// A cell that closes its field in has up to this many times as much.
+pub const CLOSED_IN: f64 = 100.0;
+/// Capacitance of the reference electrode's cable, its screen, to what stands about it, in F: 2 m of 5 mm,
+/// 5 cm from metal, are 30 pF (computed: 2πε/ln(2h/r)); with socket and open switch. In a bundle with other
+/// cables it is three times as much.
+pub const REFERENCE_CABLE_F: f64 = 50e-12;
+/// Capacitance in F of the electrometer's input to what does not move with the reference: amplifier and
+/// board.
+pub const INPUT_STRAY_F: f64 = 5e-12;
 
 /// How far the 3.3 V, and with them the drive, wander either way, as a fraction, …
 pub const SUPPLY_WANDER: f64 = 0.004;

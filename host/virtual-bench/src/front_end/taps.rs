@@ -1,12 +1,13 @@
 //! What the taps of the driven range resistor and its load stand at.
 
 use rillmark_proto::circuit::chips::{GATE_INJECTION_F, SUPPLY_V, SWITCH_ON_OHM};
-use rillmark_proto::circuit::network::GATE_DUTY;
-use rillmark_proto::circuit::parts::HOLD_PLUS;
+use rillmark_proto::circuit::network::{CELL_BACK_OHM, GATE_DUTY};
+use rillmark_proto::circuit::parts::{HOLD_PLUS, REFERENCE_PROTECTION, THERMOMETER_RETURN};
+use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
 use super::{Drive, FrontEnd, Pin};
 use crate::build::{self, BuildFault, GAP_OHM, OPEN_OHM};
-use crate::closed_form;
+use crate::closed_form::{self, Shunt};
 
 impl FrontEnd {
     /// Resistance between taps a and b, in Ω.
@@ -47,6 +48,22 @@ impl FrontEnd {
         libm::fmin(1.0 / (wet + leak) + truth.lead_ohm, OPEN_OHM)
     }
 
+    /// What the reference electrode takes of the drive in the cell's water: next to nothing where the cell's
+    /// switch opens it. Its cable's capacitance is no part of it.
+    fn shunt(&self, now_ns: u64) -> Shunt {
+        let truth = &self.truth;
+        let siemens = self.sensors.conductance_s(now_ns, truth);
+        if self.loads.is_some() || self.faults.cell_open || siemens <= 0.0 {
+            return Shunt::default();
+        }
+        let to_mid_ohm = if self.high(Pin::Cell) && truth.opens_reference {
+            SUPPLY_V / libm::fabs(truth.switch_leakage_a)
+        } else {
+            SWITCH_ON_OHM
+        };
+        Shunt::of(1.0 / siemens, 1.0 / (JUNCTION_OHM + REFERENCE_PROTECTION.value + to_mid_ohm))
+    }
+
     /// The difference of the holds when all has settled, in V.
     pub(super) fn steady_v(&self, now_ns: u64) -> f64 {
         let Drive::Running { hz } = self.drive else {
@@ -60,13 +77,14 @@ impl FrontEnd {
         let loaded = self.loaded_ohm(now_ns, hz);
         let resistor = build::resistor(&self.truth.resistors, self.range(), self.faults.build);
         let back = match closed {
-            // The thermometer returns to mid itself.
-            _ if thermometer => 0.0,
+            // The thermometer returns to mid without a switch.
+            _ if thermometer => THERMOMETER_RETURN.value,
             true if self.has(BuildFault::ReturnOpen) => GAP_OHM,
-            true => SWITCH_ON_OHM,
+            true => CELL_BACK_OHM,
             false => OPEN_OHM,
         };
-        let taps = closed_form::taps_v(resistor, loaded, back, hz);
+        let shunt = if thermometer { Shunt::default() } else { self.shunt(now_ns) };
+        let taps = closed_form::taps_v(resistor, loaded, back, shunt, hz);
         // The tap switch's unused position lies at mid.
         let tap = taps.get(self.tap()).copied().unwrap_or(0.0);
         // One gate injects, the other not at all: more can the difference not be.

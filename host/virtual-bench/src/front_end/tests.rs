@@ -1,6 +1,9 @@
+use rillmark_proto::circuit::budget::conductance;
+use rillmark_proto::circuit::chips::SWITCH_LEAKAGE_A;
+
 use super::{Drive, FrontEnd, Input, Pin};
 use crate::faults::{Ailment, Ailments, Faults};
-use crate::truth::Truth;
+use crate::truth::{RESISTORS, Truth};
 use crate::water::sensors::Sensors;
 use crate::water::{Beaker, Content, Source};
 
@@ -52,6 +55,35 @@ fn the_ratio_of_taps_is_the_ratio_of_resistances() {
         assert!((got / expected - 1.0).abs() < 1e-6, "range {range}: {got} for {expected}");
         // ± 0.4 V between the two halves, less the switch and the blocking capacitors.
         assert!((0.2..0.81).contains(&taps[0]), "{taps:?}");
+    }
+}
+
+/// What is indicated with the reference electrode in the water is within the error budget from one end of
+/// the ranges to the other; on a board that leaves it at mid it is too much by what the deck `shunt` finds
+/// and a little more (in %), since the ohms here are those of water and field together.
+#[test]
+fn the_reference_takes_nothing_of_the_drive_where_it_is_opened() {
+    for (range, ohm, hz, too_much) in [
+        (0u8, 20.0, 8_000.0, 1.0..1.3),
+        (0, 707.0, 8_000.0, 2.7..3.0),
+        (0, 2e3, 8_000.0, 4.9..5.2),
+        (1, 10e3, 2_030.0, 9.7..10.1),
+        (1, 20e3, 2_030.0, 11.2..11.6),
+        (2, 50e3, 220.0, 12.4..12.9),
+        (2, 200e3, 220.0, 13.1..13.6),
+    ] {
+        let sound = Truth { leak_us: 0.0, polarisation_ohm: 0.0, lead_ohm: 0.0, ..quiet() };
+        let sound = Truth { switch_leakage_a: SWITCH_LEAKAGE_A, ..sound };
+        let us_cm = 1e6 * sound.cell_per_cm / ohm;
+        let resistor = sound.resistors[usize::from(range)];
+        let indicated = |truth: Truth| {
+            100.0 * (ohm / (ratio(taps(&mut front(us_cm, truth), range, hz, 0)) * resistor) - 1.0)
+        };
+        let budget = 100.0 * conductance::budget(&RESISTORS[usize::from(range)], ohm).calibrated();
+        let opened = indicated(sound.clone());
+        assert!(opened.abs() < budget, "{ohm} Ω: {opened} % of {budget} %");
+        let direct = indicated(Truth { opens_reference: false, ..sound });
+        assert!(too_much.contains(&direct), "{ohm} Ω: {direct} %");
     }
 }
 

@@ -3,7 +3,7 @@
 use super::taps::Taps;
 use super::{Budget, Cause, Contribution, rectangular};
 use crate::circuit::parts::{self, Part};
-use crate::circuit::{chips, surroundings, timing};
+use crate::circuit::{chips, network, surroundings, timing};
 
 /// The range resistor for a cell of this resistance in Ω: 1 kΩ up to 2 kΩ, 10 kΩ up to 20 kΩ, else
 /// 100 kΩ.
@@ -17,39 +17,57 @@ pub fn range_for(cell_ohm: f64) -> &'static Part {
 
 /// The same as [`budget`], extrapolated to infinite frequency from three, with the steps of the
 /// resistance from octave to octave in this ratio: see [`extrapolation`].
-pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<8> {
+pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<10> {
     let mut budget = budget(range, cell_ohm);
     for each in &mut budget.contributions {
-        if matches!(each.cause, Cause::Noise | Cause::SupplyDrift) {
-            each.built *= extrapolation(ratio);
-            each.calibrated = each.built;
-        }
+        each.built *= match each.cause {
+            Cause::Noise | Cause::SupplyDrift => extrapolation(ratio),
+            // It falls with frequency too: a tenth more (simulated).
+            Cause::Reference => 1.1,
+            _ => continue,
+        };
+        each.calibrated = each.built;
     }
     budget
 }
 
-/// The budget of one reading of a cell on a range, at one frequency.
-pub fn budget(range: &Part, cell_ohm: f64) -> Budget<8> {
-    let taps = Taps::of(range.value, cell_ohm, 2);
+/// The budget of one reading of a cell on a range, at one frequency, with a reference electrode in the same
+/// water.
+pub fn budget(range: &Part, cell_ohm: f64) -> Budget<10> {
+    let taps = Taps::of(range.value, cell_ohm, network::CELL_BACK_OHM);
+    // The switches' in all: also of the one that opens the reference.
     let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
+    let clamps_s = 2.0 * chips::CLAMP_LEAKAGE_A / chips::SUPPLY_V;
     let contributions = [
         Contribution::constant(Cause::Resistor, range.tolerance),
         Contribution::lasting(Cause::ResistorDrift, range.drift_per_k * surroundings::BOARD_K),
         // As a conductance beside the cell; it doubles every 10 K, so that no zero takes it up.
         Contribution::lasting(Cause::SwitchLeakage, leak_s * cell_ohm),
+        Contribution::lasting(Cause::ClampLeakage, clamps_s * cell_ohm),
         taps.linearity(),
         taps.noise(),
         taps.settling(),
         taps.drift(),
         Contribution::lasting(Cause::Cable, cable(range.value, cell_ohm)),
+        Contribution::lasting(Cause::Reference, reference(range.value, cell_ohm)),
     ];
     Budget { contributions }
+}
+
+/// The same budget where no reference electrode is in the water.
+pub fn alone(mut budget: Budget<10>) -> Budget<10> {
+    for each in &mut budget.contributions {
+        if each.cause == Cause::Reference {
+            (each.built, each.calibrated) = (0.0, 0.0);
+        }
+    }
+    budget
 }
 
 /// Standard uncertainty, as a fraction, of the conductance that a front end just built indicates for a
 /// resistor of this value in Ω at the cell's terminals.
 pub fn resistor(ohm: f64) -> f64 {
-    budget(range_for(ohm), ohm).built()
+    alone(budget(range_for(ohm), ohm)).built()
 }
 
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
@@ -77,17 +95,39 @@ pub fn extrapolation(ratio: f64) -> f64 {
 /// Error as a fraction that the longest cable leaves in the mean over the centre half of a half period:
 /// the cell's voltage starts each from the other side and approaches with τ.
 fn cable(resistor_ohm: f64, cell_ohm: f64) -> f64 {
+    let feeding = resistor_ohm + chips::SWITCH_ON_OHM + network::CELL_BACK_OHM;
+    let tau_s = surroundings::CELL_CABLE_F * feeding * cell_ohm / (feeding + cell_ohm);
+    let x = half_s(resistor_ohm) / tau_s;
+    // Mean of 2·exp(−t/τ) from a quarter to three quarters of the half period.
+    let missing = 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
+    // The cell's voltage lacks it, and the resistor's has it more.
+    missing * (1.0 + cell_ohm / feeding)
+}
+
+/// Half a period of the drive in s: the shortest of the range.
+fn half_s(resistor_ohm: f64) -> f64 {
     let hz = match resistor_ohm {
         ohm if ohm == parts::RANGE_1K.value => timing::FREQUENCIES_1K_HZ[0],
         ohm if ohm == parts::RANGE_10K.value => timing::FREQUENCY_10K_HZ,
         _ => timing::FREQUENCY_100K_HZ,
     };
-    let half_s = 0.5 / f64::from(hz);
-    let feeding = resistor_ohm + 2.0 * chips::SWITCH_ON_OHM;
-    let tau_s = surroundings::CELL_CABLE_F * feeding * cell_ohm / (feeding + cell_ohm);
-    let x = half_s / tau_s;
-    // Mean of 2·exp(−t/τ) from a quarter to three quarters of the half period.
-    let missing = 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
-    // The cell's voltage lacks it, and the resistor's has it more.
-    missing * (1.0 + cell_ohm / feeding)
+    0.5 / f64::from(hz)
+}
+
+/// Error as a fraction that the reference electrode leaves although it is open: its cable's screen follows
+/// the water's voltage through the water between, n times that of
+/// [`TO_REFERENCE`](surroundings::TO_REFERENCE), with n·τ, and takes current meanwhile.
+///
+/// The nearer the field, the more current, and the sooner it ends. With s of the cell's current for a screen
+/// that is held at mid it is s/n · 4nτ/h · (exp(−h/4nτ) − exp(−3h/4nτ)) over the centre half of a half
+/// period h, the most at n = h / (τ · 2·ln 3); the deck `shunt` finds as much.
+fn reference(resistor_ohm: f64, cell_ohm: f64) -> f64 {
+    let [top, bottom] = surroundings::TO_REFERENCE;
+    let tau_s = surroundings::REFERENCE_CABLE_F * cell_ohm * top * bottom / (top + bottom);
+    let share = (1.0 + network::CELL_BACK_OHM / cell_ohm) / top - 1.0 / (top + bottom);
+    let half_s = half_s(resistor_ohm);
+    let worst = half_s / (tau_s * 2.0 * libm::log(3.0));
+    let closed_in = libm::fmin(libm::fmax(worst, 1.0), surroundings::CLOSED_IN);
+    let x = half_s / (closed_in * tau_s);
+    share / closed_in * 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x))
 }

@@ -17,15 +17,17 @@ pub struct Source {
     pub potential_mv: f64,
     /// Resistance of the glass membrane in Ω: 50 to 500 MΩ.
     pub membrane_ohm: f64,
-    /// Resistance in Ω of the reference electrode and of the resistor before it, through which leakage
-    /// at the cell flows.
+    /// Resistance in Ω of the reference electrode and of resistor and switch before it, through which
+    /// leakage at the cell flows.
     pub junction_ohm: f64,
 }
 
 impl Source {
     /// A pH electrode.
     pub const fn electrode(potential_mv: f64, membrane_ohm: f64) -> Self {
-        let junction_ohm = surroundings::JUNCTION_OHM + parts::REFERENCE_PROTECTION.value;
+        let junction_ohm = surroundings::JUNCTION_OHM
+            + parts::REFERENCE_PROTECTION.value
+            + chips::SWITCH_ON_MAX_OHM;
         Self { potential_mv, membrane_ohm, junction_ohm }
     }
 
@@ -36,7 +38,7 @@ impl Source {
 }
 
 /// The budget in mV of one reading of pH-only sampling, the shortest.
-pub fn budget(source: &Source) -> Budget<15> {
+pub fn budget(source: &Source) -> Budget<16> {
     let mv = source.potential_mv;
     let code_mv = network::ELECTRODE_CODE_V * MILLI;
     let conversions = timing::PH_AVERAGES * timing::CONVERSIONS_PER_AVERAGE;
@@ -71,6 +73,12 @@ pub fn budget(source: &Source) -> Budget<15> {
         Contribution::lasting(
             Cause::SwitchLeakage,
             chips::SWITCH_LEAKAGE_A * source.junction_ohm * MILLI,
+        ),
+        // At the cell's top and bottom. What the switch before the reference injects when it closes is gone
+        // with the input's time constant, long before the next conversion.
+        Contribution::lasting(
+            Cause::ClampLeakage,
+            2.0 * chips::CLAMP_LEAKAGE_A * source.junction_ohm * MILLI,
         ),
         Contribution::noise(Cause::Noise, averaged_codes(conversions) * code_mv),
         Contribution::noise(Cause::MembraneNoise, membrane_noise_v(source.membrane_ohm) * MILLI),

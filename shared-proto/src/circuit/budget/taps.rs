@@ -14,14 +14,13 @@ pub(super) struct Taps {
 }
 
 impl Taps {
-    /// Of a load against a resistor in Ω, with so many typical switches in their path.
-    pub(super) fn of(resistor_ohm: f64, load_ohm: f64, switches: u8) -> Self {
-        let total = resistor_ohm + load_ohm + f64::from(switches) * chips::SWITCH_ON_OHM;
+    /// Of a load against a resistor in Ω behind the drive's switch, with this much from the load back to mid.
+    pub(super) fn of(resistor_ohm: f64, load_ohm: f64, back_ohm: f64) -> Self {
+        let total = chips::SWITCH_ON_OHM + resistor_ohm + load_ohm + back_ohm;
         // From the negative to the positive half period.
         let codes_per_ohm = 2.0 * network::DRIVE_V / network::TAP_CODE_V / total;
-        // The first switch is the drive's, a second one the return's.
-        let below = codes_per_ohm * f64::from(switches - 1) * chips::SWITCH_ON_OHM;
-        Self { load: codes_per_ohm * load_ohm, resistor: codes_per_ohm * resistor_ohm, below }
+        let [load, resistor, below] = [load_ohm, resistor_ohm, back_ohm].map(|ohm| codes_per_ohm * ohm);
+        Self { load, resistor, below }
     }
 
     /// Relative uncertainty of the ratio where every tap is uncertain by so many codes on its own:

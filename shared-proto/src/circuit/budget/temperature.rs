@@ -29,14 +29,15 @@ pub fn budget(thermometer: &Thermometer) -> Budget<8> {
     // What a fraction of the resistance is in K.
     let by_fraction = libm::fabs(ohm / ohm_per_k);
     // The thermometer returns to mid without a switch.
-    let taps = Taps::of(reference.value, ohm, 1);
+    let back_ohm = parts::THERMOMETER_RETURN.value;
+    let taps = Taps::of(reference.value, ohm, back_ohm);
     let scaled = |one: Contribution| Contribution {
         built: one.built * by_fraction,
         calibrated: one.calibrated * by_fraction,
         ..one
     };
     // The square wave flows all the time.
-    let current = network::DRIVE_V / (reference.value + ohm + chips::SWITCH_ON_OHM);
+    let current = network::DRIVE_V / (chips::SWITCH_ON_OHM + reference.value + ohm + back_ohm);
     let heated_k = current * current * ohm / surroundings::DISSIPATION_W_PER_K;
     let leads_k = leads_ohm / libm::fabs(ohm_per_k);
     let drift = reference.drift_per_k * surroundings::BOARD_K;

@@ -9,35 +9,40 @@ fn built<const N: usize>(budget: &Budget<N>, cause: Cause) -> f64 {
     budget.of(cause).expect("a part of this budget").built
 }
 
-/// A resistor of 1 kΩ on the 1 kΩ range, by hand (√3 = 1.732051):
+/// A cell of 1 kΩ on the 1 kΩ range, by hand (√3 = 1.732051):
 ///
 /// - drive 2 · 1.65 V · 10 / 41.6 = 0.793269 V, of 31.25 µV a code 25 384.6 codes across
-///   1000 + 1000 + 2 · 100 = 2200 Ω: 11 538.5 codes on load and resistor each;
-/// - one code on each tap: √((1 + 1)² + 1² + 1²) / 11 538.5 = 2.12289e-4;
+///   1000 + 1000 + 2 · 100 + 100 = 2300 Ω: 11 036.8 codes on load and resistor each;
+/// - one code on each tap: √((1 + 1)² + 1² + 1²) / 11 036.8 = 2.21939e-4;
 /// - resistor 0.1 %: 0.001 / √3 = 5.77350e-4;
 /// - its drift 25e-6 · 20 K / √3 = 2.88675e-4;
-/// - bending 1 code: 2.12289e-4 / √3 = 1.22565e-4;
-/// - noise √((0.7² + 1/12) / 50) = 0.107083 codes: 2.27326e-5;
-/// - leakage 20 nA / 3.3 V · 1 kΩ / √3 = 3.4991e-6;
-/// - settling e^(−20 / 1.88) · 1.88 / 100 · 11 538.5 = 0.00520 codes: 6.4e-7; the cable nothing;
+/// - bending 1 code: 2.21939e-4 / √3 = 1.28136e-4;
+/// - noise √((0.7² + 1/12) / 50) = 0.107083 codes: 2.37657e-5;
+/// - leakage 20 nA / 3.3 V · 1 kΩ / √3 = 3.4991e-6, of two clamps half of that;
+/// - settling e^(−20 / 1.88) · 1.88 / 100 · 11 036.8 = 0.00520 codes: 6.4e-7; the cable nothing;
 /// - supply: ½ · 0.004 · (2π / 10 s)² = 7.89568e-4 /s²; mean squares of the time from the middle
 ///   0.1²/12 = 8.3333e-4 (h), 0.095² + 0.05²/12 = 9.23333e-3 (a), 0.165² + 0.05²/12 = 0.0274333 (b) s²; in
-///   the load's 1000 of 1100 Ω above mid 0.00923333 · 1.1 − 0.0274333 · 0.1 = 0.00741333, in the resistor's
-///   8.3333e-4 · 2.1 − 0.0101567 = −0.00840667: 0.0158200 · 7.89568e-4 / √3 = 7.2117e-6;
-/// - together √(33.3333 + 8.33333 + 1.50222 + 0.05168 + 0.00123 + 0.00520)e-8 = 6.5747e-4, and without the
-///   resistor 3.1454e-4.
+///   the load's 1000 of 1200 Ω above mid 0.00923333 · 1.2 − 0.0274333 · 0.2 = 0.00559333, in the resistor's
+///   8.3333e-4 · 2.2 − 0.01108 = −0.00924667: 0.0148400 · 7.89568e-4 / √3 = 6.7649e-6;
+/// - reference: τ = 50 pF · 2.4 kΩ = 0.12 µs of a half period of 62.5 µs; 62.5 / 0.12 / 2.1972 is more than
+///   100, so 100 · τ = 12 µs and x = 5.20833; of 1.2/4 − 1/10 = 0.2 a hundredth, times
+///   4 / x · (e^(−x/4) − e^(−3x/4)) = 0.193422, is 3.86844e-4; / √3 = 2.23344e-4;
+/// - together √(33.3333 + 8.33333 + 1.64188 + 0.05648 + 0.00153 + 0.00458 + 4.98826)e-8 = 6.9541e-4, without
+///   the resistor 3.8764e-4, and of a resistor, without a reference, 6.5857e-4.
 #[test]
 fn a_kilohm_by_hand() {
     let budget = conductance::budget(&parts::RANGE_1K, 1_000.0);
     near(built(&budget, Cause::Resistor), 5.773_50e-4);
     near(built(&budget, Cause::ResistorDrift), 2.886_75e-4);
-    near(built(&budget, Cause::Linearity), 1.225_65e-4);
-    near(built(&budget, Cause::Noise), 2.273_26e-5);
+    near(built(&budget, Cause::Linearity), 1.281_36e-4);
+    near(built(&budget, Cause::Noise), 2.376_57e-5);
     near(built(&budget, Cause::SwitchLeakage), 3.499_1e-6);
-    near(built(&budget, Cause::SupplyDrift), 7.211_7e-6);
-    near(budget.built(), 6.574_7e-4);
-    near(budget.calibrated(), 3.145_4e-4);
-    near(conductance::resistor(1_000.0), 6.574_7e-4);
+    near(built(&budget, Cause::ClampLeakage), 1.749_55e-6);
+    near(built(&budget, Cause::SupplyDrift), 6.764_9e-6);
+    near(built(&budget, Cause::Reference), 2.233_42e-4);
+    near(budget.built(), 6.954_1e-4);
+    near(budget.calibrated(), 3.876_4e-4);
+    near(conductance::resistor(1_000.0), 6.585_7e-4);
 }
 
 /// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, recalled, not checked), with leads, by
@@ -46,15 +51,16 @@ fn a_kilohm_by_hand() {
 /// - all of the resistance is 1097.347 / 3.879425 = 282.863 K;
 /// - reference 0.1 %: 0.282863 / √3 = 0.163311 K; its drift 10e-6 · 20 K: 0.0565727 / √3 = 0.0326623;
 /// - leads 0.5 / 3.879425 = 0.128885; of copper 0.0039 · 20 K = 0.078 of it stays: 0.0100530;
-/// - 25 384.6 codes across 2000 + 1097.347 + 100 Ω: 8712.1 and 15 878.5 codes; one code on each tap
-///   √((1/8712.1 + 1/15 878.5)² + 1/8712.1² + 1/15 878.5²) = 2.20771e-4;
-/// - bending 2.20771e-4 / √3 · 282.863 = 0.0360544; noise 0.107083 · 2.20771e-4 · 282.863 = 0.0066871;
-/// - heating (0.396635 V / 3197.347 Ω)² · 1097.347 Ω / 2 mW/K / √3 = 0.0048748;
-/// - supply, as above: 0.00923333 in the load, (8.3333e-4 · 3097.347 − 0.00923333 · 1097.347) / 2000 =
-///   −0.00377552 in the resistor: 0.0130089 · 7.89568e-4 · 282.863 K / √3 = 0.00167743;
-/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0012999 + 0.0000447 + 0.0000238 + 0.0000028) =
-///   0.213822, and calibrated √(0.0010668 + 0.0001011 + 0.0012999 + 0.0000447 + 0.0000238 + 0.0000028) =
-///   0.050390.
+/// - 25 384.6 codes across 2000 + 1097.347 + 100 + 100 Ω: 8447.9 and 15 397.0 codes; one code on each tap
+///   √((1/8447.9 + 1/15 397.0)² + 1/8447.9² + 1/15 397.0²) = 2.27676e-4;
+/// - bending 2.27676e-4 / √3 · 282.863 = 0.0371820; noise 0.107083 · 2.27676e-4 · 282.863 = 0.0068962;
+/// - heating (0.396635 V / 3297.347 Ω)² · 1097.347 Ω / 2 mW/K / √3 = 0.0045836;
+/// - supply, as above: (0.00923333 · 1197.347 − 0.0274333 · 100) / 1097.347 = 0.00757479 in the load,
+///   (8.3333e-4 · 3197.347 − 0.00923333 · 1197.347) / 2000 = −0.00419552 in the resistor:
+///   0.0117703 · 7.89568e-4 · 282.863 K / √3 = 0.00151772;
+/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
+///   0.214014, and calibrated √(0.0010668 + 0.0001011 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
+///   0.051199.
 #[test]
 fn a_pt1000_by_hand() {
     let thermometer = temperature::Thermometer::in_water(1_097.347, 3.879_425);
@@ -62,13 +68,13 @@ fn a_pt1000_by_hand() {
     near(built(&budget, Cause::Resistor), 0.163_311);
     near(built(&budget, Cause::ResistorDrift), 0.032_662_3);
     near(built(&budget, Cause::Leads), 0.128_885);
-    near(built(&budget, Cause::Linearity), 0.036_054_4);
-    near(built(&budget, Cause::Noise), 0.006_687_1);
-    near(built(&budget, Cause::SelfHeating), 0.004_874_8);
-    near(built(&budget, Cause::SupplyDrift), 0.001_677_43);
-    near(budget.built(), 0.213_822);
-    near(budget.calibrated(), 0.050_390);
-    let bare = libm::sqrt(0.213_822 * 0.213_822 - 0.128_885 * 0.128_885);
+    near(built(&budget, Cause::Linearity), 0.037_182_0);
+    near(built(&budget, Cause::Noise), 0.006_896_2);
+    near(built(&budget, Cause::SelfHeating), 0.004_583_6);
+    near(built(&budget, Cause::SupplyDrift), 0.001_517_72);
+    near(budget.built(), 0.214_014);
+    near(budget.calibrated(), 0.051_199);
+    let bare = libm::sqrt(0.214_014 * 0.214_014 - 0.128_885 * 0.128_885);
     near(temperature::resistor(1_097.347, -3.879_425), bare);
 }
 
@@ -80,11 +86,11 @@ fn a_pt1000_by_hand() {
 ///   40e-6 · 20 · 177.5 / √3 = 0.0819837, bending 0.015625 / √3 = 0.0090211;
 /// - load 2 / 710 · 177.5 / √3 = 0.288675;
 /// - bias 200 fA · 2² · 501 MΩ / √3 = 0.231402, guard 1 · 500 MΩ / 10 GΩ / √3 = 0.0288675, switches
-///   20 nA · 11 kΩ / √3 = 0.127017;
+///   20 nA · 11.2 kΩ / √3 = 0.129326, clamps half of that;
 /// - noise √((0.7² + 1/12) / 100) · 0.015625 = 0.00118311; membrane √(kT/C) = 4.5368 µV at 200 pF, of
 ///   which √0.568208 over 0.2 s with τ = 0.1002 s: 0.0034198; mains 3 · 0.002 / √2 = 0.0042426;
 /// - settling 1650 · e^(−2 / 0.1002) = 3.5e-6;
-/// - together 0.720427, calibrated (without offsets, gain and load) 0.279259.
+/// - together 0.723732, calibrated (without offsets, gain and load) 0.287679.
 #[test]
 fn an_electrode_by_hand() {
     let budget = potential::budget(&potential::Source::electrode(177.5, 500e6));
@@ -99,7 +105,8 @@ fn an_electrode_by_hand() {
         (Cause::InputLoad, 0.288_675),
         (Cause::Bias, 0.231_402),
         (Cause::Guard, 0.028_867_5),
-        (Cause::SwitchLeakage, 0.127_017),
+        (Cause::SwitchLeakage, 0.129_326),
+        (Cause::ClampLeakage, 0.064_663_2),
         (Cause::Noise, 0.001_183_11),
         (Cause::MembraneNoise, 0.003_419_8),
         (Cause::Mains, 0.004_242_6),
@@ -107,8 +114,8 @@ fn an_electrode_by_hand() {
         near(built(&budget, cause), by_hand);
     }
     assert!(built(&budget, Cause::Settling) < 1e-5);
-    near(budget.built(), 0.720_427);
-    near(budget.calibrated(), 0.279_259);
+    near(budget.built(), 0.723_732);
+    near(budget.calibrated(), 0.287_679);
 }
 
 /// Cold glass of 5 GΩ: τ = 1.0002 s, and e^(−2 s / τ) of 1650 mV would be left after the wait; but five

@@ -2,11 +2,11 @@
 
 use rillmark_proto::board_check::{Cause, range_resistor};
 use rillmark_proto::circuit::parts::{
-    BLOCKING_DRIVE, BLOCKING_RETURN, CELL_BOTTOM_PROTECTION, CELL_TOP_PROTECTION, DRIVE_SERIES,
-    DRIVE_TO_MID, ELECTRODE_FILTER, HOLD_MINUS_CAPACITOR, HOLD_PLUS_CAPACITOR, I2C_CLOCK_PULL_UP,
-    I2C_DATA_PULL_UP, INPUT_PROTECTION, MID_FILTER, MID_LOWER, MID_UPPER, POWER_GATE,
-    POWER_PULL_UP, REFERENCE_PROTECTION, THERMOMETER_BOTTOM_PROTECTION, THERMOMETER_REFERENCE,
-    THERMOMETER_TOP_PROTECTION,
+    BLOCKING_DRIVE, BLOCKING_RETURN, CELL_BOTTOM_PROTECTION, CELL_RETURN, CELL_TOP_PROTECTION,
+    DRIVE_SERIES, DRIVE_TO_MID, ELECTRODE_FILTER, HOLD_MINUS_CAPACITOR, HOLD_PLUS_CAPACITOR,
+    I2C_CLOCK_PULL_UP, I2C_DATA_PULL_UP, INPUT_PROTECTION, MID_FILTER, MID_LOWER, MID_UPPER,
+    POWER_GATE, POWER_PULL_UP, REFERENCE_PROTECTION, THERMOMETER_BOTTOM_PROTECTION,
+    THERMOMETER_REFERENCE, THERMOMETER_TOP_PROTECTION,
 };
 
 use super::numbers::{amperes, millivolts, ohms};
@@ -171,7 +171,7 @@ pub fn look_at(cause: &Cause) -> String {
         ),
         Cause::Return => format!(
             "Look at {}, at the cell switch (U5) and at its line.",
-            BLOCKING_RETURN.designator
+            of(&[CELL_RETURN.designator, BLOCKING_RETURN.designator])
         ),
         Cause::Resistor { place, .. } => {
             format!("Read its marking, and measure it with the power off: {}.", place.designator)
@@ -209,7 +209,7 @@ pub fn look_at(cause: &Cause) -> String {
             THERMOMETER_REFERENCE.designator
         ),
         Cause::InputOpen => format!(
-            "Look at the joints from J1 over {} to U1, and of {} from J1's shell to mid.",
+            "Look at the joints from J1 over {} to U1, and of {} from J1's shell to U5, pins 12 and 14.",
             INPUT_PROTECTION.designator, REFERENCE_PROTECTION.designator
         ),
         Cause::InputDead => format!(

@@ -1,0 +1,156 @@
+//! Cell and reference electrode in one water: what of the drive's current goes home by the reference, and
+//! is taken for conductance.
+
+use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, resistor_ohm};
+use rillmark_proto::circuit::budget::{Cause, conductance as budget};
+use rillmark_proto::circuit::{chips, parts, surroundings};
+use rillmark_proto::reading::Range;
+
+use crate::cell::{LEAD_OHM, USUAL_CABLE_F};
+use crate::electrode::Layer;
+use crate::gates::gated;
+use crate::ngspice::{Deck, SpiceError};
+use crate::two_at_a_time;
+
+/// How a front end joins the reference electrode to mid while the cell is driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reference {
+    /// Lifted out of the water: what is compared with.
+    Lifted,
+    /// R17 leads to mid itself, and the cell has no R30: as it was.
+    AtMid,
+    /// R17 leads to mid by a switch of U5, which is open then.
+    Switched,
+}
+
+impl Reference {
+    /// From R17 to mid, in Ω.
+    fn to_mid_ohm(self) -> f64 {
+        match self {
+            Self::Lifted | Self::AtMid => 1e-3,
+            Self::Switched => chips::SUPPLY_V / chips::SWITCH_LEAKAGE_A,
+        }
+    }
+
+    /// What stands before C5, in Ω: nothing where the front end is as it was.
+    fn cell_return_ohm(self) -> f64 {
+        match self {
+            Self::AtMid => 1e-3,
+            Self::Lifted | Self::Switched => parts::CELL_RETURN.value,
+        }
+    }
+
+    fn junction_ohm(self) -> f64 {
+        match self {
+            Self::Lifted => 1e15,
+            Self::AtMid | Self::Switched => surroundings::JUNCTION_OHM,
+        }
+    }
+}
+
+/// Ranges, and water between the electrodes in Ω that is measured on them.
+pub const WATERS: &[(Range, f64)] = &[
+    (Range::Ohm1k, 20.0),
+    (Range::Ohm1k, 100.0),
+    (Range::Ohm1k, 707.0),
+    (Range::Ohm1k, 2e3),
+    (Range::Ohm10k, 2e3),
+    (Range::Ohm10k, 10e3),
+    (Range::Ohm10k, 20e3),
+    (Range::Ohm100k, 20e3),
+    (Range::Ohm100k, 50e3),
+    (Range::Ohm100k, 200e3),
+];
+
+/// How much more water than [`surroundings::TO_REFERENCE`] there is between cell and reference: a field that
+/// reaches it, and one that is closed in by ten and by a hundred times.
+pub const FIELDS: [f64; 3] = [1.0, 10.0, surroundings::CLOSED_IN];
+
+/// Periods of a simulation.
+const PERIODS: f64 = 12.0;
+
+/// The indicated resistance in Ω.
+///
+/// # Errors
+/// [`SpiceError`].
+pub fn indicated_ohm(
+    range: Range,
+    water_ohm: f64,
+    field: f64,
+    reference: Reference,
+) -> Result<f64, SpiceError> {
+    let at = |hz: &u32| {
+        let hz = f64::from(*hz);
+        let waves = Deck::new("shunt")
+            .file("electrode.inc", Layer::Capacitor(20e-6).subcircuit())
+            .with("period", 1.0 / hz)
+            .with("periods", PERIODS)
+            .with("resistor", resistor_ohm(range))
+            .with("water", water_ohm)
+            .with("cable", USUAL_CABLE_F)
+            .with("lead", LEAD_OHM)
+            .with("field", field)
+            .with("junction", reference.junction_ohm())
+            .with("x0", reference.to_mid_ohm())
+            .with("apart", reference.cell_return_ohm())
+            .with("membrane", surroundings::MEMBRANE_OHM)
+            .run()?;
+        let [h, a, b] = [0, 1, 2].map(|tap| gated(&waves, tap, hz, PERIODS));
+        Ok(resistor_ohm(range) * (a - b) / (h - a))
+    };
+    let ohms = frequencies(range).iter().map(at).collect::<Result<Vec<_>, _>>()?;
+    Ok(match *ohms {
+        [r8, r4, r2] => at_infinite_frequency(r8, r4, r2),
+        _ => ohms[0],
+    })
+}
+
+/// One water with its reference, as fractions of the conductance that is indicated without.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// The range.
+    pub range: Range,
+    /// The water between the electrodes in Ω.
+    pub water_ohm: f64,
+    /// With R17 at mid, one for each of [`FIELDS`].
+    pub at_mid: [f64; 3],
+    /// With U5 open.
+    pub switched: [f64; 3],
+}
+
+impl Row {
+    /// What the budget allows the reference here, as a standard uncertainty: a √3rd of its limit.
+    pub fn allowed(&self) -> f64 {
+        let ohm = self.water_ohm;
+        let budget = match self.range {
+            Range::Ohm1k => budget::extrapolated(&parts::RANGE_1K, ohm, budget::USUAL_RATIO),
+            Range::Ohm10k => budget::budget(&parts::RANGE_10K, ohm),
+            Range::Ohm100k => budget::budget(&parts::RANGE_100K, ohm),
+        };
+        budget.of(Cause::Reference).expect("the budget has it").calibrated
+    }
+}
+
+/// Simulates all.
+///
+/// # Errors
+/// [`SpiceError`].
+pub fn all() -> Result<Vec<Row>, SpiceError> {
+    let mut cases = Vec::new();
+    for &(range, water_ohm) in WATERS {
+        for field in FIELDS {
+            for reference in [Reference::Lifted, Reference::AtMid, Reference::Switched] {
+                cases.push((range, water_ohm, field, reference));
+            }
+        }
+    }
+    let ohms = two_at_a_time::map(&cases, |&(range, water_ohm, field, reference)| {
+        indicated_ohm(range, water_ohm, field, reference)
+    })?;
+    let rows = WATERS.iter().zip(ohms.chunks(9)).map(|(&(range, water_ohm), ohms)| {
+        let more =
+            |with: usize| [0, 1, 2].map(|field| ohms[3 * field] / ohms[3 * field + with] - 1.0);
+        Row { range, water_ohm, at_mid: more(1), switched: more(2) }
+    });
+    Ok(rows.collect())
+}
