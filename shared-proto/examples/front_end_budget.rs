@@ -5,8 +5,9 @@
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::surroundings::{
-    BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, JUNCTION_OHM,
-    LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SUPPLY_WANDER, SUPPLY_WANDER_S, TO_REFERENCE, membrane_times,
+    BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V,
+    JUNCTION_OHM, LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SUPPLY_WANDER, SUPPLY_WANDER_S,
+    TO_REFERENCE, membrane_times,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;

@@ -6,6 +6,7 @@
 pub mod budget;
 pub mod chips;
 pub mod energy;
+pub mod nets;
 pub mod network;
 pub mod parts;
 pub mod places;

@@ -19,7 +19,8 @@ impl Taps {
         let total = chips::SWITCH_ON_OHM + resistor_ohm + load_ohm + back_ohm;
         // From the negative to the positive half period.
         let codes_per_ohm = 2.0 * network::DRIVE_V / network::TAP_CODE_V / total;
-        let [load, resistor, below] = [load_ohm, resistor_ohm, back_ohm].map(|ohm| codes_per_ohm * ohm);
+        let [load, resistor, below] =
+            [load_ohm, resistor_ohm, back_ohm].map(|ohm| codes_per_ohm * ohm);
         Self { load, resistor, below }
     }
 
