@@ -8,9 +8,7 @@ use rillmark_firmware::constants::{
 use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{network, surroundings};
 
-use crate::{
-    Results, cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer,
-};
+use crate::{Results, cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer};
 
 /// What stands above the results.
 const HEAD: &str = "\
