@@ -14,8 +14,6 @@ def draw(s):
     _, minus = s.amplifier("U2A", (4.0, -0.5))
     s.wire(minus, (1.7, -1.0), (1.7, -2.2), (4.5, -2.2), (4.5, -0.5))
     s.dot((4.5, -0.5))
-    for point, number in [((1.92, 0.2), 3), ((1.92, -0.8), 2), ((4.15, -0.3), 1)]:
-        s.words(point, str(number), "center", 7)
     s.wire((4.0, -0.5), (4.8, -0.5))
     s.part("C4", (4.8, -0.5), (6.8, -0.5))
     s.wire((6.8, -0.5), (8.6, -0.5))
@@ -28,9 +26,8 @@ def draw(s):
     rows = [1.5, 0.0, -1.5, -3.0]
     right = []
     for at, level in enumerate(rows):
-        right += [(level + 6.0, f"X{at}", [12, 14, 15, 11][at]), (level + 5.4, f"Y{at}", [1, 5, 2, 4][at])]
-    left = [(5.5, "X", 13), (4.4, "Y", 3), (3.3, "A", 10), (2.3, "B", 9),
-            (1.3, "INH, VEE, VSS", "6–8"), (0.5, "VDD", 16)]
+        right += [(level + 6.0, f"X{at}"), (level + 5.4, f"Y{at}")]
+    left = [(5.5, "X"), (4.4, "Y"), (3.3, "A"), (2.3, "B"), (1.3, "INH, VEE, VSS"), (0.5, "VDD")]
     pins = s.chip("U3", (9.1, -6.0), (3.0, 8.2), left, right, "  range switch")
     s.net(pins["Y"], "h", "left")
     s.net(pins["A"], f"range_low ({t.pins['range_low']})", "left")
@@ -60,7 +57,7 @@ def draw(s):
     s.box((21.6, -2.3), (2.2, 4.4))
     s.words((22.7, 2.4), f"{t.place('J2')}  cell", "center")
     for level, name in [(top, "top"), (-0.6, "bottom"), (-1.8, "shield")]:
-        s.terminal((22.1, level))
+        s.terminal((22.1, level), "J2", name, (22.0, level))
         s.words((22.35, level), name, size=8.5)
     s.wire((22.0, -1.8), (21.2, -1.8), (21.2, -2.0))
     s.ground((21.2, -2.0))
@@ -81,12 +78,12 @@ def draw(s):
     s.wire((16.9, -7.4), (16.4, -7.4))
     s.part("R30", (16.4, -7.4), (14.8, -7.4))
     s.part("C5", (14.8, -7.4), (13.0, -7.4), "below")
-    left = [(2.0, "X", 14), (1.0, "X0", 12)]
-    pins = s.chip("U5", (9.1, -9.6), (3.0, 2.9), left + [(0.3, "A", 11)], [(2.2, "X1", 13)],
+    left = [(2.0, "X"), (1.0, "X0"), (0.3, "A")]
+    pins = s.chip("U5", (9.1, -9.6), (3.0, 2.9), left, [(2.2, "X1")],
                   "  first of three: the return")
     s.wire((13.0, -7.4), pins["X1"])
     s.net(pins["X"], "mid", "left")
-    s.net(pins["X0"], "reference, from R17", "left")
+    s.net(pins["X0"], "reference return", "left")
     s.wire(pins["A"], (7.4, -9.3))
     s.dot((7.4, -9.3))
     s.wire((7.4, -9.3), (5.8, -9.3))

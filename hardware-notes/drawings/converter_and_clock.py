@@ -5,8 +5,8 @@ def draw(s):
     """Two chips on one bus."""
     t = s.table
     s.title((-2.4, 4.6), "Converter")
-    left = [(4.4, "AIN0", 4), (3.7, "AIN1", 5), (3.0, "AIN2", 6), (2.3, "AIN3", 7), (1.2, "ADDR", 1), (0.5, "GND", 3)]
-    right = [(4.4, "VDD", 8), (3.2, "SDA", 9), (2.2, "SCL", 10), (0.8, "ALERT", 2)]
+    left = [(4.4, "AIN0"), (3.7, "AIN1"), (3.0, "AIN2"), (2.3, "AIN3"), (1.2, "ADDR"), (0.5, "GND")]
+    right = [(4.4, "VDD"), (3.2, "SDA"), (2.2, "SCL"), (0.8, "ALERT")]
     adc = s.chip("U6", (0, -1.6), (2.8, 5.0), left, right, f"  at {t.facts['converter address']}")
     for at in range(4):
         s.net(adc[f"AIN{at}"], f"AIN{at}", "left")
@@ -31,18 +31,20 @@ def draw(s):
     s.net((9.5, -2.2), f"i2c_clock ({t.pins['i2c_clock']})", "left")
 
     s.title((12.2, 4.6), "Clock chip")
-    left = [(4.2, "VCC", None), (3.2, "SDA", None), (2.2, "SCL", None), (0.5, "GND", None)]
-    right = [(4.2, "VBAT", None), (2.7, "INT", None), (1.7, "RST", None), (0.8, "32K", None)]
+    left = [(4.2, "VCC"), (3.2, "SDA"), (2.2, "SCL"), (0.5, "GND, NC")]
+    right = [(4.2, "VBAT"), (2.7, "INT"), (1.7, "RST"), (0.8, "32K")]
     clock = s.chip("U7", (12.7, -1.6), (2.8, 5.0), left, right, f"  at {t.facts['clock address']}")
     s.net(clock["VCC"], "3V3", "left")
-    s.wire(clock["GND"], (11.8, -1.1))
+    s.wire(clock["GND, NC"], (11.8, -1.1))
     s.ground((11.8, -1.1))
     s.words((16.2, clock["RST"][1]), "open", size=8.5)
     s.words((16.2, clock["32K"][1]), "open", size=8.5)
     # Coin cell.
     s.wire(clock["VBAT"], (17.4, 2.6), (17.4, 2.3))
-    s.wire((17.0, 2.3), (17.8, 2.3))
-    s.wire((17.2, 2.15), (17.6, 2.15), width=2.4)
+    s.stroke((17.0, 2.3), (17.8, 2.3))
+    s.stroke((17.2, 2.15), (17.6, 2.15), width=2.4)
+    s.contact((17.4, 2.3), "BT1", "plus")
+    s.contact((17.4, 2.15), "BT1", "minus")
     s.wire((17.4, 2.15), (17.4, 1.9))
     s.ground((17.4, 1.9))
     s.words((18.0, 2.25), f"{t.place('BT1')}\ncoin cell")

@@ -35,23 +35,32 @@ SHEETS = [
     (cables, "Sockets and cables"),
 ]
 
+# Those whose lines are conductors, every one of them.
+CIRCUITS = [supply, ph_input, conductivity_drive, taps_and_hold, temperature, converter_and_clock, pico_wiring]
+
 
 def drawn(table):
-    """Every drawing by its file's name, and what is wrong with them."""
-    drawings, complaints = {}, []
+    """Every drawing by its file's name, what they join, and what is wrong with them. A test holds the file of
+    connections, drawing, names and pins a line, against the table of nets."""
+    drawings, connections, complaints = {}, [], []
     for module, title in SHEETS:
         name = f"{module.__name__.replace('_', '-')}.svg"
         sheet = Sheet(table)
         module.draw(sheet)
         complaints += [f"{name}: {what}" for what in sheet.crowded()]
         drawings[name] = sheet.svg(title)
+        if module in CIRCUITS:
+            groups, unclear = sheet.conductors.groups()
+            complaints += [f"{name}: {what}" for what in unclear]
+            connections += ["\t".join([name, " ".join(names), " ".join(pins)]) for names, pins in groups]
     complaints += [f"{designator} stands in no drawing" for designator in table.undrawn()]
+    drawings["connections.txt"] = "\n".join(connections) + "\n"
     return drawings, complaints
 
 
 def stale(drawings):
     """What differs from the committed files."""
-    committed = {path.name for path in HERE.glob("*.svg")}
+    committed = {path.name for pattern in ("*.svg", "*.txt") for path in HERE.glob(pattern)} - {"requirements.txt"}
     yield from (f"{name} is drawn by nothing" for name in sorted(committed - set(drawings)))
     for name, text in drawings.items():
         if name not in committed:
@@ -72,7 +81,7 @@ def main(is_writing):
         print(f"drawings: {complaint}", file=sys.stderr)
     if complaints:
         sys.exit("look at the drawings, then `RILLMARK_REGOLD=1 hardware-notes/drawings/run`")
-    print(f"{len(drawings)} drawings: {'written' if is_writing else 'as committed'}")
+    print(f"{len(SHEETS)} drawings: {'written' if is_writing else 'as committed'}")
 
 
 if sys.argv[1:] not in ([], ["--write"]):

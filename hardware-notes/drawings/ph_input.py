@@ -5,11 +5,11 @@ def draw(s):
     """Electrometer with guard, reference at mid, protection and filter."""
     t = s.table
     # The socket.
-    s.terminal((0, 0))
+    s.terminal((0, 0), "J1", "glass", (0.1, 0))
     s.words((-0.75, 0), "glass", "right", 8.5)
     s.box((-1.9, -2.6), (2.35, 3.3))
     s.words((-0.7, -2.95), f"{t.place('J1')}  pH electrode", "center")
-    s.terminal((0, -2.1))
+    s.terminal((0, -2.1), "J1", "reference", (0.1, -2.1))
     s.words((-0.25, -2.1), "reference", "right", 8.5)
 
     # Glass to electrometer.
@@ -18,8 +18,6 @@ def draw(s):
     s.wire((4.0, 0), (8.1, 0))
     s.dot((5.6, 0))
     _, minus = s.amplifier("U1A", (10.0, -0.5))
-    for point, number in [((7.92, 0.2), 3), ((7.92, -0.8), 2), ((10.15, -0.3), 1)]:
-        s.words(point, str(number), "center", 7)
     # Follower, which drives the guard too.
     s.wire((10.0, -0.5), (12.0, -0.5))
     s.wire(minus, (7.4, -1.0), (7.4, -3.0), (11.0, -3.0), (11.0, -0.5))
@@ -50,10 +48,10 @@ def draw(s):
     s.dot((1.2, -2.1))
     s.wire((1.2, -2.1), (1.2, -5.0))
     s.part("R17", (1.2, -5.0), (3.4, -5.0), "above")
-    left = [(1.6, "X0", 12), (0.7, "X1", 13)]
-    pins = s.chip("U5", (4.1, -6.6), (2.4, 2.4), left, [(1.6, "X", 14)])
+    left = [(1.6, "X0"), (0.7, "X1")]
+    pins = s.chip("U5", (4.1, -6.6), (2.4, 2.4), left, [(1.6, "X")])
     s.wire((3.4, -5.0), pins["X0"])
-    s.net(pins["X1"], "return of the cell", "left")
+    s.net(pins["X1"], "return", "left")
     s.wire(pins["X"], (12.0, -5.0))
     s.words((5.3, -7.0), f"pin cell ({t.pins['cell']}): low joins X0, high joins X1", "center", 8.5)
     s.dot((8.4, -5.0))

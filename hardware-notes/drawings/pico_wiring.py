@@ -1,17 +1,13 @@
 """The microcontroller board, with the numbers at its edge."""
 
-# Contacts of the Pico's edge by pin (Pico data sheet, recalled, not checked).
-EDGE = {4: 6, 5: 7, 6: 9, 7: 10, 8: 11, 9: 12, 10: 14, 11: 15, 12: 16, 13: 17, 14: 19, 15: 20}
-
 
 def draw(s):
     """Every line of the pin table."""
     t = s.table
     used = [(name, int(gpio[2:])) for name, gpio in t.pins.items() if name not in ("lamp", "regulator")]
     height = 0.62 * len(used) + 0.6
-    left = [(height - 0.6 - 0.62 * at, f"GP{gpio}", EDGE[gpio]) for at, (_, gpio) in enumerate(used)]
-    right = [(height - 0.6, "3V3(OUT)", 36), (height - 1.8, "GND", 38), (height - 3.4, "AGND", 33),
-             (height - 5.0, "VBUS", 40), (height - 6.2, "USB", None)]
+    left = [(height - 0.6 - 0.62 * at, f"GP{gpio}") for at, (_, gpio) in enumerate(used)]
+    right = [(height - 0.6, "3V3(OUT)"), (height - 1.8, "GND"), (height - 3.4, "AGND"), (height - 5.0, "VBUS")]
     pins = s.chip("A1", (0, 0), (4.0, height), left, right, "  Raspberry Pi Pico")
     for name, gpio in used:
         s.net(pins[f"GP{gpio}"], name, "left")
@@ -21,5 +17,7 @@ def draw(s):
         s.wire((x, y), (x + 0.4, y))
         s.ground((x + 0.4, y))
     s.words((4.75, pins["VBUS"][1]), "not connected: 5 V", size=8.5)
-    s.words((4.75, pins["USB"][1]), "computer, or an isolator", size=8.5)
+    s.stroke((4.0, height - 6.2), (4.5, height - 6.2))
+    s.words((3.86, height - 6.2), "USB", "right", 8.5)
+    s.words((4.75, height - 6.2), "computer, or an isolator", size=8.5)
     s.words((2.0, -0.4), "small numbers: contacts at the edge", "center", 8.5)

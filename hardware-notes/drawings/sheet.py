@@ -7,6 +7,8 @@ import schemdraw.elements as elm
 from schemdraw.backends.svgtext import text_approx_size
 from schemdraw.segments import Segment, SegmentCircle, SegmentPoly, SegmentText
 
+from conductors import Conductors
+
 schemdraw.use("svg")
 schemdraw.svgconfig.text = "text"
 
@@ -39,11 +41,19 @@ class Sheet:
         self.drawing = schemdraw.Drawing(show=False)
         self.drawing.config(fontsize=SIZE, font=FONT, lw=LINE, bgcolor="white", margin=0.3)
         self.texts, self.lines = [], []
+        self.conductors = Conductors()
 
     # Lines.
 
     def wire(self, *points, width=LINE, style="-", arrow=None):
-        """A line through these points."""
+        """A line through these points. It conducts, unless it is broken or an arrow."""
+        if style == "-" and arrow is None:
+            for start, end in zip(points, points[1:]):
+                self.conductors.line(start, end)
+        self.stroke(*points, width=width, style=style, arrow=arrow)
+
+    def stroke(self, *points, width=LINE, style="-", arrow=None):
+        """A line of a symbol: it joins nothing."""
         self.lines += list(zip(points, points[1:]))
         self.add(Segment(list(points), lw=width, ls=style, arrow=arrow))
 
@@ -54,16 +64,19 @@ class Sheet:
     def dot(self, *points):
         """Where lines are connected."""
         for point in points:
+            self.conductors.dot(point)
             self.add(SegmentCircle(point, 0.075, fill="black", lw=LINE))
 
-    def terminal(self, point):
-        """An open end: a contact."""
+    def terminal(self, point, socket, contact, line_from):
+        """A contact of a socket, and where the line to it ends."""
+        self.contact(line_from, socket, contact)
         self.add(SegmentCircle(point, 0.11, fill="white", lw=LINE, zorder=4))
 
     def ground(self, point):
         """The symbol of ground, hanging from a point."""
         x, y = point
-        self.wire((x, y), (x, y - 0.25))
+        self.conductors.name(point, "GND")
+        self.stroke((x, y), (x, y - 0.25))
         for step, half in enumerate([0.28, 0.18, 0.08]):
             level = y - 0.25 - 0.1 * step
             self.add(Segment([(x - half, level), (x + half, level)], lw=LINE))
@@ -71,13 +84,15 @@ class Sheet:
     def rail(self, point, name):
         """The symbol of a supply, standing on a point."""
         x, y = point
-        self.wire((x, y), (x, y + 0.3))
+        self.conductors.name(point, name)
+        self.stroke((x, y), (x, y + 0.3))
         self.add(Segment([(x - 0.25, y + 0.3), (x + 0.25, y + 0.3)], lw=1.8))
         self.words((x, y + 0.5), name, "center", size=SMALL)
 
     def net(self, point, name, side="right"):
         """The name of a net that goes on in this or another drawing, at the end of its line."""
         x, y = point
+        self.conductors.name(point, name)
         sign = 1 if side == "right" else -1
         width = self._width(name, SMALL) + 0.25
         tip = 0.14
@@ -118,6 +133,9 @@ class Sheet:
         self.drawing.add(kind(lw=LINE).at(start).to(end))
         self.lines.append((start, end))
         value = self.table.value(designator)
+        # Left or upper end first.
+        for number, point in enumerate(sorted([start, end], key=lambda point: (point[0], -point[1])), 1):
+            self.conductors.pin(point, designator, number)
         x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         if start[0] == end[0]:
             self.lines += [((x + side_of, y - 0.4), (x + side_of, y + 0.4)) for side_of in (-0.25, 0.25)]
@@ -140,7 +158,12 @@ class Sheet:
         self.words((left + 0.16, y - 0.5), "−")
         self.words((left + 0.45, y), name, size=SMALL)
         self.table.place(name[:2])
-        return (left, y + 0.5), (left, y - 0.5)
+        plus, minus = (left, y + 0.5), (left, y - 0.5)
+        half = name[2]
+        self.numbered(plus, (-0.18, 0.2), name[:2], f"+{half}")
+        self.numbered(minus, (-0.18, 0.2), name[:2], f"-{half}")
+        self.numbered(output, (0.15, 0.2), name[:2], f"OUT{half}")
+        return plus, minus
 
     def box(self, corner, size, text="", style="-", small=False):
         """A box with words in its middle."""
@@ -153,58 +176,77 @@ class Sheet:
             self.words((x + width / 2, y + height / 2), text, "center", size=SMALL if small else SIZE)
 
     def chip(self, designator, corner, size, left=(), right=(), text=""):
-        """A chip as a box. A pin is (height above the corner, its name, its number or none); returns the
-        ends of its pins by name."""
+        """A chip as a box. A pin is (height above the corner, its name or names); returns the ends of its pins
+        by name."""
         (x, y), (width, height) = corner, size
         self.table.place(designator)
         self.box(corner, size)
         self.words((x + width / 2, y + height + 0.28), f"{designator}{text}", "center")
         ends = {}
-        for level, name, number in left:
-            self._pin((x, y + level), -1, name, number)
-            ends[name] = (x - 0.5, y + level)
-        for level, name, number in right:
-            self._pin((x + width, y + level), 1, name, number)
-            ends[name] = (x + width + 0.5, y + level)
+        for pins, edge, sign in [(left, x, -1), (right, x + width, 1)]:
+            for level, name in pins:
+                self.stroke((edge, y + level), (edge + sign * 0.5, y + level))
+                self.words((edge - sign * 0.14, y + level), name, "left" if sign < 0 else "right", size=SMALL)
+                ends[name] = (edge + sign * 0.5, y + level)
+                self.numbered(ends[name], (-sign * 0.25, 0.18), designator, name)
         return ends
 
-    def _pin(self, edge, sign, name, number):
-        x, y = edge
-        self.wire((x, y), (x + sign * 0.5, y))
-        align = "left" if sign < 0 else "right"
-        self.words((x - sign * 0.14, y), name, align, size=SMALL)
-        if number:
-            self.words((x + sign * 0.25, y + 0.18), str(number), "center", size=7)
+    def contact(self, point, part, names):
+        """Notes that pins stand at a point. Returns their numbers."""
+        numbers = [number for name in names.split(", ") for number in self.table.numbers(part, name)]
+        for number in numbers:
+            self.conductors.pin(point, part, number)
+        return numbers
+
+    def told(self, part, name, net):
+        """Notes what words alone tell: that a pin is on a net. Returns its number."""
+        [number] = self.table.numbers(part, name)
+        self.conductors.told(part, number, net)
+        return number
+
+    def numbered(self, point, away, part, names):
+        """The same, with the numbers beside it."""
+        numbers = self.contact(point, part, names)
+        apart = "–" if numbers == list(range(numbers[0], numbers[-1] + 1)) else "…"
+        text = str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}{apart}{numbers[-1]}"
+        self.words((point[0] + away[0], point[1] + away[1]), text, "center", size=7)
 
     def clamp(self, designator, point, side="right"):
         """Two diodes between a line at this point, the supply above and ground below."""
         x, y = point
         self.dot(point)
+        self.contact(point, designator, "middle")
+        self.contact((x, y - 1.1), designator, "anode")
+        self.contact((x, y + 0.9), designator, "cathode")
         for low in (y - 1.0, y + 0.2):
             # From anode up to cathode.
             self.add(SegmentPoly([(x - 0.2, low + 0.2), (x + 0.2, low + 0.2), (x, low + 0.6)], lw=LINE, fill="white"))
-            self.wire((x - 0.2, low + 0.6), (x + 0.2, low + 0.6))
-        self.wire((x, y - 1.1), (x, y - 0.8))
-        self.wire((x, y - 0.4), (x, y + 0.4))
-        self.wire((x, y + 0.8), (x, y + 0.9))
+            self.stroke((x - 0.2, low + 0.6), (x + 0.2, low + 0.6))
+        self.stroke((x, y - 1.1), (x, y - 0.8))
+        self.stroke((x, y - 0.4), (x, y + 0.4))
+        self.stroke((x, y + 0.8), (x, y + 0.9))
         self.ground((x, y - 1.1))
         self.rail((x, y + 0.9), "3V3F")
         away, align = (0.35, "left") if side == "right" else (-0.35, "right")
         self.words((x + away, y + 0.6), self.table.place(designator), align)
 
-    def transistor(self, source):
+    def transistor(self, designator, source):
         """A P-channel transistor, its source at this point and its drain to the right. Returns drain, gate."""
         x, y = source
-        self.wire((x, y), (x + 0.45, y), (x + 0.45, y - 0.25))
+        self.stroke((x, y), (x + 0.45, y), (x + 0.45, y - 0.25))
         self.add(Segment([(x + 0.45, y - 0.1), (x + 0.45, y - 0.55)], lw=LINE, arrow="->"))
-        self.wire((x + 1.35, y - 0.55), (x + 1.35, y), (x + 1.8, y))
+        self.stroke((x + 1.35, y - 0.55), (x + 1.35, y), (x + 1.8, y))
         self.add(Segment([(x + 0.25, y - 0.55), (x + 1.55, y - 0.55)], lw=2))
         self.add(Segment([(x + 0.25, y - 0.75), (x + 1.55, y - 0.75)], lw=LINE))
-        self.wire((x + 0.9, y - 0.75), (x + 0.9, y - 1.3))
+        self.stroke((x + 0.9, y - 0.75), (x + 0.9, y - 1.3))
         self.words((x + 0.25, y + 0.2), "S", "center", size=7)
         self.words((x + 1.6, y + 0.2), "D", "center", size=7)
         self.words((x + 0.72, y - 1.1), "G", "center", size=7)
-        return (x + 1.8, y), (x + 0.9, y - 1.3)
+        self.words((x + 0.9, y + 0.55), self.table.place(designator), "center")
+        drain, gate = (x + 1.8, y), (x + 0.9, y - 1.3)
+        for name, end in [("source", source), ("drain", drain), ("gate", gate)]:
+            self.contact(end, designator, name)
+        return drain, gate
 
     # The result.
 

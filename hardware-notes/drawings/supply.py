@@ -14,8 +14,7 @@ def draw(s):
     s.ground((3.0, -1))
     s.part("R15", (4.8, 1), (4.8, -1.2), "left")
     s.part("C10", (6.4, 1), (6.4, -1.2))
-    drain, gate = s.transistor((7.8, 1))
-    s.words((8.7, 1.55), t.place("Q1"), "center")
+    drain, gate = s.transistor("Q1", (7.8, 1))
     s.wire(gate, (8.7, -1.2), (4.8, -1.2))
     s.dot((6.4, -1.2), (4.8, -1.2))
     s.wire((4.8, -1.2), (4.8, -1.6))
@@ -40,11 +39,11 @@ def draw(s):
     s.dot((20.1, -1.5))
     s.wire((19.5, -1.5), (20.9, -1.5))
     s.net((20.9, -1.5), f"mid, {t.facts['mid']}")
-    for point, number in [((17.42, -0.8), 5), ((17.42, -1.8), 6), ((19.7, -1.3), 7)]:
-        s.words(point, str(number), "center", 7)
 
     s.title((-1.6, -5.0), "At the supply pins: one capacitor each, as near as it goes")
-    s.words((-1.6, -5.5), "U1, U2: pin 8 to 3V3S, pin 4 to ground", size=8.5)
+    for designator in ("U1", "U2"):
+        plus, minus = s.told(designator, "V+", "3V3S"), s.told(designator, "V-", "GND")
+    s.words((-1.6, -5.5), f"U1, U2: pin {plus} to 3V3S, pin {minus} to ground", size=8.5)
     rails = [("3V3S", ["C12", "C13"]), ("3V3F", ["C14", "C15", "C16", "C17"]), ("3V3", ["C18"])]
     x = 0
     for rail, designators in rails:

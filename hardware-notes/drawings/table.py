@@ -8,6 +8,7 @@ class Table:
 
     def __init__(self, lines):
         self.parts, self.places, self.pins, self.facts, self.steps = {}, {}, {}, {}, []
+        self.contacts = {}
         for line in lines:
             kind, *fields = line.rstrip("\n").split("\t")
             if kind == "part":
@@ -16,6 +17,8 @@ class Table:
                 self.places[fields[0]] = fields[1]
             elif kind == "pin":
                 self.pins[fields[1]] = fields[0]
+            elif kind == "contact":
+                self.contacts.setdefault((fields[0], fields[2]), []).append(int(fields[1]))
             elif kind == "fact":
                 self.facts[fields[0]] = fields[1]
             elif kind == "step":
@@ -35,6 +38,12 @@ class Table:
             sys.exit(f"{designator} is drawn and stands in no table")
         self.drawn.add(designator)
         return designator
+
+    def numbers(self, designator, name):
+        """The numbers of the pins of this name at a part."""
+        if (designator, name) not in self.contacts:
+            sys.exit(f"{designator} has no pin {name} in the table")
+        return self.contacts[designator, name]
 
     def undrawn(self):
         """What no drawing shows."""

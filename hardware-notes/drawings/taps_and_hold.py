@@ -4,13 +4,11 @@
 def draw(s):
     """Tap switch, follower, gates, holds."""
     t = s.table
-    inputs = [("h", 13), ("tap top", 14), ("tap bottom", 15), ("mid", 12),
-              ("h", 1), ("tap a", 5), ("tap b", 2), ("mid", 4)]
-    left = [(7.4 - 0.75 * at, f"X{at}", number) for at, (_, number) in enumerate(inputs)]
-    right = [(7.0, "X", 3), (4.0, "A", 11), (3.2, "B", 10), (2.4, "C", 9),
-             (1.4, "INH, VEE, VSS", "6–8"), (0.6, "VDD", 16)]
+    inputs = ["h", "tap top", "tap bottom", "mid", "h", "tap a", "tap b", "mid"]
+    left = [(7.4 - 0.75 * at, f"X{at}") for at in range(len(inputs))]
+    right = [(7.0, "X"), (4.0, "A"), (3.2, "B"), (2.4, "C"), (1.4, "INH, VEE, VSS"), (0.6, "VDD")]
     pins = s.chip("U4", (0, -7.0), (2.8, 8.0), left, right, "  tap switch")
-    for at, (name, _) in enumerate(inputs):
+    for at, name in enumerate(inputs):
         s.net(pins[f"X{at}"], name, "left")
     s.words((-3.1, pins["X1"][1] - 0.4), "cell low:\nthermometer", "right", 8.5)
     s.words((-3.1, pins["X5"][1] - 0.4), "cell high:\ncell", "right", 8.5)
@@ -26,14 +24,12 @@ def draw(s):
     _, minus = s.amplifier("U2B", (6.2, -0.5))
     s.wire(minus, (3.9, -1.0), (3.9, -1.75), (6.8, -1.75), (6.8, -0.5))
     s.dot((6.8, -0.5))
-    for point, number in [((4.12, 0.2), 5), ((4.12, -0.8), 6), ((6.35, -0.3), 7)]:
-        s.words(point, str(number), "center", 7)
     s.wire((6.2, -0.5), (7.6, -0.5))
     s.dot((7.6, -0.5))
 
     # Gates.
-    left = [(9.2, "Y1", 1), (7.8, "B", 10), (4.6, "Z1", 3), (3.2, "C", 9), (0.5, "VDD", 16)]
-    right = [(9.2, "Y", 15), (7.8, "Y0", 2), (4.6, "Z", 4), (3.2, "Z0", 5), (0.5, "INH, VEE, VSS", "6–8")]
+    left = [(9.2, "Y1"), (7.8, "B"), (4.6, "Z1"), (3.2, "C"), (0.5, "VDD")]
+    right = [(9.2, "Y"), (7.8, "Y0"), (4.6, "Z"), (3.2, "Z0"), (0.5, "INH, VEE, VSS")]
     gates = s.chip("U5", (13.6, -7.2), (2.8, 10.0), left, right, "  the gates, second and third of three")
     for pin, resistor, control, pull_down in [("Y1", "R12", "gate_plus", "R23"), ("Z1", "R13", "gate_minus", "R24")]:
         level = gates[pin][1]

@@ -10,7 +10,7 @@ def draw(s):
     s.box((8.5, -4.0), (2.3, 4.6))
     s.words((9.65, 0.9), f"{t.place('J3')}  thermometer", "center")
     for level, name in [(0, "top"), (-2.2, "bottom"), (-3.5, "shield")]:
-        s.terminal((9.0, level))
+        s.terminal((9.0, level), "J3", name, (8.9, level))
         s.words((9.25, level), name, size=8.5)
     s.dot((3.4, 0))
     s.wire((3.4, 0), (3.4, 0.6))

@@ -1,10 +1,10 @@
-//! Prints what the drawings of the front end show: its parts, places, pins, and what follows from them,
+//! Prints what the drawings of the front end show: its parts, places, contacts, pins, and what follows from them,
 //! one a line, fields parted by tabs.
 
 use rillmark_firmware::constants;
 use rillmark_pico::pins::LINES;
 use rillmark_pico::waveform::{DRIVE, FIRST, GATE_MINUS, GATE_PLUS, PERIOD};
-use rillmark_proto::circuit::{chips, network, parts, places, timing};
+use rillmark_proto::circuit::{chips, nets, network, parts, places, timing};
 
 fn main() {
     for part in parts::ALL {
@@ -13,6 +13,9 @@ fn main() {
     }
     for place in places::ALL {
         println!("place\t{}\t{}", place.designator, place.meaning);
+    }
+    for pin in nets::PINS {
+        println!("contact\t{}\t{}\t{}", pin.part, pin.number, pin.name);
     }
     for line in LINES {
         println!("pin\tGP{}\t{}\t{}", line.gpio, line.name, line.meaning);

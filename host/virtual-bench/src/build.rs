@@ -1,6 +1,8 @@
 //! A board as somebody built it: mistakes of building, and what is connected to its terminals in place of
 //! sensors.
 
+mod nets;
+
 use rillmark_proto::circuit::chips;
 
 /// What a builder connects to the terminals in place of sensors.

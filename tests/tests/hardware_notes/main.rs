@@ -4,6 +4,7 @@ mod bill;
 mod drawings;
 mod energy;
 mod links;
+mod nets;
 mod tables;
 
 use std::fs;

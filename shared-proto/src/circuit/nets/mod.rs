@@ -3,28 +3,37 @@
 //! The one place where a connection is written down: drawings, simulated decks, the wiring list, the
 //! building mistakes of the bench and the circuit files are made from it or held against it.
 
+mod alter;
 mod names;
+mod rules;
 mod table;
 
 use core::fmt;
 
+pub use alter::{Alteration, Difference, differences, part, pin};
 pub use names::*;
+pub use rules::{Finding, check};
 pub use table::{PACKAGES, PINS};
 
 /// Pins that are joined, by the name that the drawings give them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Net(&'static str);
+pub struct Net(u8);
 
 impl Net {
     /// Its name, such as `cell_top`.
     pub const fn name(self) -> &'static str {
-        self.0
+        names::TEXTS[self.0 as usize].0
+    }
+
+    /// What it is, in a few words.
+    pub const fn meaning(self) -> &'static str {
+        names::TEXTS[self.0 as usize].1
     }
 }
 
 impl fmt::Display for Net {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.0)
+        f.write_str(self.name())
     }
 }
 

@@ -4,9 +4,16 @@ use super::Net;
 
 macro_rules! nets {
     ($($name:ident $text:literal $meaning:literal)*) => {
-        $(#[doc = concat!("`", $text, "`: ", $meaning, ".")] pub const $name: Net = Net($text);)*
+        #[allow(non_camel_case_types, clippy::upper_case_acronyms)]
+        enum Number { $($name),* }
+        $(
+            #[doc = concat!("`", $text, "`: ", $meaning, ".")]
+            pub const $name: Net = Net(Number::$name as u8);
+        )*
         /// Every net.
         pub const NETS: &[Net] = &[$($name),*];
+        /// Name and meaning of each of [`NETS`].
+        pub(super) const TEXTS: &[(&str, &str)] = &[$(($text, $meaning)),*];
     };
 }
 

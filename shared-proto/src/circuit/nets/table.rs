@@ -1,5 +1,5 @@
 //! The table. Pin numbers are those of the usual packages (data sheets of each class, REFERENCES 23;
-//! recalled, not checked).
+//! recalled, not checked). Of two ends, the left or upper one of the drawings comes first.
 
 use super::Kind::{Bidirectional, Input, Open, OpenCollector, Output, Passive, PowerIn, PowerOut};
 use super::names::*;
@@ -58,9 +58,9 @@ parts! {
         R15 Chip0805: FILTERED, POWER_GATE;
         R16 Chip0805: POWER_GATE, POWER_NOT;
         R17 Chip0805: REFERENCE, REFERENCE_RETURN;
-        R18 Chip0805: CELL_TOP, TAP_A;
+        R18 Chip0805: TAP_A, CELL_TOP;
         R19 Chip0805: CELL_BOTTOM, TAP_B;
-        R20 Chip0805: THERMOMETER_TOP, TAP_TOP;
+        R20 Chip0805: TAP_TOP, THERMOMETER_TOP;
         R21 Chip0805: THERMOMETER_BOTTOM, TAP_BOTTOM;
         R22 Chip0805: CELL, GROUND;
         R23 Chip0805: GATE_PLUS, GROUND;
@@ -68,14 +68,14 @@ parts! {
         R25 Chip0805: SUPPLY, I2C_DATA;
         R26 Chip0805: SUPPLY, I2C_CLOCK;
         R27 Chip0805: SUPPLY, CLOCK_ALARM;
-        R28 Chip0805: BLOCKED, MID;
+        R28 Chip0805: MID, BLOCKED;
         R29 Chip0805: MID, THERMOMETER_BOTTOM;
-        R30 Chip0805: CELL_BOTTOM, CELL_RETURN;
+        R30 Chip0805: CELL_RETURN, CELL_BOTTOM;
         C1 Chip0805: INPUT, REFERENCE;
         C2 Chip0805: AIN0, GROUND;
         C3 Chip0805: AIN1, GROUND;
         C4 Chip0805: DRIVE_OUT, BLOCKED;
-        C5 Chip1210: CELL_RETURN, RETURN;
+        C5 Chip1210: RETURN, CELL_RETURN;
         C6 Chip1206: AIN2, MID;
         C7 Chip1206: AIN3, MID;
         C8 Chip0805: FILTERED, GROUND;
@@ -92,23 +92,23 @@ parts! {
     }
 
     U1 So8 {
-        1 "OUT A" Output GUARD,
-        2 "− A" Input GUARD,
-        3 "+ A" Input INPUT,
-        4 "V−" PowerIn GROUND,
-        5 "+ B" Input HALF,
-        6 "− B" Input MID,
-        7 "OUT B" Output MID,
+        1 "OUTA" Output GUARD,
+        2 "-A" Input GUARD,
+        3 "+A" Input INPUT,
+        4 "V-" PowerIn GROUND,
+        5 "+B" Input HALF,
+        6 "-B" Input MID,
+        7 "OUTB" Output MID,
         8 "V+" PowerIn SWITCHED,
     }
     U2 So8 {
-        1 "OUT A" Output DRIVE_OUT,
-        2 "− A" Input DRIVE_OUT,
-        3 "+ A" Input DIVIDED,
-        4 "V−" PowerIn GROUND,
-        5 "+ B" Input TAP,
-        6 "− B" Input FOLLOWER,
-        7 "OUT B" Output FOLLOWER,
+        1 "OUTA" Output DRIVE_OUT,
+        2 "-A" Input DRIVE_OUT,
+        3 "+A" Input DIVIDED,
+        4 "V-" PowerIn GROUND,
+        5 "+B" Input TAP,
+        6 "-B" Input FOLLOWER,
+        7 "OUTB" Output FOLLOWER,
         8 "V+" PowerIn SWITCHED,
     }
     U3 So16 {

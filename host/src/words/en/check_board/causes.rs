@@ -1,6 +1,9 @@
 //! What is likely wrong with a board, and what to look at.
 
 use rillmark_proto::board_check::{Cause, range_resistor};
+use rillmark_proto::circuit::nets::{
+    MID, NETLIST, Net, RANGE_HIGH, RANGE_LOW, REFERENCE_RETURN, TAP_HIGH, TAP_LOW,
+};
 use rillmark_proto::circuit::parts::{
     BLOCKING_DRIVE, BLOCKING_RETURN, CELL_BOTTOM_PROTECTION, CELL_RETURN, CELL_TOP_PROTECTION,
     DRIVE_SERIES, DRIVE_TO_MID, ELECTRODE_FILTER, HOLD_MINUS_CAPACITOR, HOLD_PLUS_CAPACITOR,
@@ -26,6 +29,13 @@ fn line(is_low: bool) -> &'static str {
 
 fn level(level: bool) -> &'static str {
     if level { "high" } else { "low" }
+}
+
+/// The pins of a chip that are on these nets: `U3, pins 10 and 9`.
+fn pins(chip: &str, nets: [Net; 2]) -> String {
+    let number =
+        |net| NETLIST.pins_of(chip).find(|pin| pin.net == Some(net)).map_or(0, |pin| pin.number);
+    format!("{chip}, pins {} and {}", number(nets[0]), number(nets[1]))
 }
 
 /// What is wrong.
@@ -180,10 +190,14 @@ pub fn look_at(cause: &Cause) -> String {
             format!("Read their markings: {} and {}.", one.designator, other.designator)
         }
         Cause::RangeLine { .. } | Cause::RangeLines => {
-            "Follow range_low and range_high from the board's pins to U3, pins 10 and 9.".to_owned()
+            format!(
+                "Follow {RANGE_LOW} and {RANGE_HIGH} from the board's pins to {}.",
+                pins("U3", [RANGE_LOW, RANGE_HIGH])
+            )
         }
         Cause::TapLines | Cause::TapLine { .. } => format!(
-            "Follow tap_low and tap_high from the board's pins to U4, pins 11 and 10, and the taps from {}.",
+            "Follow {TAP_LOW} and {TAP_HIGH} from the board's pins to {}, and the taps from {}.",
+            pins("U4", [TAP_LOW, TAP_HIGH]),
             of(&[CELL_TOP_PROTECTION.designator, CELL_BOTTOM_PROTECTION.designator])
         ),
         Cause::RangeOff { range, .. } => format!(
@@ -209,8 +223,10 @@ pub fn look_at(cause: &Cause) -> String {
             THERMOMETER_REFERENCE.designator
         ),
         Cause::InputOpen => format!(
-            "Look at the joints from J1 over {} to U1, and of {} from J1's shell to U5, pins 12 and 14.",
-            INPUT_PROTECTION.designator, REFERENCE_PROTECTION.designator
+            "Look at the joints from J1 over {} to U1, and of {} from J1's shell to {}.",
+            INPUT_PROTECTION.designator,
+            REFERENCE_PROTECTION.designator,
+            pins("U5", [REFERENCE_RETURN, MID])
         ),
         Cause::InputDead => format!(
             "Look at the source, at U1, and at {} to the converter's inputs 0 and 1.",
@@ -252,6 +268,13 @@ mod tests {
     use rillmark_proto::reading::Range;
 
     use super::*;
+
+    #[test]
+    fn pins_are_those_of_the_table() {
+        assert_eq!(pins("U3", [RANGE_LOW, RANGE_HIGH]), "U3, pins 10 and 9");
+        assert_eq!(pins("U4", [TAP_LOW, TAP_HIGH]), "U4, pins 11 and 10");
+        assert_eq!(pins("U5", [REFERENCE_RETURN, MID]), "U5, pins 12 and 14");
+    }
 
     #[test]
     fn every_cause_is_a_sentence_and_says_what_to_look_at() {
