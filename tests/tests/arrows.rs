@@ -17,6 +17,7 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("rillmark-image", &["rillmark-pico"]),
     ("rillmark-bench", &["rillmark-proto", "rillmark-metrology", "rillmark-firmware"]),
     ("rillmark-circuit", &["rillmark-proto", "rillmark-firmware"]),
+    ("rillmark-kicad", &["rillmark-proto"]),
     ("rillmark", &["rillmark-proto", "rillmark-metrology", "rillmark-bench"]),
     ("rillmark-tests", &[]),
     (
