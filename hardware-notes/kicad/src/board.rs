@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use rillmark_proto::circuit::nets::{NETLIST, NETS, Pin, package};
 
-use crate::footprint::Footprint;
+use crate::pattern::Footprint;
 use crate::spelling::{identity, mm, quoted, symbol_identity};
 use crate::zones::{COLUMNS, Zone, value};
 

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use rillmark_proto::circuit::nets::{NETLIST, PINS};
 
-use crate::footprint::{Footprint, PACKAGES};
+use crate::pattern::{Footprint, PACKAGES};
 use crate::{board, project, schematic};
 
 /// What the project is called, and each of its files begins with.

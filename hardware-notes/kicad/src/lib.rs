@@ -7,6 +7,7 @@ mod board;
 pub mod check;
 mod files;
 mod footprint;
+mod pattern;
 mod project;
 mod schematic;
 mod spelling;

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use rillmark_proto::circuit::nets::{FILTERED, NETLIST, Net, package};
 
-use crate::footprint::Footprint;
+use crate::pattern::Footprint;
 use crate::spelling::{identity, mm, quoted, symbol_identity};
 use crate::symbol::{self, End, FED, LIBRARY, PITCH};
 use crate::zones::{value, zones};

@@ -153,11 +153,8 @@ fn nets_that_are_joined_or_cut_apart_are_told() {
         }
     }
     let told: Vec<String> = report(&joined).differences.iter().map(ToString::to_string).collect();
-    assert!(
-        told.contains(&"U1 pad 3 (+A) is on guard; it belongs on input".to_owned())
-            || told.contains(&"U1 pad 3 (+ A) is on guard; it belongs on input".to_owned()),
-        "{told:?}"
-    );
+    let input = "U1 pad 3 (+A) is on guard; it belongs on input";
+    assert!(told.iter().any(|one| one == input), "{told:?}");
 
     let mut cut = board();
     let chip = cut.parts.iter_mut().find(|part| part.reference == "U1").expect("U1");

@@ -5,11 +5,16 @@
 //! **Copper is not looked at**: whether tracks join what a net joins is for KiCad's own rule check.
 
 mod compare;
+mod finding;
 mod laid_out;
+mod names;
+mod reader;
 mod shown;
 mod tokens;
 mod value;
 
-pub use compare::{Difference, Remark, Report, compare};
-pub use laid_out::{Board, MOST_BYTES, Pad, Part, Unreadable, read};
+pub use compare::compare;
+pub use finding::{Difference, Remark, Report};
+pub use laid_out::{Board, MOST_BYTES, Pad, Part, Unreadable};
+pub use reader::read;
 pub use shown::shown;
