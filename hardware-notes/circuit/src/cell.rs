@@ -99,7 +99,7 @@ impl Cell {
             .file("electrode.inc", self.layer.subcircuit())
             .with("period", 1.0 / hz)
             .with("periods", periods)
-            .with("resistor", resistor_ohm(self.range))
+            .range(self.range)
             .with("water", self.water_ohm)
             .with("cable", self.cable_f)
             .with("lead", LEAD_OHM)

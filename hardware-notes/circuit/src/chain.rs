@@ -81,7 +81,7 @@ impl Chain {
             .with("slot_a", slot_a)
             .with("slot_b", slot_b)
             .with("end", end)
-            .with("resistor", resistor_ohm(self.range))
+            .range(self.range)
             .with("water", self.water_ohm)
             .with("cable", USUAL_CABLE_F)
             .with("lead", LEAD_OHM)

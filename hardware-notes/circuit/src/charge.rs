@@ -4,9 +4,7 @@
 use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCIES_1K_HZ, FULL_PH_AVERAGES, WAIT_CELL_US, WAIT_RANGE_US, WAIT_TAP_US,
 };
-use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::surroundings;
-use rillmark_proto::reading::Range;
 
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;
@@ -60,7 +58,6 @@ impl Board {
             .with("end", EVERY_S * READINGS as f64)
             .with("close", close)
             .with("open", open)
-            .with("resistor", resistor_ohm(Range::Ohm1k))
             .with("water", WATER_OHM)
             .with("galvanic", GALVANIC_V[0])
             .with("difference", GALVANIC_V[1])

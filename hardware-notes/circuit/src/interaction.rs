@@ -4,7 +4,6 @@
 use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ, WAIT_CELL_US, WAIT_PH_US,
 };
-use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{chips, network, surroundings};
 use rillmark_proto::reading::Range;
 
@@ -102,7 +101,7 @@ impl Beaker {
             .with("stop", stop)
             .with("open", if self.opens { open } else { 1e3 })
             .with("end", next + self.watched_s)
-            .with("resistor", resistor_ohm(self.range))
+            .range(self.range)
             .with("water", self.water_ohm)
             .with("membrane", self.membrane_ohm)
             .with("junction", self.junction_ohm)

@@ -10,6 +10,7 @@ pub mod cold;
 pub mod electrode;
 mod gates;
 pub mod interaction;
+pub mod joints;
 pub mod mains;
 pub mod mid;
 pub mod ngspice;

@@ -5,10 +5,15 @@
 
 use std::fmt::Write as _;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs};
 
+use rillmark_proto::board_check::range_resistor;
+use rillmark_proto::circuit::nets::{NETLIST, Netlist};
+use rillmark_proto::reading::Range;
+
+use crate::joints::{UnknownPin, joined};
 use crate::values;
 use crate::waves::Waves;
 
@@ -29,6 +34,14 @@ pub enum SpiceError {
         deck: &'static str,
         /// What went wrong.
         source: io::Error,
+    },
+    /// A deck names a pin that the table of nets does not have.
+    #[error("the deck {deck} cannot be joined: {source}")]
+    Joint {
+        /// The deck.
+        deck: &'static str,
+        /// Which one.
+        source: UnknownPin,
     },
     /// ngspice complained, or wrote no waves.
     #[error("ngspice could not simulate the deck {deck}; the end of what it said:\n{text}")]
@@ -58,13 +71,14 @@ const COMPLAINTS: &[&str] = &[
 pub struct Deck {
     name: &'static str,
     values: String,
+    range: Range,
     files: Vec<(&'static str, String)>,
 }
 
 impl Deck {
     /// The deck of this name, with the values of the tables.
     pub fn new(name: &'static str) -> Self {
-        Self { name, values: values::of_tables(), files: Vec::new() }
+        Self { name, values: values::of_tables(), range: Range::Ohm1k, files: Vec::new() }
     }
 
     /// Gives a parameter that is no part of the tables its value.
@@ -72,6 +86,27 @@ impl Deck {
     pub fn with(mut self, name: &str, value: f64) -> Self {
         self.values += &values::line(name, value);
         self
+    }
+
+    /// Puts the range switch there: where the deck says `@RANGE` stands that range's resistor, and
+    /// `POSITION` is its number.
+    #[must_use]
+    pub fn range(mut self, range: Range) -> Self {
+        self.range = range;
+        self
+    }
+
+    /// A file of the decks as ngspice takes it.
+    ///
+    /// # Errors
+    /// [`SpiceError::Files`], [`SpiceError::Joint`].
+    pub fn joined(&self, file: &str, list: Netlist<'_>) -> Result<String, SpiceError> {
+        let failed = |source| SpiceError::Files { deck: self.name, source };
+        let text = fs::read_to_string(folder().join(file)).map_err(failed)?;
+        let text = text
+            .replace("@RANGE", &format!("@{}", range_resistor(self.range).designator))
+            .replace("POSITION", &(self.range as usize).to_string());
+        joined(&text, list).map_err(|source| SpiceError::Joint { deck: self.name, source })
     }
 
     /// Puts a file beside the deck that it includes.
@@ -88,7 +123,16 @@ impl Deck {
     pub fn run(&self) -> Result<Waves, SpiceError> {
         let failed = |source| SpiceError::Files { deck: self.name, source };
         let folder = tempfile::tempdir().map_err(failed)?;
-        self.write(folder.path()).map_err(failed)?;
+        let files = [
+            ("deck.cir", self.joined(&format!("{}.cir", self.name), NETLIST)?),
+            ("devices.lib", self.joined("devices.lib", NETLIST)?),
+            ("values.inc", self.values.clone()),
+        ];
+        files
+            .iter()
+            .chain(&self.files)
+            .try_for_each(|(name, text)| fs::write(folder.path().join(name), text))
+            .map_err(failed)?;
         let program = env::var_os("NGSPICE").unwrap_or_else(|| "ngspice".into());
         let output = Command::new(program)
             .args(["-n", "-b", "deck.cir"])
@@ -114,12 +158,9 @@ impl Deck {
             }
         }
     }
+}
 
-    fn write(&self, folder: &Path) -> io::Result<()> {
-        let decks = Path::new(env!("CARGO_MANIFEST_DIR")).join("decks");
-        fs::copy(decks.join(format!("{}.cir", self.name)), folder.join("deck.cir"))?;
-        fs::copy(decks.join("devices.lib"), folder.join("devices.lib"))?;
-        fs::write(folder.join("values.inc"), &self.values)?;
-        self.files.iter().try_for_each(|(name, text)| fs::write(folder.join(name), text))
-    }
+/// Where the decks are.
+pub fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("decks")
 }

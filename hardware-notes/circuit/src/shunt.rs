@@ -85,7 +85,7 @@ pub fn indicated_ohm(
             .file("electrode.inc", Layer::Capacitor(20e-6).subcircuit())
             .with("period", 1.0 / hz)
             .with("periods", PERIODS)
-            .with("resistor", resistor_ohm(range))
+            .range(range)
             .with("water", water_ohm)
             .with("cable", USUAL_CABLE_F)
             .with("lead", LEAD_OHM)
