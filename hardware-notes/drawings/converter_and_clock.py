@@ -31,11 +31,13 @@ def draw(s):
     s.net((9.5, -2.2), f"i2c_clock ({t.pins['i2c_clock']})", "left")
 
     s.title((12.2, 4.6), "Clock chip")
-    left = [(4.2, "VCC"), (3.2, "SDA"), (2.2, "SCL"), (0.5, "GND, NC")]
+    left = [(4.2, "VCC"), (3.2, "SDA"), (2.2, "SCL"), (1.2, "NC"), (0.5, "GND")]
     right = [(4.2, "VBAT"), (2.7, "INT"), (1.7, "RST"), (0.8, "32K")]
     clock = s.chip("U7", (12.7, -1.6), (2.8, 5.0), left, right, f"  at {t.facts['clock address']}")
     s.net(clock["VCC"], "3V3", "left")
-    s.wire(clock["GND, NC"], (11.8, -1.1))
+    s.wire(clock["NC"], (11.8, -0.4), (11.8, -1.1))
+    s.wire(clock["GND"], (11.8, -1.1))
+    s.dot((11.8, -1.1))
     s.ground((11.8, -1.1))
     s.words((16.2, clock["RST"][1]), "open", size=8.5)
     s.words((16.2, clock["32K"][1]), "open", size=8.5)

@@ -16,6 +16,8 @@ def draw(s):
         x, y = pins[name]
         s.wire((x, y), (x + 0.4, y))
         s.ground((x + 0.4, y))
+    grounds = ", ".join(str(number) for number in t.numbers("A1", "GND"))
+    s.words((5.4, pins["GND"][1] - 0.1), grounds, size=7)
     s.words((4.75, pins["VBUS"][1]), "not connected: 5 V", size=8.5)
     s.stroke((4.0, height - 6.2), (4.5, height - 6.2))
     s.words((3.86, height - 6.2), "USB", "right", 8.5)

@@ -207,8 +207,8 @@ class Sheet:
     def numbered(self, point, away, part, names):
         """The same, with the numbers beside it."""
         numbers = self.contact(point, part, names)
-        apart = "–" if numbers == list(range(numbers[0], numbers[-1] + 1)) else "…"
-        text = str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}{apart}{numbers[-1]}"
+        is_row = numbers == list(range(numbers[0], numbers[-1] + 1))
+        text = str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}" if is_row else f"{numbers[0]} …"
         self.words((point[0] + away[0], point[1] + away[1]), text, "center", size=7)
 
     def clamp(self, designator, point, side="right"):

@@ -29,9 +29,9 @@ const HEAD: &str = "\
 Written by `shared-proto/tests/wiring.rs` from the table of nets in the code, in the order of [build and first
 check](build-and-check.md); do not edit. For a stripboard or a prototyping board: each row is one joint, to be
 ticked off. Pin numbers are those of the usual packages (recalled, not checked): your part's data sheet
-decides. *Left* is the left or upper end of a resistor or capacitor in the drawings, which has no direction. The Pico's pins are
-counted along its edge; it joins its ground pins itself. **Bold** are rails: a strip, or a wire along the board.
-What is joined to `glass` or `input` stands in the air or inside the [guard](ph-input.md).
+decides. *Left* is the left or upper end of a resistor or capacitor in the drawings; it has no direction. The
+Pico's pins are counted along its edge; it joins its ground pins itself. **Bold** are rails: a strip, or a wire
+along the board. What is joined to `glass` or `input` stands in the air or inside the [guard](ph-input.md).
 ";
 
 /// What is soldered to a strip of its own.
