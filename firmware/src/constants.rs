@@ -114,6 +114,8 @@ pub const WAIT_TAP_US: u64 = timing::WAIT_TAP_US;
 /// After a range or frequency change, in µs: no tap lacks a code at its first conversion, blocking
 /// capacitors empty or charged; simulated.
 pub const WAIT_RANGE_US: u64 = timing::WAIT_RANGE_US;
+/// From a range or frequency change to the end of its taps, in µs.
+pub const TAPS_US: u64 = timing::TAPS_US;
 /// With the cell closed at mid before the drive starts and after it stops, in µs. Simulated: it
 /// suffices, and the pH after [`WAIT_PH_US`] would be the same without it; meanwhile the reference is
 /// open, and the water stands where the cell's metal takes it. That length is judgement.

@@ -5,8 +5,9 @@ use super::*;
 use crate::adc::Input;
 use crate::constants::{
     AVERAGE_US, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, STILL_AVERAGES, STILL_LONGEST_US,
-    WAIT_PH_US, WAIT_POWER_US,
+    TAPS_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US,
 };
+use crate::front_end::{ORDER, Tap};
 use crate::simulated::{Conversion, Drive, Shared, parts, run_until, world};
 use rillmark_proto::reading::Range;
 use std::vec::Vec;
@@ -103,6 +104,38 @@ fn conductivity_finds_its_range_and_frequencies() {
         }
         assert!(conversions.iter().all(|c| c.is_cell_closed != (c.switches[..2] == [true; 2])));
         conversions.iter().for_each(assert_undisturbed);
+    }
+}
+
+/// What is left of a drive that grows evenly is nothing where each tap's conversions have one middle; and the
+/// whole takes as long as budgets and decks count.
+#[test]
+fn taps_are_read_about_one_middle() {
+    let world = world();
+    sample_for(&world, Sampling::Conductivity, 8_000_000);
+    let world = world.borrow();
+    let driven: Vec<&Conversion> =
+        world.conversions.iter().filter(|c| c.input == Input::Holds && c.is_cell_closed).collect();
+    let count: u32 = ORDER.iter().map(|(_, conversions)| conversions).sum();
+    for drive in driven.chunks_exact(count as usize) {
+        let mut order: Vec<[bool; 2]> =
+            drive.iter().map(|c| [c.switches[2], c.switches[3]]).collect();
+        let middle = |tap: [bool; 2]| {
+            let at = drive.iter().zip(&order).filter(|(_, switches)| **switches == tap);
+            let at: Vec<f64> = at.map(|(c, _)| c.at_us as f64).collect();
+            at.iter().sum::<f64>() / at.len() as f64
+        };
+        let [h, a, b] = [[false, false], [false, true], [true, false]].map(middle);
+        assert!((a - h).abs() < 100.0 && (b - h).abs() < 100.0, "{h}, {a}, {b} µs");
+        order.dedup();
+        let named = ORDER.map(|(tap, _)| match tap {
+            Tap::H => [false, false],
+            Tap::A => [false, true],
+            Tap::B => [true, false],
+        });
+        assert_eq!(order, named);
+        let took = drive[drive.len() - 1].at_us - drive[0].at_us + CONVERSION_PERIOD_US;
+        assert!(took.abs_diff(TAPS_US - WAIT_RANGE_US) < 500, "{took} µs");
     }
 }
 

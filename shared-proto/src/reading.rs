@@ -236,16 +236,28 @@ impl Coefficients {
 
     /// Whether the thermometer is known as it was when a calibration kept `thermometer_k` of it.
     ///
-    /// Another calibration of the thermometer has another uncertainty, if only in its last bits. One
-    /// uncalibrated thermometer exchanged for another is not noticed here; whoever knows the serials says so.
+    /// Another calibration of the thermometer has another uncertainty, if only in its last bits; and so has
+    /// the same one in a program that counts the front end otherwise. What an uncalibrated thermometer has is
+    /// the program's own count: where an earlier one's differs by [`SAME_COUNT`] at most, neither was
+    /// calibrated. One uncalibrated thermometer exchanged for another is not noticed here; whoever knows the
+    /// serials says so.
     pub fn since(&self, thermometer_k: f64) -> Since {
-        since(self.thermometer_k(), thermometer_k)
+        since(self, self.thermometer_k(), thermometer_k)
     }
 }
 
+/// By which part two programs may count an uncalibrated thermometer otherwise. A calibration leaves less than
+/// that count where its reference is better than the maker's word; one that leaves just as much is taken for
+/// none.
+const SAME_COUNT: f64 = 0.05;
+
 /// As [`Coefficients::since`], with what the thermometer has at 25 °C now.
-fn since(now_k: f64, then_k: f64) -> Since {
-    if now_k.to_bits() == then_k.to_bits() { Since::Same } else { Since::Other }
+fn since(coefficients: &Coefficients, now_k: f64, then_k: f64) -> Since {
+    let is_same = match coefficients.temperature {
+        None => libm::fabs(then_k - now_k) <= SAME_COUNT * now_k,
+        Some(_) => now_k.to_bits() == then_k.to_bits(),
+    };
+    if is_same { Since::Same } else { Since::Other }
 }
 
 const NANOVOLTS_PER_MILLIVOLT: f64 = 1e6;

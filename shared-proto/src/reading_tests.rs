@@ -25,6 +25,31 @@ fn whole() -> Raw {
     }
 }
 
+/// A program whose budget has another line counts the same uncalibrated thermometer otherwise: 3 % of 0.3255 K.
+/// A calibration, then or now, is another thermometer, and so is another calibration.
+#[test]
+fn the_thermometer_that_a_calibration_kept_is_known_again() {
+    let maker = BOTH.thermometer_k();
+    for (then_k, is) in [
+        (maker, Since::Same),
+        (0.97 * maker, Since::Same),
+        (1.03 * maker, Since::Same),
+        (0.3 * maker, Since::Other),
+        (0.0, Since::Other),
+    ] {
+        assert_eq!(BOTH.since(then_k), is, "{then_k} K");
+    }
+    let calibrated = |variance_k2| {
+        let exact = TemperatureCalibration::exact(PT1000);
+        Coefficients { temperature: Some(TemperatureCalibration { variance_k2, ..exact }), ..BOTH }
+    };
+    let (one, other) = (calibrated(0.0009), calibrated(0.0009 * (1.0 + 1e-12)));
+    assert_eq!(one.since(one.thermometer_k()), Since::Same);
+    assert_eq!(one.since(other.thermometer_k()), Since::Other);
+    assert_eq!(one.since(maker), Since::Other);
+    assert_eq!(BOTH.since(one.thermometer_k()), Since::Other);
+}
+
 #[test]
 fn every_value_comes_from_its_parts() {
     let computed = evaluate(&whole(), &BOTH);

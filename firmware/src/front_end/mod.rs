@@ -49,9 +49,12 @@ impl Load {
 
 /// Where the tap switch stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Tap {
+pub enum Tap {
+    /// Hot end of the range resistor.
     H,
+    /// Top of the cell or thermometer.
     A,
+    /// Bottom of the cell or thermometer.
     B,
 }
 
@@ -67,7 +70,7 @@ impl Tap {
 
 /// The taps of a load in the order in which they are read, each with its conversions: about the same
 /// middle, so that a drive which grows or shrinks evenly takes nothing from their ratio.
-const ORDER: [(Tap, u32); 5] = [
+pub const ORDER: [(Tap, u32); 5] = [
     (Tap::B, HALF_CONVERSIONS),
     (Tap::A, HALF_CONVERSIONS),
     (Tap::H, CONVERSIONS_PER_AVERAGE),

@@ -1,10 +1,13 @@
-//! One reading through the whole chain, tap after tap, as the converter takes it.
+//! One reading through the whole chain, tap after tap in the firmware's order, as the converter takes it.
+
+use std::fmt::Write as _;
 
 use rillmark_firmware::constants::{
-    AVERAGE_US, CONVERSION_PERIOD_US, FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ,
-    WAIT_RANGE_US, WAIT_TAP_US,
+    AVERAGE_US, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ,
+    FREQUENCY_100K_HZ, WAIT_RANGE_US, WAIT_TAP_US,
 };
 use rillmark_firmware::front_end::cell::resistor_ohm;
+use rillmark_firmware::front_end::{ORDER, Tap};
 use rillmark_proto::circuit::{chips, network, surroundings};
 use rillmark_proto::reading::Range;
 
@@ -36,7 +39,7 @@ pub struct Chain {
     pub galvanic_v: f64,
     /// What the blocking capacitors hold of it from before, in V.
     pub blocked_v: f64,
-    /// How long each tap is read after its wait, in s.
+    /// How long each tap is read in all, in s: as a part of an average what its slots are of one.
     pub read_s: f64,
 }
 
@@ -55,8 +58,8 @@ impl Chain {
             hold_leak_a: 1e-9,
             galvanic_v,
             blocked_v: -galvanic_v,
-            // Whole periods of every range's frequency but the lowest, which its own average covers.
-            read_s: if hz < 1_000 { AVERAGE_US as f64 * 1e-6 } else { 0.006 },
+            // Two conversions in each half, or for the lowest frequency, which they would not average, all.
+            read_s: if hz < 1_000 { AVERAGE_US as f64 * 1e-6 } else { 0.008 },
         }
     }
 
@@ -71,16 +74,12 @@ impl Chain {
     /// # Errors
     /// [`SpiceError`].
     pub fn read(&self) -> Result<Reading, SpiceError> {
-        let [range_s, tap_s] = [WAIT_RANGE_US, WAIT_TAP_US].map(|us| us as f64 * 1e-6);
-        let slot_a = range_s + self.read_s;
-        let slot_b = slot_a + tap_s + self.read_s;
-        let end = slot_b + tap_s + self.read_s;
+        let slots = self.slots();
         let waves = Deck::new("chain")
             .file("electrode.inc", Layer::Capacitor(20e-6).subcircuit())
+            .file("taps.inc", gates(&slots))
             .with("period", 1.0 / f64::from(self.hz))
-            .with("slot_a", slot_a)
-            .with("slot_b", slot_b)
-            .with("end", end)
+            .with("end", slots[slots.len() - 1].to)
             .range(self.range)
             .with("water", self.water_ohm)
             .with("cable", USUAL_CABLE_F)
@@ -93,19 +92,46 @@ impl Chain {
             .with("galvanic", self.galvanic_v)
             .with("blocked", self.blocked_v)
             .run()?;
-        let taps = [(0.0, range_s), (slot_a, tap_s), (slot_b, tap_s)].map(|(begins, wait)| Tap {
-            begins,
-            from: begins + wait,
-            to: begins + wait + self.read_s,
-        });
         let period = 1.0 / f64::from(self.hz);
-        Ok(Reading { resistor_ohm: resistor_ohm(self.range), taps, period, waves })
+        Ok(Reading { resistor_ohm: resistor_ohm(self.range), slots, period, waves })
+    }
+
+    /// The taps in the firmware's order, with its waits.
+    fn slots(&self) -> [Slot; ORDER.len()] {
+        let [range_s, tap_s] = [WAIT_RANGE_US, WAIT_TAP_US].map(|us| us as f64 * 1e-6);
+        let (mut begins, mut wait_s) = (0.0, range_s);
+        ORDER.map(|(tap, conversions)| {
+            let from = begins + wait_s;
+            let part = f64::from(conversions) / f64::from(CONVERSIONS_PER_AVERAGE);
+            let slot = Slot { tap, begins, from, to: from + part * self.read_s };
+            (begins, wait_s) = (slot.to, tap_s);
+            slot
+        })
     }
 }
 
+/// What opens and closes the tap switch: a source for each tap.
+fn gates(slots: &[Slot]) -> String {
+    let mut text = String::new();
+    for (name, tap) in [("h", Tap::H), ("a", Tap::A), ("b", Tap::B)] {
+        let _ = write!(text, "V{name} g{name} 0 PWL(");
+        for slot in slots {
+            let level = if slot.tap == tap { "{supply}" } else { "0" };
+            let _ = write!(text, " {:e} {level} {:e} {level}", slot.begins + EDGE_S, slot.to);
+        }
+        text += ")\n";
+    }
+    text
+}
+
+/// In which the tap switch goes over, in s.
+const EDGE_S: f64 = 20e-9;
+
 /// When a tap is connected and read.
 #[derive(Clone, Copy, Debug)]
-pub struct Tap {
+pub struct Slot {
+    /// Which.
+    pub tap: Tap,
     /// Connected from here, in s.
     pub begins: f64,
     /// Read from here.
@@ -114,45 +140,61 @@ pub struct Tap {
     pub to: f64,
 }
 
+impl Slot {
+    /// How long it waits before it is read, in s.
+    pub fn wait_s(&self) -> f64 {
+        self.from - self.begins
+    }
+}
+
 /// What one reading gave.
 #[derive(Clone, Debug)]
 pub struct Reading {
     resistor_ohm: f64,
     period: f64,
-    /// Taps h, a, b.
-    pub taps: [Tap; 3],
+    /// The taps in the order in which they are read.
+    pub slots: [Slot; ORDER.len()],
     /// The difference of the holds.
     pub waves: Waves,
 }
 
 impl Reading {
-    /// The mean of a tap over its conversions, in V.
-    pub fn tap_v(&self, tap: Tap) -> f64 {
+    /// The mean over the conversions of a slot, in V.
+    fn slot_v(&self, slot: &Slot) -> f64 {
         let period = CONVERSION_PERIOD_US as f64 * 1e-6;
         let conversion = 1.0 / 860.0;
-        let count = ((tap.to - tap.from) / period).round() as u32;
+        let count = ((slot.to - slot.from) / period).round() as u32;
         let one = |at: u32| {
-            let from = tap.from + f64::from(at) * period;
+            let from = slot.from + f64::from(at) * period;
             self.waves.mean(0, from, from + conversion)
         };
         (0..count).map(one).sum::<f64>() / f64::from(count)
     }
 
-    /// How far a tap is from where it ends this long after it was connected, in codes.
-    pub fn left_codes(&self, tap: Tap, after: f64) -> f64 {
-        let mean = |from: f64| self.waves.mean(0, from, from + self.period);
-        (mean(tap.begins + after) - mean(tap.to - self.period)).abs() / network::TAP_CODE_V
+    /// The mean of a tap over its slots, which are of one length, in V.
+    pub fn tap_v(&self, tap: Tap) -> f64 {
+        let slots = self.slots.iter().filter(|slot| slot.tap == tap);
+        let volts: Vec<f64> = slots.map(|slot| self.slot_v(slot)).collect();
+        volts.iter().sum::<f64>() / volts.len() as f64
     }
 
-    /// The time constant in s with which the holds follow from tap h to tap a: from 5 to 10 ms after.
+    /// How far a tap is from where it ends this long after it was connected, in codes.
+    pub fn left_codes(&self, slot: &Slot, after: f64) -> f64 {
+        let mean = |from: f64| self.waves.mean(0, from, from + self.period);
+        (mean(slot.begins + after) - mean(slot.to - self.period)).abs() / network::TAP_CODE_V
+    }
+
+    /// The time constant in s with which the holds follow from tap h to the next: from 5 to 10 ms after.
     pub fn hold_s(&self) -> f64 {
-        let [early, late] = [0.005, 0.010].map(|after| self.left_codes(self.taps[1], after));
+        let mut slots = self.slots.windows(2);
+        let after_h = slots.find(|two| two[0].tap == Tap::H).map_or(&self.slots[0], |two| &two[1]);
+        let [early, late] = [0.005, 0.010].map(|after| self.left_codes(after_h, after));
         0.005 / (early / late).ln()
     }
 
     /// The indicated resistance in Ω.
     pub fn ohm(&self) -> f64 {
-        let [h, a, b] = self.taps.map(|tap| self.tap_v(tap));
+        let [h, a, b] = [Tap::H, Tap::A, Tap::B].map(|tap| self.tap_v(tap));
         self.resistor_ohm * (a - b) / (h - a)
     }
 }

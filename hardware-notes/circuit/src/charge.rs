@@ -2,7 +2,7 @@
 //! becomes of the blocking capacitors' charge.
 
 use rillmark_firmware::constants::{
-    AVERAGE_US, FREQUENCIES_1K_HZ, FULL_PH_AVERAGES, WAIT_CELL_US, WAIT_RANGE_US, WAIT_TAP_US,
+    AVERAGE_US, FREQUENCIES_1K_HZ, FULL_PH_AVERAGES, TAPS_US, WAIT_CELL_US,
 };
 use rillmark_proto::circuit::surroundings;
 
@@ -49,7 +49,7 @@ impl Board {
     /// [`SpiceError`].
     pub fn run(&self) -> Result<Vec<Passed>, SpiceError> {
         let s = |us: u64| us as f64 * 1e-6;
-        let taps_s = s(WAIT_RANGE_US + 2 * WAIT_TAP_US + 3 * AVERAGE_US);
+        let taps_s = s(TAPS_US);
         // pH, thermometer, cell.
         let close = f64::from(FULL_PH_AVERAGES) * s(AVERAGE_US) + taps_s;
         let open = close + 2.0 * s(WAIT_CELL_US) + FREQUENCIES_1K_HZ.len() as f64 * taps_s;

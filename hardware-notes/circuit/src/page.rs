@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use rillmark_firmware::constants::{
     STILL_LONGEST_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
 };
+use rillmark_firmware::front_end::ORDER;
 use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{network, surroundings};
 
@@ -120,31 +121,34 @@ fn cells(series: &[cell::Series]) -> String {
 fn chains(cases: &[chain::Case]) -> String {
     let text = format!(
         "Drive, switches, cell, tap switch, follower, gates, holds, converter; tap after tap, with the \
-         firmware's waits. *Left*: what a tap still lacks at its first conversion, {} ms after the drive's \
-         start (tap h) and {} ms after a tap change (a and b), in codes of {} µV.",
+         firmware's order and waits. *Left*: what a tap still lacks at its first conversion, {} ms after the \
+         drive's start (the first) and {} ms after a tap change, in codes of {} µV.",
         WAIT_RANGE_US / 1000,
         WAIT_TAP_US / 1000,
         network::TAP_CODE_V * 1e6,
     );
+    let order: Vec<_> =
+        ORDER.iter().map(|(tap, _)| format!("left {tap:?}").to_lowercase()).collect();
     let mut text = format!(
         "## A whole reading\n\n{}\n\
-         | range | Hz | water Ω | | indicated Ω | left h | left a | left b |\n|---|---|---|---|---|---|---|---|\n",
-        wrapped(&text)
+         | range | Hz | water Ω | | indicated Ω | {} |\n|---|---|---|---|---|{}\n",
+        wrapped(&text),
+        order.join(" | "),
+        "---|".repeat(order.len()),
     );
     for case in cases {
         let ohm = case.reading.ohm();
-        let [h, a, b] = case
-            .reading
-            .taps
-            .map(|tap| fixed(case.reading.left_codes(tap, tap.from - tap.begins), 1));
+        let reading = &case.reading;
+        let left = reading.slots.map(|slot| fixed(reading.left_codes(&slot, slot.wait_s()), 1));
         let _ = writeln!(
             text,
-            "| {} kΩ | {} | {} | {} | {} | {h} | {a} | {b} |",
+            "| {} kΩ | {} | {} | {} | {} | {} |",
             resistor_ohm(case.chain.range) / 1e3,
             case.chain.hz,
             case.chain.water_ohm,
             case.what,
             if ohm < 100.0 { fixed(ohm, 2) } else { format!("{:.0}", ohm) },
+            left.join(" | "),
         );
     }
     let _ = writeln!(

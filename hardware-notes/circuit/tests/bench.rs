@@ -14,6 +14,7 @@ use rillmark_firmware::adc::Input;
 use rillmark_firmware::constants::{
     ADC_ADDRESS, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, FREQUENCIES_1K_HZ,
 };
+use rillmark_firmware::front_end::Tap;
 use rillmark_proto::circuit::{network, parts};
 use rillmark_proto::reading::Range;
 
@@ -114,7 +115,7 @@ fn gates_inject_no_more_than_on_the_bench() {
     let usual = Chain::usual(Range::Ohm1k, hz, 20.0);
     let bottom_v = |chain: Chain| {
         let reading = chain.read().unwrap_or_else(|error| panic!("{error}"));
-        reading.tap_v(reading.taps[2])
+        reading.tap_v(Tap::B)
     };
     let simulated = (bottom_v(usual) - bottom_v(Chain { injection_f: 1e-15, ..usual })).abs();
     assert!(simulated > 0.3 * network::TAP_CODE_V, "nothing is injected");

@@ -97,10 +97,10 @@ fn the_bench_settles_no_sooner() {
     let chain = Chain::usual(Range::Ohm1k, FREQUENCIES_1K_HZ[2], 2e3);
     let reading = shown(chain.read());
     let wait_s = WAIT_RANGE_US as f64 * 1e-6;
-    let h = reading.taps[0];
-    let deck_codes = reading.left_codes(h, wait_s);
+    let first = &reading.slots[0];
+    let deck_codes = reading.left_codes(first, wait_s);
     let left = closed_form::UNSETTLED * (-wait_s / closed_form::UNSETTLED_S).exp();
-    let bench_codes = left * reading.tap_v(h) / network::TAP_CODE_V;
+    let bench_codes = left * reading.tap_v(first.tap) / network::TAP_CODE_V;
     assert!(deck_codes <= bench_codes && bench_codes < 1.0, "{deck_codes} and {bench_codes} codes");
 }
 

@@ -9,7 +9,8 @@ use std::{env, fs};
 use rillmark_circuit::chain::{Case, USUAL};
 use rillmark_circuit::interaction::Kind;
 use rillmark_circuit::{Results, cell, charge, interaction, mid, page, ph, thermometer};
-use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US};
+use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US};
+use rillmark_firmware::front_end::Tap;
 use rillmark_proto::circuit::budget::{Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::{chips, network, parts, surroundings};
 use rillmark_proto::reading::Range;
@@ -113,8 +114,8 @@ fn what_all_taps_share_drops_out_of_the_ratio() {
         .of(Cause::Noise)
         .expect("the budget has noise")
         .calibrated;
-    let taps = |case: &Case| case.reading.taps.map(|tap| case.reading.tap_v(tap));
-    let [h, _, b] = taps(usual());
+    let taps = |case: &Case| [Tap::H, Tap::B].map(|tap| case.reading.tap_v(tap));
+    let [h, b] = taps(usual());
     // Codes by which a tap moves, at the least.
     for (what, least) in [
         ("switches of 200 Ω", 1000.0),
@@ -123,7 +124,7 @@ fn what_all_taps_share_drops_out_of_the_ratio() {
         ("a hold leaks 100 nA", 10.0),
     ] {
         let case = RESULTS.chains.iter().find(|case| case.what == what).expect(what);
-        let [other_h, _, other_b] = taps(case);
+        let [other_h, other_b] = taps(case);
         let moved = (h - other_h).abs().max((b - other_b).abs()) / network::TAP_CODE_V;
         assert!(moved > least, "{what} moves the taps by {moved} codes only");
     }
@@ -158,12 +159,18 @@ fn the_chain_adds_nothing_to_the_cell() {
 #[test]
 fn the_waits_for_taps_and_ranges_suffice() {
     for case in &RESULTS.chains {
-        let [h, a, b] = case.reading.taps;
-        for (tap, wait) in [(h, WAIT_RANGE_US), (a, WAIT_TAP_US), (b, WAIT_TAP_US)] {
-            let left = case.reading.left_codes(tap, seconds(wait));
-            assert!(left < 1.0, "{} at {} Ω: {left} codes", case.what, case.chain.water_ohm);
+        let slots = &case.reading.slots;
+        for slot in slots {
+            let left = case.reading.left_codes(slot, slot.wait_s());
+            assert!(
+                left < 1.0,
+                "{} at {} Ω: {slot:?}, {left} codes",
+                case.what,
+                case.chain.water_ohm
+            );
         }
-        let half = case.reading.left_codes(a, seconds(WAIT_TAP_US) / 2.0);
+        let goes_to_a = &slots[1];
+        let half = case.reading.left_codes(goes_to_a, goes_to_a.wait_s() / 2.0);
         assert!(half > 10.0, "{} at {} Ω: {half} codes", case.what, case.chain.water_ohm);
     }
 }

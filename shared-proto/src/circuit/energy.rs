@@ -46,9 +46,8 @@ impl Phase {
 const AVERAGE_S: f64 =
     (timing::CONVERSION_PERIOD_US * timing::CONVERSIONS_PER_AVERAGE as u64) as f64 * 1e-6;
 
-/// Three taps at one frequency in s, two of them in halves: 50 ms, 3 · 100 ms, 4 · 20 ms.
-const TAPS_S: f64 =
-    (timing::WAIT_RANGE_US + 4 * timing::WAIT_TAP_US) as f64 * 1e-6 + 3.0 * AVERAGE_S;
+/// Three taps at one frequency in s: 0.43.
+const TAPS_S: f64 = timing::TAPS_US as f64 * 1e-6;
 
 /// What the front end takes in A while its power is on, nothing converted or driven: amplifiers,
 /// switches, the mid divider and the pull-up of the sensor power, which is held low.

@@ -29,6 +29,11 @@ pub const FULL_PH_AVERAGES: u32 = 5;
 /// Conversions of an outer tap before the middle one, and as many after it.
 pub const HALF_CONVERSIONS: u32 = CONVERSIONS_PER_AVERAGE / 2;
 
+/// From a change of range or frequency to the end of its taps, in µs: the middle one in one average, two in
+/// halves about it.
+pub const TAPS_US: u64 =
+    WAIT_RANGE_US + 4 * WAIT_TAP_US + 3 * CONVERSIONS_PER_AVERAGE as u64 * CONVERSION_PERIOD_US;
+
 /// Averages that say whether the electrode stands still.
 pub const STILL_AVERAGES: usize = 5;
 /// The most that they move by while it does, from the first two to the last two, in nV.

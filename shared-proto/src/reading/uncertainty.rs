@@ -111,7 +111,11 @@ impl<'a> Thermometry<'a> {
         Some(ph::budget::Conditions {
             since: match circumstances.electrode_beside_another {
                 true => Since::Other,
-                false => since(self.kept_k, self.coefficients.ph?.shared.thermometer_k),
+                false => since(
+                    self.coefficients,
+                    self.kept_k,
+                    self.coefficients.ph?.shared.thermometer_k,
+                ),
             },
             junction_ph: circumstances.junction_ph.unwrap_or(usual.junction_ph),
             offset_drift_mv: circumstances.offset_drift_mv,
@@ -130,7 +134,11 @@ impl<'a> Thermometry<'a> {
         Some(conductivity::budget::Conditions {
             since: match circumstances.cell_beside_another {
                 true => Since::Other,
-                false => since(self.kept_k, self.coefficients.conductivity?.thermometer_k),
+                false => since(
+                    self.coefficients,
+                    self.kept_k,
+                    self.coefficients.conductivity?.thermometer_k,
+                ),
             },
             drift: circumstances.cell_drift,
             thermometer_drift_k: circumstances.thermometer_drift_k,
