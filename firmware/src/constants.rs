@@ -90,6 +90,12 @@ pub const THERMOMETER_SHORT_BELOW_OHM: f64 = 50.0;
 /// ±0.4 V, that is 25 600 codes) is no drive: nothing can be said about what it drives.
 pub const LEAST_DRIVE_CODES: f64 = 2_560.0;
 
+/// Halves of one reading whose loads differ by more than this part are of two loads: a contact came or went.
+/// The fastest thermistor changes by half of it meanwhile when it is plunged by 40 K (judgement).
+pub const CHANGED_PART: f64 = 0.1;
+/// The same in codes, where the load is small: a hundredth of the drive.
+pub const CHANGED_CODES: f64 = 256.0;
+
 // --- Extrapolation to infinite frequency ---------------------------------------------------------
 
 /// A step from 4 to 8 kHz below this fraction of the resistance is no trend: ten times the noise of

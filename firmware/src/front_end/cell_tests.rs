@@ -102,12 +102,13 @@ fn conductance_in_picosiemens() {
 #[test]
 fn air_a_short_and_a_dead_drive() {
     let sum = |codes| Sum { codes, count: 1, clipped: false };
-    let air = Cell::of(Range::Ohm100k, &[Taps { h: sum(25_600), a: sum(25_602), b: sum(0) }]);
+    let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), has_changed: false };
+    let air = Cell::of(Range::Ohm100k, &[of(25_600, 25_602, 0)]);
     assert_eq!(air.flags, Flags::CELL_OPEN);
     assert!(air.conductance.unwrap().conductance_ps < 0);
-    let short = [Taps { h: sum(25_600), a: sum(0), b: sum(0) }; 3];
+    let short = [of(25_600, 0, 0); 3];
     let short = Cell::of(Range::Ohm1k, &short);
     assert_eq!(short, Cell { conductance: None, flags: Flags::CELL_OVER_RANGE });
-    let dead = Cell::of(Range::Ohm10k, &[Taps { h: sum(1), a: sum(1), b: sum(0) }]);
+    let dead = Cell::of(Range::Ohm10k, &[of(1, 1, 0)]);
     assert_eq!(dead, Cell { conductance: None, flags: Flags::CELL_OPEN });
 }

@@ -268,23 +268,17 @@ where
     }
 
     async fn taps_in_order(&mut self) -> Result<Taps, AdcError> {
-        let mut taps = Taps::default();
+        let mut read = [Sum::default(); ORDER.len()];
         // The halves of a tap stand where mains cancel: see `HALF_CONVERSIONS`.
         let mut from_us = self.now_us() + WAIT_RANGE_US;
-        for (tap, conversions) in ORDER {
+        for (sum, (tap, conversions)) in read.iter_mut().zip(ORDER) {
             self.set_tap(tap);
             self.until(from_us).await;
-            let sum = self.convert(Input::Holds, from_us, conversions).await?;
+            *sum = self.convert(Input::Holds, from_us, conversions).await?;
             adc::verify(&mut self.parts.i2c, Input::Holds).await?;
-            let whole = match tap {
-                Tap::H => &mut taps.h,
-                Tap::A => &mut taps.a,
-                Tap::B => &mut taps.b,
-            };
-            *whole = whole.with(&sum);
             from_us += u64::from(conversions) * CONVERSION_PERIOD_US + WAIT_TAP_US;
         }
-        Ok(taps)
+        Ok(Taps::of(read))
     }
 
     /// Reads the electrode potential over so many averages of 100 ms (five at most), with the drive floating
@@ -335,14 +329,17 @@ where
         })
     }
 
-    /// Reads the thermometer.
+    /// Reads the thermometer, once more when a contact came or went meanwhile.
     ///
     /// # Errors
     /// The converter's.
     pub async fn thermometer(&mut self) -> Result<Thermometer, AdcError> {
         self.powered().await;
         self.set_load(Load::Thermometer);
-        let taps = self.taps(thermometer::FREQUENCY_HZ).await;
+        let mut taps = self.taps(thermometer::FREQUENCY_HZ).await;
+        if taps.is_ok_and(|taps| taps.has_changed) {
+            taps = self.taps(thermometer::FREQUENCY_HZ).await;
+        }
         self.parts.excitation.park();
         self.rested_from_drive(STILL_THERMOMETER_US);
         Ok(Thermometer::of(&taps?))

@@ -1,7 +1,7 @@
 //! Three taps of one drive, and the resistance that they tell.
 
 use crate::adc::Sum;
-use crate::constants::LEAST_DRIVE_CODES;
+use crate::constants::{CHANGED_CODES, CHANGED_PART, LEAST_DRIVE_CODES};
 
 /// The averages at the hot end of the range resistor, and at the load's top and bottom.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -12,9 +12,23 @@ pub struct Taps {
     pub a: Sum,
     /// Bottom of the cell or thermometer.
     pub b: Sum,
+    /// True when the halves before and after the hot end are of two loads: all three are of neither.
+    pub has_changed: bool,
 }
 
 impl Taps {
+    /// From what was read in the [`ORDER`](super::ORDER).
+    pub(super) fn of([b, a, h, a_again, b_again]: [Sum; super::ORDER.len()]) -> Self {
+        let (before, after) = (a.mean() - b.mean(), a_again.mean() - b_again.mean());
+        let most = CHANGED_PART * libm::fmax(libm::fabs(before), libm::fabs(after));
+        Self {
+            h,
+            a: a.with(&a_again),
+            b: b.with(&b_again),
+            has_changed: libm::fabs(after - before) > libm::fmax(most, CHANGED_CODES),
+        }
+    }
+
     /// Codes across the range resistor: proportional to the current.
     fn resistor(&self) -> f64 {
         self.h.mean() - self.a.mean()
@@ -63,6 +77,7 @@ pub(crate) mod tests {
             h: sum(drive),
             a: sum(drive * (load_ohm + 100.0) / total),
             b: sum(drive * 100.0 / total),
+            has_changed: false,
         }
     }
 
@@ -80,14 +95,31 @@ pub(crate) mod tests {
     #[test]
     fn open_short_and_dead_are_told_apart() {
         let sum = |codes| Sum { codes, count: 1, clipped: false };
-        let open = Taps { h: sum(25_600), a: sum(25_601), b: sum(0) };
+        let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), has_changed: false };
+        let open = of(25_600, 25_601, 0);
         assert_eq!(open.load_ohm(1e5), Some(f64::INFINITY));
         assert!(open.load_siemens(1e5).unwrap() < 0.0);
-        let short = Taps { h: sum(25_600), a: sum(7), b: sum(7) };
+        let short = of(25_600, 7, 7);
         assert_eq!((short.load_ohm(1e3), short.load_siemens(1e3)), (Some(0.0), None));
-        let dead = Taps { h: sum(3), a: sum(2), b: sum(1) };
+        let dead = of(3, 2, 1);
         assert_eq!((dead.load_ohm(1e3), dead.load_siemens(1e3)), (None, None));
-        let clipped = Taps { h: Sum { clipped: true, ..sum(25_600) }, a: sum(9), b: sum(1) };
+        let clipped = Taps { h: Sum { clipped: true, ..sum(25_600) }, ..of(25_600, 9, 1) };
         assert_eq!((clipped.load_ohm(1e3), clipped.load_siemens(1e3)), (None, None));
+    }
+
+    /// By hand, of 25 600 codes: a load of 8 000 that opens or shorts in a half, and one that a plunge changes.
+    #[test]
+    fn a_contact_that_comes_or_goes_is_no_load() {
+        let sum = |codes| Sum { codes, count: 1, clipped: false };
+        let changed = |[b, a, a_again, b_again]: [i64; 4]| {
+            Taps::of([sum(b), sum(a), sum(25_600), sum(a_again), sum(b_again)]).has_changed
+        };
+        assert!(!changed([4_000, 12_000, 12_000, 4_000]));
+        assert!(!changed([4_000, 12_000, 12_700, 4_000]));
+        assert!(changed([4_000, 12_000, 25_600, 0]));
+        assert!(changed([4_000, 12_000, 14_000, 4_000]), "open for an eighth of a half");
+        assert!(changed([4_000, 12_000, 12_000, 3_000]));
+        assert!(changed([4_000, 12_000, 6_000, 6_000]));
+        assert!(!changed([6_000, 6_003, 5_999, 6_001]), "a short is one all the time");
     }
 }

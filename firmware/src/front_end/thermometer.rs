@@ -20,8 +20,11 @@ pub enum Thermometer {
 }
 
 impl Thermometer {
-    /// From the three taps.
+    /// From the three taps; a contact that comes and goes counts as open.
     pub fn of(taps: &Taps) -> Self {
+        if taps.has_changed {
+            return Self::Open;
+        }
         match taps.load_ohm(THERMOMETER_REFERENCE_OHM) {
             Some(ohm) if ohm < THERMOMETER_SHORT_BELOW_OHM => Self::Short,
             Some(ohm) if ohm <= THERMOMETER_OPEN_ABOVE_OHM => {
@@ -50,8 +53,9 @@ mod tests {
         }
         assert_eq!(Thermometer::of(&taps(2_000.0, 1e7)), Thermometer::Open);
         assert_eq!(Thermometer::of(&taps(2_000.0, 0.5)), Thermometer::Short);
-        let dead = Taps { h: Default::default(), a: Default::default(), b: Default::default() };
-        assert_eq!(Thermometer::of(&dead), Thermometer::Open);
+        assert_eq!(Thermometer::of(&Taps::default()), Thermometer::Open);
+        let changed = Taps { has_changed: true, ..taps(2_000.0, 1_000.0) };
+        assert_eq!(Thermometer::of(&changed), Thermometer::Open);
     }
 
     /// What one code at the top of the thermometer is worth in K: an average of 50 conversions with

@@ -292,6 +292,11 @@ fn the_watchdog_is_told_all_the_while_and_the_lamp_what_is_done() {
         let condition = bench.world.borrow().condition;
         assert_eq!(condition.flashes(), flashes, "{sampling:?}");
     }
+    // The longest reading: an electrode that never comes to rest.
+    bench.world.borrow_mut().electrode_codes_per_s = 200.0;
+    bench.command(9, Order::Sample(Sampling::Full { interval_ms: 20_000 }));
+    let said = bench.run_ms(60_000);
+    assert!(readings(&said).iter().any(|reading| reading.flags.has(Flags::NOT_SETTLED)));
     let silence = bench.world.borrow().longest_silence_us;
     assert!(silence <= ALIVE_US + 1_000, "{silence} µs without a sign of life");
     assert!(bench.world.borrow().now_us - bench.world.borrow().alive_us < ALIVE_US);

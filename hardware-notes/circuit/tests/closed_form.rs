@@ -84,9 +84,49 @@ fn the_reference_takes_as_much() {
                 closed_form::taps_v(resistor_ohm(range), between, back, shunt, f64::from(hz));
             (a - b) / (h - a)
         };
-        let joined = closed_form::Shunt::of(between, 1.0 / reference_ohm);
+        let joined = closed_form::Field::of(between, 1.0).shunt(1.0 / reference_ohm);
         let bench = bench(closed_form::Shunt::default()) / bench(joined) - 1.0;
         assert!((bench / deck - 1.0).abs() < 0.02, "{water_ohm} Ω: {bench}, {deck} in the deck");
+    }
+}
+
+/// What the screen of an open reference takes, a sixth of it either way and 0.005 %: the bench has the cell's
+/// electrodes stiff, and the deck resolves no less.
+#[test]
+fn the_screen_takes_as_much() {
+    for (range, water_ohm, hz, closed_in) in [
+        (Range::Ohm10k, 10e3, FREQUENCY_10K_HZ, 100.0),
+        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, 1.0),
+        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, 10.0),
+        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, 10.0),
+        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, 100.0),
+    ] {
+        let deck = |reference| shown(shunt::indicated_ohm(range, water_ohm, closed_in, reference));
+        let deck = deck(Reference::Lifted) / deck(Reference::Switched) - 1.0;
+        let ways: f64 = surroundings::TO_REFERENCE.iter().sum();
+        let between = water_ohm / (1.0 + 1.0 / (closed_in * ways));
+        let field = closed_form::Field::of(between, closed_in);
+        let hz = f64::from(hz);
+        let screen =
+            field.screen_s(surroundings::REFERENCE_CABLE_F, surroundings::JUNCTION_OHM, hz);
+        let leak = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
+        let bench = |joined_s| {
+            let shunt = field.shunt(joined_s);
+            let [h, a, b] = closed_form::taps_v(
+                resistor_ohm(range),
+                between,
+                network::CELL_BACK_OHM,
+                shunt,
+                hz,
+            );
+            (a - b) / (h - a)
+        };
+        let bench = bench(0.0) / bench(screen + leak) - 1.0;
+        let away = (bench - deck).abs();
+        assert!(
+            away < deck.abs() / 6.0 + 5e-5,
+            "{water_ohm} Ω, {closed_in}: {bench}, {deck} in the deck"
+        );
     }
 }
 

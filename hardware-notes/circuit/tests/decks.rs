@@ -306,8 +306,10 @@ fn the_ph_input_settles_within_its_waits() {
     assert!(high.settles_s > 5.0 * low.settles_s, "{low:?} {high:?}");
 }
 
-/// Cold glass is read with 0.1 mV at most, or flagged; at once it would be off by more than 10 mV, and
-/// warm glass waits no longer than before.
+/// Cold glass is read with 0.1 mV at most, or flagged; at once it would be off by more than 100 mV after the
+/// power came on, and still by more than 0.5 mV after a drive of the cell, which leaves the less since the
+/// reference is open meanwhile and C1 goes with it ([`c1_follows_the_reference`]). Warm glass waits no longer
+/// than before.
 #[test]
 fn cold_glass_is_waited_for() {
     for glass in &RESULTS.glasses {
@@ -319,7 +321,7 @@ fn cold_glass_is_waited_for() {
     }
     let coldest = RESULTS.glasses.last().expect("some");
     assert!(coldest.powered.at_once_mv.abs() > 100.0, "{coldest:?}");
-    assert!(coldest.driven.at_once_mv.abs() > 1.0, "{coldest:?}");
+    assert!(coldest.driven.at_once_mv.abs() > 0.5, "{coldest:?}");
     // With the budget's model of it.
     for glass in &RESULTS.glasses {
         let source = potential::Source::electrode(0.0, glass.membrane_ohm);

@@ -17,13 +17,10 @@ use rillmark_proto::wire::message::{Refusal, Sampling};
 use super::guided::answers::script;
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure, after_verdict};
-use crate::link::probe::{Probe, ProbeError, connect};
+use crate::link::probe::{Probe, ProbeError, READING_PATIENCE_MS, connect};
 use crate::words::en::{check_board as words, routine};
 use answers::{Answer, Answers};
 use report::{Found, Report};
-
-/// How long to wait for one reading, in ms: far longer than a full one takes.
-const READING_MS: u64 = 15_000;
 
 /// `rillmark check-board …`
 #[derive(Debug, Args)]
@@ -169,8 +166,8 @@ impl Check<'_> {
             if (self.interrupted)() {
                 return Err(Failure::new(Exit::Cancelled, words::CANCELLED));
             }
-            let arrived = probe.next_reading(READING_MS)?.ok_or_else(|| {
-                Failure::new(Exit::Probe, routine::no_readings(READING_MS / 1000))
+            let arrived = probe.next_reading(READING_PATIENCE_MS)?.ok_or_else(|| {
+                Failure::new(Exit::Probe, routine::no_readings(READING_PATIENCE_MS / 1000))
             })?;
             if arrived.reading.time.boot != boot {
                 return Err(Failure::new(Exit::Refused, words::RESTARTED));

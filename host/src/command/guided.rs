@@ -13,12 +13,9 @@ use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::calibrate::spec::OnBench;
 use crate::exit::{Exit, Failure};
-use crate::link::probe::{Probe, ProbeError};
+use crate::link::probe::{Probe, ProbeError, READING_PATIENCE_MS};
 use crate::words::en::routine as words;
 use crate::words::en::{judgement, standard};
-
-/// How long to wait for one reading, in ms: longer than the longest sampling of the two.
-const READING_MS: u64 = 15_000;
 
 /// What the virtual bench calls air.
 const AIR: &str = "air";
@@ -275,9 +272,9 @@ impl Drive<'_> {
         probe: &mut Probe,
         routine: &mut G,
     ) -> Result<Step<G::Record>, Failure> {
-        let arrived = probe
-            .next_reading(READING_MS)?
-            .ok_or_else(|| Failure::new(Exit::Probe, words::no_readings(READING_MS / 1000)))?;
+        let arrived = probe.next_reading(READING_PATIENCE_MS)?.ok_or_else(|| {
+            Failure::new(Exit::Probe, words::no_readings(READING_PATIENCE_MS / 1000))
+        })?;
         Ok(tell(probe, routine, Event::Reading(&arrived.reading)))
     }
 

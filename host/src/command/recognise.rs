@@ -16,11 +16,9 @@ use super::in_force::{in_force, lines, remarks_json};
 use super::record_view::{Kept, kept_records};
 use super::{Context, interrupt, output};
 use crate::exit::{Exit, Failure};
-use crate::link::probe::{Probe, connect};
+use crate::link::probe::{Probe, READING_PATIENCE_MS, connect};
 use crate::words::en::{judgement, recognise as words, routine, standard};
 
-/// How long to wait for one reading, in ms: longer than the longest sampling of the two.
-const READING_MS: u64 = 15_000;
 /// Progress is said again after so many ms of probe time.
 const SAY_EVERY_MS: u64 = 5_000;
 
@@ -199,9 +197,9 @@ fn look_until_seen(
         if interrupted() {
             return Err(Failure::new(Exit::Cancelled, words::CANCELLED));
         }
-        let arrived = probe
-            .next_reading(READING_MS)?
-            .ok_or_else(|| Failure::new(Exit::Probe, routine::no_readings(READING_MS / 1000)))?;
+        let arrived = probe.next_reading(READING_PATIENCE_MS)?.ok_or_else(|| {
+            Failure::new(Exit::Probe, routine::no_readings(READING_PATIENCE_MS / 1000))
+        })?;
         match look.reading(&arrived.reading) {
             Looked::Seen(sight) => return Ok(sight),
             Looked::Unusable(why) => {

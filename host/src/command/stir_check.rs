@@ -18,11 +18,9 @@ use super::output::Table;
 use super::record_view::kept_records;
 use super::{Context, input, interrupt, output};
 use crate::exit::{Exit, Failure};
-use crate::link::probe::{Probe, connect};
+use crate::link::probe::{Probe, READING_PATIENCE_MS, connect};
 use crate::words::en::{judgement, stir_check as words};
 
-/// How long to wait for one reading, in ms.
-const READING_MS: u64 = 15_000;
 /// Full readings taken for the water's conductivity, some 15 s; the last one counts, when the cell has
 /// filled with the water. It decides about a class of water, so a percent is enough.
 const FULL_READINGS: usize = 6;
@@ -164,8 +162,8 @@ impl Check {
         if (self.interrupted)() {
             return Err(Failure::new(Exit::Cancelled, words::CANCELLED));
         }
-        let arrived = probe.next_reading(READING_MS)?.ok_or_else(|| {
-            let sentence = crate::words::en::routine::no_readings(READING_MS / 1000);
+        let arrived = probe.next_reading(READING_PATIENCE_MS)?.ok_or_else(|| {
+            let sentence = crate::words::en::routine::no_readings(READING_PATIENCE_MS / 1000);
             Failure::new(Exit::Probe, sentence)
         })?;
         Ok(arrived.reading)

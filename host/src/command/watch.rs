@@ -14,13 +14,11 @@ use super::reading_view::{assessed_json, heading, line};
 use super::record_view::kept_records;
 use super::{Context, interrupt, missing, output};
 use crate::exit::Failure;
-use crate::link::probe::{Probe, ProbeError, connect};
+use crate::link::probe::{Probe, ProbeError, READING_PATIENCE_MS, connect};
 use crate::words::en::{assess as assess_words, judgement, probe as words};
 
 /// The longest wait in one piece, so that an interruption is heard soon.
 const SLICE_MS: u64 = 250;
-/// How long after its time a reading may come. A full sequence takes 4.1 s.
-const OVERDUE_MS: u64 = 15_000;
 
 /// `rillmark watch …`
 #[derive(Debug, Args)]
@@ -106,7 +104,7 @@ fn show(
     let mut next_ms = None;
     while options.count.is_none_or(|count| shown < count) && !interrupted() {
         let Some(arrived) = probe.next_reading(SLICE_MS)? else {
-            if probe.link().monotonic_ms().saturating_sub(heard) > OVERDUE_MS + every_ms {
+            if probe.link().monotonic_ms().saturating_sub(heard) > READING_PATIENCE_MS + every_ms {
                 let name = probe.link().name().to_owned();
                 let order = words::order::SAMPLE;
                 return Err(ProbeError::NoAnswer { name, order }.into());

@@ -4,6 +4,7 @@
 use std::collections::VecDeque;
 use std::hash::{BuildHasher, Hasher, RandomState};
 
+use rillmark_proto::circuit::timing::LONGEST_READING_US;
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::Reading;
 use rillmark_proto::record::codec::RECORD_VERSION;
@@ -29,6 +30,12 @@ const HELLO_PATIENCE_MS: u64 = 1000;
 /// flash's slowest by its data sheet; computed, never timed on a board), and a clean one far less.
 const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = 5000;
+/// How long a probe may take for a reading, or how late one may come, in ms of the line's time. A full reading
+/// takes 4.3 s; where the electrode does not come to rest up to 14.1 s, and a command that comes meanwhile waits for
+/// its end.
+pub const READING_PATIENCE_MS: u64 = 15_000;
+const _: () = assert!(READING_PATIENCE_MS * 1_000 > LONGEST_READING_US + 500_000);
+const _: () = assert!(COMMANDS as u64 * COMMAND_PATIENCE_MS >= READING_PATIENCE_MS);
 /// Readings that are held while a command waits: a hundred times what a probe can send in that time. What a
 /// line in flood brings beyond is missing by its running number.
 const MOST_WAITING: usize = 10_000;

@@ -17,14 +17,11 @@ use super::recent::{Came, Recent};
 use super::time::{ClockSet, Dating};
 use super::writer::Writer;
 use crate::exit::{Exit, Failure};
-use crate::link::probe::{Arrived, Probe, ProbeError};
+use crate::link::probe::{Arrived, Probe, ProbeError, READING_PATIENCE_MS};
 use crate::words::en::{probe as probe_words, session as words};
 
 /// The longest wait in one piece, so that an interruption is heard soon and the disk is served.
 const SLICE_MS: u64 = 250;
-/// How long after its time a reading may come. A full sequence takes 4.1 s (see the front end's
-/// waits).
-const OVERDUE_MS: u64 = 15_000;
 /// After so long a quiet the probe is asked whether it is the same start still: one that lost its
 /// power in between samples no more, and readings may be an hour apart.
 const ASK_EVERY_MS: u64 = 15_000;
@@ -226,7 +223,7 @@ impl Log<'_> {
         let began = self.now().monotonic_ms;
         self.deadline = self.plan.for_ms.map(|ms| began.saturating_add(ms));
         let (mut heard, mut asked) = (began, began);
-        let patience = OVERDUE_MS
+        let patience = READING_PATIENCE_MS
             + match self.plan.sampling {
                 Sampling::Full { interval_ms } => u64::from(interval_ms),
                 Sampling::Off | Sampling::Ph | Sampling::Conductivity => 0,

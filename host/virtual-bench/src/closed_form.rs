@@ -41,20 +41,47 @@ pub struct Shunt {
     pub less_s: f64,
 }
 
-impl Shunt {
-    /// Of a reference in the field of a cell with this much between its terminals in Ω, which is joined to
-    /// mid by a conductance in S: the star of the field's two ways and that conductance as a triangle.
-    pub fn of(cell_ohm: f64, joined_s: f64) -> Self {
-        let [top, bottom] = TO_REFERENCE;
-        // The way past the reference is a part of what the cell conducts.
+/// Water between a cell's electrodes and a reference electrode, in Ω.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Field {
+    top_ohm: f64,
+    bottom_ohm: f64,
+}
+
+impl Field {
+    /// Of a cell with this much between its terminals in Ω: the way past the reference is a part of that. A
+    /// cell that closes its field in has so many times as much to the reference as one that does not.
+    pub fn of(cell_ohm: f64, closed_in: f64) -> Self {
+        let [top, bottom] = TO_REFERENCE.map(|times| closed_in * times);
         let water_ohm = cell_ohm * (1.0 + 1.0 / (top + bottom));
-        let (top_s, bottom_s) = (1.0 / (top * water_ohm), 1.0 / (bottom * water_ohm));
+        Self { top_ohm: top * water_ohm, bottom_ohm: bottom * water_ohm }
+    }
+
+    /// With the reference joined to mid by a conductance in S: the star of the field's two ways and that
+    /// conductance as a triangle.
+    pub fn shunt(&self, joined_s: f64) -> Shunt {
+        let (top_s, bottom_s) = (1.0 / self.top_ohm, 1.0 / self.bottom_ohm);
         let all_s = top_s + bottom_s + joined_s;
-        Self {
+        Shunt {
             top_s: top_s * joined_s / all_s,
             bottom_s: bottom_s * joined_s / all_s,
             less_s: top_s * bottom_s * (1.0 / (top_s + bottom_s) - 1.0 / all_s),
         }
+    }
+
+    /// What a screen of so many F behind a junction in Ω joins to mid on a square wave, as a conductance in S:
+    /// it is charged from one side to the other in every half period, and the mean counts over the centre half.
+    pub fn screen_s(&self, screen_f: f64, junction_ohm: f64, hz: f64) -> f64 {
+        let field_ohm = self.top_ohm * self.bottom_ohm / (self.top_ohm + self.bottom_ohm);
+        let all_ohm = field_ohm + junction_ohm;
+        // Half a period in time constants.
+        let x = 0.5 / hz / (screen_f * all_ohm);
+        if x > 1e3 {
+            return 0.0;
+        }
+        // On the symmetric orbit it lacks 2 / (1 + exp(−x)) of where it goes, and less and less.
+        let lacks = 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x)) / (1.0 + libm::exp(-x));
+        lacks / (all_ohm - lacks * field_ohm)
     }
 }
 

@@ -90,6 +90,11 @@ pub struct Truth {
     /// Whether the cell's switch opens the reference electrode while the cell is driven. A board that was
     /// built with R17 at mid does not.
     pub opens_reference: bool,
+    /// How many times as much water there is from the cell to the reference as where its field is whole.
+    pub field_closed_in: f64,
+    /// Capacitance of the screen of the reference's cable to what stands about it, in F: none on a bench of
+    /// its own making, where it would move a conductance by less than 0.01 %.
+    pub reference_screen_f: f64,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
     /// Resistance of the glass membrane at 25 °C, in MΩ.
@@ -142,6 +147,8 @@ impl Truth {
             supply_wander: surroundings::SUPPLY_WANDER,
             supply_phase: drawn(seed, 0x7375_7070, 0.5),
             opens_reference: true,
+            field_closed_in: 1.0,
+            reference_screen_f: 0.0,
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
             membrane_mohm: within(150.0, 90.0),

@@ -10,9 +10,10 @@ mod conversation;
 use conversation::Conversation;
 use rillmark_bench::{Beaker, Content, Setup, Truth};
 use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US};
+use rillmark_proto::circuit::timing::{LONGEST_READING_US, TAPS_US};
 use rillmark_proto::circuit::{chips, network, surroundings};
-use rillmark_proto::reading::{Flags, Reading};
-use rillmark_proto::wire::message::Sampling;
+use rillmark_proto::reading::{Flags, Range, Reading};
+use rillmark_proto::wire::message::{Done, Order, Sampling};
 
 /// The glass and its junction come to rest.
 const REST_MS: u64 = 300_000;
@@ -82,6 +83,30 @@ fn what_takes_too_long_is_flagged() {
     for (mv, is_flagged) in off_mv(&readings, true_mv) {
         assert!(is_flagged && mv.abs() > 1.0, "{mv}");
     }
+}
+
+/// The same glass, and the cell goes over all ranges from air to a brine: this is the longest that a full
+/// reading takes from power on, which hosts count with, but for a thermometer that is read twice.
+#[test]
+fn the_longest_reading_is_as_long_as_is_said() {
+    let mut host = probe(1_000.0, 0.0);
+    host.probe
+        .place(Beaker { content: Content::Air, temperature_c: 1.0 })
+        .expect("air has no limits");
+    host.listen(60_000);
+    assert_eq!(host.order(Order::Sample(FULL)), Some(Ok(Done::Plain)));
+    let powered_ms = host.probe.now_ms();
+    host.listen(15_000);
+    let content = Content::Sample { ph: 7.0, specific_us_cm: 80_000.0, per_kelvin: 0.0191 };
+    host.probe.place(Beaker { content, temperature_c: 0.0 }).expect("a sample in range");
+    host.listen(25_000);
+    let [air, brine] = &host.readings[..] else { panic!("{:?}", host.readings) };
+    let range = |reading: &Reading| reading.raw.conductance.map(|raw| raw.range);
+    assert_eq!((range(air), range(brine)), (Some(Range::Ohm100k), Some(Range::Ohm1k)));
+    assert!(brine.flags.has(Flags::NOT_SETTLED), "{brine:?}");
+    let took_us = 1_000 * (brine.time.ms - powered_ms - 20_000);
+    let near = LONGEST_READING_US - TAPS_US - 300_000..=LONGEST_READING_US - TAPS_US + 50_000;
+    assert!(near.contains(&took_us), "{took_us} of {LONGEST_READING_US} µs");
 }
 
 /// pH-only sampling keeps its pace, and what is more than a little off is flagged, from the first reading

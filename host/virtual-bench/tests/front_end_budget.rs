@@ -6,7 +6,7 @@ mod conversation;
 use conversation::Conversation;
 use rillmark_bench::{Setup, Truth};
 use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
-use rillmark_proto::circuit::surroundings::BOARD_K;
+use rillmark_proto::circuit::surroundings::{BOARD_K, CLOSED_IN, REFERENCE_CABLE_F};
 use rillmark_proto::reading::{Range, Reading};
 use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};
@@ -208,6 +208,68 @@ fn front_ends_err_as_budgeted() {
         // A sum of rectangles ends.
         assert!(errors.iter().all(|error| error.abs() < 3.0), "{what}: {errors:?}");
     }
+}
+
+/// From one end of the ranges to the other, in µS/cm at 25 °C: 20 Ω to 200 kΩ.
+const ALL_WATERS: [(f64, Range); 9] = [
+    (50_000.0, Range::Ohm1k),
+    (12_880.0, Range::Ohm1k),
+    (1_413.0, Range::Ohm1k),
+    (560.0, Range::Ohm1k),
+    (400.0, Range::Ohm10k),
+    (60.0, Range::Ohm10k),
+    (40.0, Range::Ohm100k),
+    (12.0, Range::Ohm100k),
+    (5.2, Range::Ohm100k),
+];
+
+/// The reference electrode in the cell's water, wherever its field has it: whole or closed in up to a
+/// hundred times, with a screen of up to what the budget allows. What is indicated is within U (k = 2) of a
+/// front end that was just built; where the reference stays at mid it is not.
+///
+/// The bench works the field out as a network, and a deck is compared with that; the budget has a limit.
+#[test]
+fn conductance_is_within_the_budget_with_the_reference_in_the_water() {
+    let (mut all, mut beyond) = (0, 0);
+    for seed in 300..330_u64 {
+        // Steps of the golden ratio and of √2, which go evenly through an interval.
+        let part = |step: f64| (seed as f64 * step).fract();
+        let truth = Truth {
+            field_closed_in: CLOSED_IN.powf(part(0.618_034)),
+            reference_screen_f: REFERENCE_CABLE_F * part(0.414_214),
+            ..still(seed).probe.truth()
+        };
+        let probe = |truth: Truth| {
+            Conversation::new(Setup { seed, truth: Some(truth), ..Setup::default() })
+        };
+        let mut host = probe(truth.clone());
+        let mut direct = probe(Truth { opens_reference: false, ..truth.clone() });
+        let times_u = |host: &mut Conversation, us_cm: f64, range: Range| {
+            host.place_sample(us_cm);
+            host.listen(CELL_MS);
+            let readings = host.sample(Sampling::Conductivity, 15_000);
+            let raw = readings.iter().filter_map(|reading| reading.raw.conductance);
+            assert!(
+                raw.clone().count() > 5 && raw.clone().all(|raw| raw.range == range),
+                "{us_cm}"
+            );
+            let ohm = cell_ohm(&truth, us_cm, range);
+            let off = mean(&conductances_us(&readings)) * ohm * 1e-6 - 1.0;
+            off / budget_of(&truth, ohm, range).built()
+        };
+        for (us_cm, range) in ALL_WATERS {
+            let times = times_u(&mut host, us_cm, range);
+            assert!(times.abs() < 3.0, "{us_cm} µS/cm: {times} u");
+            all += 1;
+            beyond += usize::from(times.abs() > 2.0);
+        }
+        let [opened, at_mid] =
+            [&mut host, &mut direct].map(|host| times_u(host, 12.0, Range::Ohm100k));
+        let least = 50.0 / truth.field_closed_in;
+        assert!(at_mid - opened > least, "{opened} u, with the reference at mid {at_mid} u");
+    }
+    println!("{beyond} of {all} beyond U");
+    assert!(20 * beyond <= all, "{beyond} of {all} beyond U");
 }
 
 /// Four times the 3 % of [`FRONT_ENDS`], and for noise, which two means of some twenty readings have.

@@ -40,3 +40,12 @@ pub const STILL_AVERAGES: usize = 5;
 pub const STILL_NV: i64 = 24_000;
 /// The longest that a full reading takes from the end of its waits until they do, in µs.
 pub const STILL_LONGEST_US: u64 = 9_000_000;
+
+/// The longest that a full reading takes from power on, in µs: the electrode does not come to rest, a contact
+/// of the thermometer comes or goes, so that it is read twice, and the cell is found on the last of three
+/// ranges, which has three frequencies.
+pub const LONGEST_READING_US: u64 = WAIT_POWER_US
+    + STILL_LONGEST_US
+    + 2 * TAPS_US
+    + 2 * WAIT_CELL_US
+    + (2 + FREQUENCIES_1K_HZ.len() as u64) * TAPS_US;

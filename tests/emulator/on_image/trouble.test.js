@@ -10,6 +10,7 @@ import { imagePath } from '../paths.js';
 
 const ADC_SILENT = 1 << 0;
 const CLOCK_LOST = 1 << 6;
+const NOT_SETTLED = 1 << 9;
 const READINGS = { Sample: { Full: { interval_ms: 0 } } };
 
 function started() {
@@ -43,6 +44,19 @@ test('a chip that stopped in the middle of a byte is clocked free', () => {
   assert.ok(flags[0] & ADC_SILENT || flags[1] & ADC_SILENT, `${flags}`);
   assert.equal(flags[2], 0);
   assert.equal(board.bus.isHeld, false);
+});
+
+test('an electrode that never comes to rest is a flagged reading, in time and without a restart', () => {
+  const { board, conversation } = started();
+  board.control('connect ph=100,1e10');
+  conversation.ask({ Sample: { Full: { interval_ms: 30_000 } } });
+  const before = board.nowNs();
+  const { flags } = conversation.wait('reading');
+  const tookS = (board.nowNs() - before) / 1e9;
+  assert.ok(flags & NOT_SETTLED, `${flags}`);
+  // Longer than the watchdog waits, shorter than a host does.
+  assert.ok(tookS > 8.4 && tookS < 15, `${tookS} s`);
+  assert.deepEqual(board.resets, []);
 });
 
 /** Runs until the chip has reset itself, and says hello again. */

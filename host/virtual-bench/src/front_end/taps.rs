@@ -7,7 +7,7 @@ use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
 use super::{Drive, FrontEnd, Pin};
 use crate::build::{self, BuildFault, GAP_OHM, OPEN_OHM};
-use crate::closed_form::{self, Shunt};
+use crate::closed_form::{self, Field, Shunt};
 
 impl FrontEnd {
     /// Resistance between taps a and b, in Ω.
@@ -49,19 +49,23 @@ impl FrontEnd {
     }
 
     /// What the reference electrode takes of the drive in the cell's water: next to nothing where the cell's
-    /// switch opens it. Its cable's capacitance is no part of it.
-    fn shunt(&self, now_ns: u64) -> Shunt {
+    /// switch opens it, and then what its cable's screen does.
+    fn shunt(&self, now_ns: u64, hz: f64) -> Shunt {
         let truth = &self.truth;
         let siemens = self.sensors.conductance_s(now_ns, truth);
         if self.loads.is_some() || self.faults.cell_open || siemens <= 0.0 {
             return Shunt::default();
         }
-        let to_mid_ohm = if self.high(Pin::Cell) && truth.opens_reference {
-            SUPPLY_V / libm::fabs(truth.switch_leakage_a)
+        let field = Field::of(1.0 / siemens, truth.field_closed_in);
+        let to_shell_ohm = JUNCTION_OHM + REFERENCE_PROTECTION.value;
+        let joined_s = if self.high(Pin::Cell) && truth.opens_reference {
+            let leak_ohm = SUPPLY_V / libm::fabs(truth.switch_leakage_a);
+            let screen_s = field.screen_s(truth.reference_screen_f, JUNCTION_OHM, hz);
+            1.0 / (to_shell_ohm + leak_ohm) + screen_s
         } else {
-            SWITCH_ON_OHM
+            1.0 / (to_shell_ohm + SWITCH_ON_OHM)
         };
-        Shunt::of(1.0 / siemens, 1.0 / (JUNCTION_OHM + REFERENCE_PROTECTION.value + to_mid_ohm))
+        field.shunt(joined_s)
     }
 
     /// The difference of the holds when all has settled, in V.
@@ -83,7 +87,7 @@ impl FrontEnd {
             true => CELL_BACK_OHM,
             false => OPEN_OHM,
         };
-        let shunt = if thermometer { Shunt::default() } else { self.shunt(now_ns) };
+        let shunt = if thermometer { Shunt::default() } else { self.shunt(now_ns, hz) };
         let taps = closed_form::taps_v(resistor, loaded, back, shunt, hz);
         // The tap switch's unused position lies at mid.
         let tap = taps.get(self.tap()).copied().unwrap_or(0.0);

@@ -1,6 +1,6 @@
 //! Control lines: what a person's hands do at the bench, in the words of `rillmark virtual`.
 
-use rillmark_bench::{Ailment, BareBench, Beaker, BenchError, Content, Faults};
+use rillmark_bench::{Ailment, BareBench, Beaker, BenchError, Content, Faults, Loads};
 use serde_json::{Value, json};
 
 /// A sample's change of conductivity per kelvin.
@@ -30,6 +30,12 @@ fn act(bench: &mut BareBench, line: &str, now_ns: u64) -> Result<Value, String> 
             };
             let beaker = Beaker { content, temperature_c: number(celsius)? };
             bench.place(beaker, now_ns).map_err(said)?;
+        }
+        ["connect", load] => {
+            let source = load.strip_prefix("ph=").and_then(|it| it.split_once(','));
+            let (mv, ohm) = source.ok_or_else(|| unknown(line))?;
+            let electrode = Some((number(mv)?, number(ohm)?));
+            bench.connect(Loads { electrode, ..Loads::default() }, now_ns);
         }
         ["stir"] => bench.stir(true, now_ns),
         ["still"] => bench.stir(false, now_ns),
