@@ -293,7 +293,8 @@ fn the_watchdog_is_told_all_the_while_and_the_lamp_what_is_done() {
         assert_eq!(condition.flashes(), flashes, "{sampling:?}");
     }
     // The longest reading: an electrode that never comes to rest.
-    bench.world.borrow_mut().electrode_codes_per_s = 200.0;
+    (bench.world.borrow_mut().electrode_code, bench.world.borrow_mut().electrode_codes_per_s) =
+        (-30_000, 200.0);
     bench.command(9, Order::Sample(Sampling::Full { interval_ms: 20_000 }));
     let said = bench.run_ms(60_000);
     assert!(readings(&said).iter().any(|reading| reading.flags.has(Flags::NOT_SETTLED)));

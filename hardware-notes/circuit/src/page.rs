@@ -195,12 +195,13 @@ fn shunts(rows: &[shunt::Row]) -> String {
     let text = format!(
         "Cell and reference electrode in one water. From the cell's top and bottom to where the reference \
          stands there are {top} and {bottom} times the water between them (*whole* field), or ten and a \
-         hundred times that. How much more conductance is indicated than with the reference lifted out, in \
+         hundred times that. How much more conductance is indicated than with the electrode lifted out, in \
          %: with R17 at mid and no R30, as it was, and with U5 opening it while the cell is driven, as the \
          front end does. \
          *Budget*: what its budget has for this as a standard uncertainty, which is a √3rd of a limit, for \
-         whatever field. What is left is the work of the screen's {:.0} pF; in a field that is closed in they \
-         hold the reference as R17 did.",
+         whatever field. What is left is the work of the open switch, which has a line of its own in the \
+         budget, and of the screen's {:.0} pF; in a field that is closed in they hold the reference as R17 \
+         did.",
         surroundings::REFERENCE_CABLE_F * 1e12
     );
     let mut text = format!(

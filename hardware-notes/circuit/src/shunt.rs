@@ -15,7 +15,7 @@ use crate::two_at_a_time;
 /// How a front end joins the reference electrode to mid while the cell is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Reference {
-    /// Lifted out of the water: what is compared with.
+    /// Lifted out of the water, and the glass with it: what is compared with.
     Lifted,
     /// R17 leads to mid itself, and the cell has no R30: as it was.
     AtMid,
@@ -44,6 +44,13 @@ impl Reference {
         match self {
             Self::Lifted => 1e15,
             Self::AtMid | Self::Switched => surroundings::JUNCTION_OHM,
+        }
+    }
+
+    fn membrane_ohm(self) -> f64 {
+        match self {
+            Self::Lifted => 1e15,
+            Self::AtMid | Self::Switched => surroundings::MEMBRANE_OHM,
         }
     }
 }
@@ -93,7 +100,7 @@ pub fn indicated_ohm(
             .with("junction", reference.junction_ohm())
             .with("x0", reference.to_mid_ohm())
             .with("apart", reference.cell_return_ohm())
-            .with("membrane", surroundings::MEMBRANE_OHM)
+            .with("membrane", reference.membrane_ohm())
             .run()?;
         let [h, a, b] = [0, 1, 2].map(|tap| gated(&waves, tap, hz, PERIODS));
         Ok(resistor_ohm(range) * (a - b) / (h - a))

@@ -86,7 +86,8 @@ fn what_takes_too_long_is_flagged() {
 }
 
 /// The same glass, and the cell goes over all ranges from air to a brine: this is the longest that a full
-/// reading takes from power on, which hosts count with, but for a thermometer that is read twice.
+/// reading takes from power on, which hosts count with, but for a thermometer that is read twice and a range in
+/// between.
 #[test]
 fn the_longest_reading_is_as_long_as_is_said() {
     let mut host = probe(1_000.0, 0.0);
@@ -105,8 +106,8 @@ fn the_longest_reading_is_as_long_as_is_said() {
     assert_eq!((range(air), range(brine)), (Some(Range::Ohm100k), Some(Range::Ohm1k)));
     assert!(brine.flags.has(Flags::NOT_SETTLED), "{brine:?}");
     let took_us = 1_000 * (brine.time.ms - powered_ms - 20_000);
-    let near = LONGEST_READING_US - TAPS_US - 300_000..=LONGEST_READING_US - TAPS_US + 50_000;
-    assert!(near.contains(&took_us), "{took_us} of {LONGEST_READING_US} µs");
+    let away_us = took_us.abs_diff(LONGEST_READING_US - 2 * TAPS_US);
+    assert!(away_us < 50_000, "{took_us} of {LONGEST_READING_US} µs");
 }
 
 /// pH-only sampling keeps its pace, and what is more than a little off is flagged, from the first reading
