@@ -17,6 +17,7 @@ pub mod ngspice;
 pub mod page;
 pub mod ph;
 mod results;
+pub mod rise;
 pub mod shunt;
 pub mod thermometer;
 mod two_at_a_time;

@@ -9,7 +9,9 @@ use rillmark_firmware::front_end::ORDER;
 use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{network, surroundings};
 
-use crate::{Results, cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer};
+use crate::{
+    Results, cell, chain, charge, cold, interaction, mains, mid, ph, rise, shunt, thermometer,
+};
 
 /// What stands above the results.
 const HEAD: &str = "\
@@ -20,9 +22,10 @@ ngspice with the values of `shared-proto/src/circuit/` and the waits of `firmwar
 fails when this page is stale. `cargo circuit` prints it. Chips are generic models, and nothing has been
 measured on copper.
 
-Not covered: the transistor of the sensor power and the rails' rise, drift of the glass, hum on the
-conductivity taps, hum so large that the electrometer clips, rectification at the electrodes,
-capacitors that lose capacitance with voltage.
+Not covered: the Pico's own regulator, drift of the glass, hum on the conductivity taps, hum so large that
+the electrometer clips, rectification at the electrodes, capacitors that lose capacitance with voltage. Models
+of switches have an on-resistance and a charge that follow the level, neither like at both half periods; how much
+they do in a chip is a judgement.
 ";
 
 /// The page as Markdown.
@@ -34,6 +37,7 @@ pub fn of(results: &Results) -> String {
         shunts(&results.shunts),
         beakers(&results.beakers),
         charges(&results.charges),
+        rises(&results.rises),
         mids(&results.mids),
         inputs(&results.inputs),
         glasses(&results.glasses),
@@ -249,6 +253,31 @@ fn charges(cases: &[charge::Case]) -> String {
             fixed(last.cell_uc, 2),
             fixed(last.drive_mv, 0),
             fixed(last.return_mv, 0),
+        );
+    }
+    text
+}
+
+fn rises(rises: &[rise::Rise]) -> String {
+    let text = "The transistor is of the threshold and the resistance with 3 V at its gate that are said; the 3.3 V stand \
+                still. *Up*: until the switched supply is within 50 mV of where it ends. *Dips*: how far the \
+                filtered one falls meanwhile. *Left*: between the two in the end, with both amplifiers' current. \
+                At no moment does the switched one stand above the filtered one.";
+    let mut text = format!(
+        "## The switched supply rises\n\n{}\n\
+         | threshold | at 3 V | up ms | dips mV | from 3.3 V at the most mA | left mV |\n|---|---|---|---|---|---|\n",
+        wrapped(text)
+    );
+    for rise in rises {
+        let _ = writeln!(
+            text,
+            "| {} V | {} Ω | {} | {} | {} | {} |",
+            rise.transistor.threshold_v,
+            rise.transistor.at_3v_ohm,
+            fixed(rise.up_ms, 1),
+            fixed(rise.dip_mv, 0),
+            fixed(rise.inrush_ma, 0),
+            fixed(rise.left_mv, 0),
         );
     }
     text

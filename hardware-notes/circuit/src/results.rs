@@ -1,7 +1,7 @@
 //! All that the decks show.
 
 use crate::ngspice::SpiceError;
-use crate::{cell, chain, charge, cold, interaction, mains, mid, ph, shunt, thermometer};
+use crate::{cell, chain, charge, cold, interaction, mains, mid, ph, rise, shunt, thermometer};
 
 /// One run of every deck.
 #[derive(Clone, Debug)]
@@ -14,6 +14,8 @@ pub struct Results {
     pub shunts: Vec<shunt::Row>,
     /// Direct current over several readings.
     pub charges: Vec<charge::Case>,
+    /// The switched supply as it rises.
+    pub rises: Vec<rise::Rise>,
     /// Mid with cables at it.
     pub mids: Vec<mid::Case>,
     /// What driving the cell does to the pH.
@@ -39,6 +41,7 @@ impl Results {
             chains: chain::all()?,
             shunts: shunt::all()?,
             charges: charge::all()?,
+            rises: rise::all()?,
             mids: mid::all()?,
             beakers: interaction::all()?,
             inputs: ph::all()?,

@@ -257,6 +257,26 @@ fn no_charge_passes_the_reference() {
     assert!((last(opened).drive_mv - 1e3 * chips::FOLLOWER_OFFSET_V).abs() < 0.1);
 }
 
+// --- Supply --------------------------------------------------------------------------------------
+
+/// Whatever transistor is taken: up long before the first conversion, and the filtered supply, which feeds
+/// converter and switches, stays above what they and the clock chip need.
+#[test]
+fn the_switched_supply_rises_in_peace() {
+    assert_eq!(RESULTS.rises.len(), 3);
+    for rise in &RESULTS.rises {
+        assert!((0.05..2.0).contains(&rise.up_ms), "{rise:?}");
+        // 2.7 V, the least that the amplifiers work with.
+        assert!(rise.dip_mv < 600.0, "{rise:?}");
+        assert!(rise.above_mv < 0.1, "{rise:?}");
+        // The first check allows 50 mV without the amplifiers' current, which the page counts with.
+        assert!(rise.left_mv < 100.0, "{rise:?}");
+    }
+    // The more eager the transistor, the more it takes.
+    let takes: Vec<f64> = RESULTS.rises.iter().map(|rise| rise.inrush_ma).collect();
+    assert!(takes.is_sorted() && takes[2] < 330.0, "{takes:?}");
+}
+
 // --- The reference in the cell's water -----------------------------------------------------------
 
 /// A reference at mid adds to the conductance whatever its place, by up to an eighth, and the more the less
