@@ -3,11 +3,13 @@
 //!     cargo run -p rillmark-proto --example front_end_budget
 
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
-use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_proto::circuit::budget::{
+    BoardLimits, Budget, Cause, Line, conductance, potential, temperature,
+};
 use rillmark_proto::circuit::surroundings::{
-    BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V,
-    JUNCTION_OHM, LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SUPPLY_WANDER, SUPPLY_WANDER_S,
-    TO_REFERENCE, membrane_times,
+    AGEING, BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V,
+    INPUT_STRAY_F, JUNCTION_OHM, LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SOLDERING, SUPPLY_CHANGE,
+    SUPPLY_WANDER, SUPPLY_WANDER_S, TO_REFERENCE, membrane_times,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
@@ -39,7 +41,9 @@ fn two(number: f64) -> String {
 const fn name(cause: Cause) -> &'static str {
     match cause {
         Cause::Resistor => "resistor it is compared with, tolerance",
+        Cause::Soldering => "the same, shifted by soldering",
         Cause::ResistorDrift => "the same, drift with temperature",
+        Cause::Ageing => "the same, ageing from one calibration to the next",
         Cause::Leads => "leads",
         Cause::Gain => "converter, gain",
         Cause::GainDrift => "converter, gain with temperature",
@@ -48,6 +52,7 @@ const fn name(cause: Cause) -> &'static str {
         Cause::ElectrometerOffset => "electrometer, offset",
         Cause::ElectrometerDrift => "electrometer, offset with temperature",
         Cause::CommonMode => "electrometer, common mode",
+        Cause::SupplyRejection => "electrometer, supply that changes",
         Cause::Bias => "electrometer, input bias through the membrane",
         Cause::Guard => "leakage to the guard",
         Cause::SwitchLeakage => "leakage of the open switches",
@@ -89,10 +94,20 @@ fn inputs() -> String {
         let limit = format!("{}, {drift} ppm/K", percent(part.tolerance));
         row(&format!("{}, {}", part.designator, part.meaning), limit);
     }
+    row("each of them, soldering", percent(SOLDERING));
+    row("each of them, ageing from one calibration to the next", percent(AGEING));
     let micro = |volts: f64| format!("{} µV", tidy(1e6 * volts));
     row("electrometer, offset", micro(chips::ELECTROMETER_OFFSET_V));
     row("electrometer, drift", format!("{} a kelvin", micro(chips::ELECTROMETER_DRIFT_V_PER_K)));
     row("electrometer, common mode", percent(chips::ELECTROMETER_COMMON_MODE));
+    let rejection = percent(chips::ELECTROMETER_SUPPLY_REJECTION);
+    row(
+        "electrometer, supply",
+        format!(
+            "{rejection} of its change, which is {} since the calibration",
+            percent(SUPPLY_CHANGE)
+        ),
+    );
     let bias =
         format!("{} fA at 25 °C, doubling every 10 K", tidy(1e15 * chips::ELECTROMETER_BIAS_A));
     row("electrometer, input bias", bias);
@@ -154,11 +169,11 @@ fn tidy(number: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-fn electrode(mv: f64, mohm: f64) -> Budget<16> {
+fn electrode(mv: f64, mohm: f64) -> Budget<17> {
     potential::budget(&potential::Source::electrode(mv, mohm * 1e6))
 }
 
-fn thermometer(kind: Kind, celsius: f64) -> Budget<8> {
+fn thermometer(kind: Kind, celsius: f64) -> Budget<10> {
     let at = |celsius: f64| {
         kind.resistance(Celsius::new(celsius)).expect("a temperature of water").get()
     };
@@ -207,6 +222,25 @@ fn cold_table() -> String {
                 two(budget.calibrated() / nernst::millivolts_per_ph(Celsius::new(celsius))),
             );
         }
+    }
+    text
+}
+
+/// What a chip at the limit of its data sheet makes of it, at pH 7 and 25 °C.
+fn bias_table() -> String {
+    let bias_a = Line::within(chips::ELECTROMETER_BIAS_MAX_A);
+    let board = BoardLimits { bias_a, ..BoardLimits::ANY };
+    let mut text = String::from("| membrane | input bias | calibrated |\n|---|---|---|\n");
+    for mohm in MEMBRANES_MOHM {
+        let budget = potential::budget_on(&board, &potential::Source::electrode(0.0, mohm * 1e6));
+        let bias = budget.of(Cause::Bias).map_or(0.0, |each| each.calibrated);
+        let calibrated = budget.calibrated();
+        text += &format!(
+            "| {mohm:.0} MΩ | {} mV | {} mV, {} pH |\n",
+            two(bias),
+            two(calibrated),
+            two(calibrated / nernst::millivolts_per_ph(Celsius::new(25.0))),
+        );
     }
     text
 }
@@ -326,8 +360,9 @@ thermometer), mains on the taps, rectification at the electrodes, faults of buil
 {short}
 ## What goes in
 
-Limits either way where nothing else is said. Those of chips are recalled, not checked, of general-purpose parts of
-their class; those of cables, insulation and mains are common practice without a source.
+Limits either way where nothing else is said. Those of chips and resistors are recalled, not checked, of
+general-purpose parts of their class (what was seen of the electrometer's: [bill of
+materials](bill-of-materials.md)); those of cables, insulation and mains are common practice without a source.
 
 {inputs}
 ## pH
@@ -347,6 +382,11 @@ not within {longest} s. What may still move unseen is *settling*; the bias is th
 At pH 7:
 
 {cold}
+The 200 fA are what [step 6 of building](build-and-check.md) holds each board to, and what good chips have
+typically. Data sheets guarantee 1 pA at 25 °C (seen), that is 4 pA on a board 20 K warmer. A chip at that limit
+moves step 6 by {step:.0} mV/s, and does not pass; it would make, at pH 7:
+
+{bias}
 ## Conductance
 
 Between the cell's terminals. On the 1 kΩ range the resistance is extrapolated from three frequencies
@@ -385,6 +425,9 @@ Pt1000 at 25 °C:
         still = timing::STILL_NV as f64 / 1e3,
         longest = timing::STILL_LONGEST_US / 1_000_000,
         cold = cold_table(),
+        step = 1e3 * chips::ELECTROMETER_BIAS_MAX_A
+            / (parts::INPUT_CAPACITOR.value + INPUT_STRAY_F),
+        bias = bias_table(),
         conductance = conductance_table(),
         conductance_detail =
             contributions(&conductance::budget(&parts::RANGE_1K, 1_000.0), "%", 100.0),

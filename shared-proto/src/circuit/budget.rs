@@ -13,17 +13,24 @@
 //! electrodes, faults of building.
 
 pub mod conductance;
+mod limits;
 pub mod potential;
 mod taps;
 pub mod temperature;
+
+pub use limits::{BoardLimits, Line};
 
 /// What a contribution comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Cause {
     /// The tolerance of the resistor that is compared with.
     Resistor,
+    /// What soldering shifted it by.
+    Soldering,
     /// Its drift with the board's temperature.
     ResistorDrift,
+    /// What it ages by between two calibrations.
+    Ageing,
     /// The leads' resistance.
     Leads,
     /// The converter's gain.
@@ -40,6 +47,8 @@ pub enum Cause {
     ElectrometerDrift,
     /// The electrometer's offset along its input voltage.
     CommonMode,
+    /// The electrometer's offset along its supply.
+    SupplyRejection,
     /// The electrometer's input bias through the membrane.
     Bias,
     /// Leakage from the input to its guard.
@@ -82,12 +91,22 @@ pub struct Contribution {
 impl Contribution {
     /// A limit that a calibration takes up.
     fn constant(cause: Cause, limit: f64) -> Self {
-        Self { cause, built: rectangular(limit), calibrated: 0.0 }
+        Self::constant_line(cause, Line::within(limit))
+    }
+
+    /// The same of what may have been measured.
+    fn constant_line(cause: Cause, line: Line) -> Self {
+        Self { cause, built: line.uncertainty(), calibrated: 0.0 }
     }
 
     /// A limit that stays.
     fn lasting(cause: Cause, limit: f64) -> Self {
-        let u = rectangular(limit);
+        Self::lasting_line(cause, Line::within(limit))
+    }
+
+    /// The same of what may have been measured.
+    fn lasting_line(cause: Cause, line: Line) -> Self {
+        let u = line.uncertainty();
         Self { cause, built: u, calibrated: u }
     }
 

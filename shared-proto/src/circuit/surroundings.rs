@@ -46,6 +46,18 @@ pub const SUPPLY_WANDER: f64 = 0.004;
 /// … and how long they take to and fro, in s: 0.03 % in the 0.12 s between two taps (judgement).
 pub const SUPPLY_WANDER_S: f64 = 10.0;
 
+/// How far the 3.3 V may be from where they stood at the calibration, as a fraction: regulator, its load
+/// and temperature, USB or a pack before it (judgement).
+pub const SUPPLY_CHANGE: f64 = 0.02;
+
+/// What soldering may shift a thin-film resistor by, as a fraction: the limit of its data sheet for 10 s in
+/// a bath of 260 °C (recalled, not checked).
+pub const SOLDERING: f64 = 1e-3;
+/// What the same may age by between two calibrations, a year apart at the most, as a fraction: data sheets
+/// promise 0.1 % for 1000 h at full power and 70 °C (recalled, not checked); with a thousandth of the power
+/// a fifth of that (judgement).
+pub const AGEING: f64 = 2e-4;
+
 /// Greatest amplitude of mains hum at the converter's electrode input, in V.
 pub const HUM_V: f64 = 3e-3;
 /// How far a grid may be from its frequency, as a fraction: 0.1 Hz of 50 Hz.

@@ -3,8 +3,10 @@
 use std::fmt::Write;
 use std::{env, fs};
 
-use rillmark_proto::circuit::chips::{BOARD_ASLEEP_A, BOARD_AWAKE_A};
-use rillmark_proto::circuit::energy::{Phase, What, coin_cell_years, full_reading};
+use rillmark_proto::circuit::chips::{BOARD_AWAKE_A, SUPPLY_V};
+use rillmark_proto::circuit::energy::{
+    BETWEEN_A, PACKS, Phase, What, coin_cell_years, days, full_reading,
+};
 use rillmark_proto::circuit::timing;
 
 use super::{folder, page};
@@ -12,38 +14,40 @@ use super::{folder, page};
 const BEGIN: &str = "<!-- computed: energy -->\n";
 const END: &str = "<!-- end -->\n";
 
+/// Intervals between full readings in s, as they are called.
+const EVERY: [(f64, &str); 4] =
+    [(0.0, "one after the other"), (60.0, "a minute"), (600.0, "10 minutes"), (3_600.0, "an hour")];
+
 fn table() -> String {
-    let mut text = "| phase | time | current of the front end | front end | board, awake | board, asleep while it settles |\n\
-                    |---|---|---|---|---|---|\n"
+    let mut text = "| phase | time | current of the front end | front end | board |\n\
+                    |---|---|---|---|---|\n"
         .to_owned();
-    let mut sums = [0.0; 4];
+    let mut sums = [0.0; 3];
     for phase in full_reading() {
-        let (what, asleep_a) = match phase.what {
-            What::Settle => ("power on, all settles", BOARD_ASLEEP_A),
-            What::Electrode => ("pH", BOARD_AWAKE_A),
-            What::Thermometer => ("temperature", BOARD_AWAKE_A),
-            What::Cell => ("conductivity", BOARD_AWAKE_A),
+        let what = match phase.what {
+            What::Settle => "power on, all settles",
+            What::Electrode => "pH",
+            What::Thermometer => "temperature",
+            What::Cell => "conductivity",
         };
-        let (awake, asleep) = (phase.board_j(BOARD_AWAKE_A), phase.board_j(asleep_a));
-        let mj = [phase.front_end_j(), awake, asleep].map(|joule| joule * 1e3);
+        let mj = [phase.front_end_j(), phase.board_j()].map(|joule| joule * 1e3);
         writeln!(
             text,
-            "| {what} | {:.2} s | {:.2} mA | {:.1} mJ | {:.0} mJ | {:.0} mJ |",
+            "| {what} | {:.2} s | {:.2} mA | {:.1} mJ | {:.0} mJ |",
             phase.seconds,
             phase.front_end_a * 1e3,
             mj[0],
             mj[1],
-            mj[2]
         )
         .expect("a string takes all");
-        for (sum, value) in sums.iter_mut().zip([phase.seconds, mj[0], mj[1], mj[2]]) {
+        for (sum, value) in sums.iter_mut().zip([phase.seconds, mj[0], mj[1]]) {
             *sum += value;
         }
     }
-    let [seconds, front_end, awake, asleep] = sums;
+    let [seconds, front_end, board] = sums;
     writeln!(
         text,
-        "| **one reading** | **{seconds:.1} s** | | **{front_end:.0} mJ** | **{awake:.0} mJ** | **{asleep:.0} mJ** |"
+        "| **one reading** | **{seconds:.1} s** | | **{front_end:.0} mJ** | **{board:.0} mJ** |"
     )
     .expect("a string takes all");
     let electrode = full_reading().into_iter().find(|phase| phase.what == What::Electrode);
@@ -56,13 +60,34 @@ fn table() -> String {
     ] {
         let longer = Phase { seconds, ..electrode };
         let [front_end, awake] =
-            [longer.front_end_j(), longer.board_j(BOARD_AWAKE_A)].map(|joule| joule * 1e3);
+            [longer.front_end_j(), longer.board_j()].map(|joule| joule * 1e3);
         writeln!(
             text,
-            "| {when} | + {seconds:.1} s | {:.2} mA | + {front_end:.0} mJ | + {awake:.0} mJ | + {awake:.0} mJ |",
+            "| {when} | + {seconds:.1} s | {:.2} mA | + {front_end:.0} mJ | + {awake:.0} mJ |",
             longer.front_end_a * 1e3,
         )
         .expect("a string takes all");
+    }
+    for (seconds, name) in EVERY.into_iter().filter(|(seconds, _)| *seconds > 0.0) {
+        let between_s = seconds - sums[0];
+        let joule = [BETWEEN_A - BOARD_AWAKE_A, BOARD_AWAKE_A].map(|a| a * SUPPLY_V * between_s);
+        writeln!(
+            text,
+            "| between two readings, {name} apart | {between_s:.0} s | {:.2} mA | {:.0} mJ | {:.1} J |",
+            (BETWEEN_A - BOARD_AWAKE_A) * 1e3,
+            joule[0] * 1e3,
+            joule[1],
+        )
+        .expect("a string takes all");
+    }
+    text.push_str("\n| days from | ");
+    let names = EVERY.map(|(_, name)| name);
+    text.push_str(&format!("{} | no reading |\n|---|---|---|---|---|---|\n", names.join(" | ")));
+    for pack in &PACKS {
+        let each = EVERY.map(|(seconds, _)| format!("{:.1}", days(pack, seconds)));
+        let idle = days(pack, f64::INFINITY);
+        writeln!(text, "| {} | {} | {idle:.1} |", pack.what, each.join(" | "))
+            .expect("a string takes all");
     }
     text
 }

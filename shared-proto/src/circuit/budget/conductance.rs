@@ -1,7 +1,7 @@
 //! Of a conductance between the cell's terminals, as a fraction of it.
 
 use super::taps::Taps;
-use super::{Budget, Cause, Contribution, rectangular};
+use super::{BoardLimits, Budget, Cause, Contribution, rectangular};
 use crate::circuit::parts::{self, Part};
 use crate::circuit::{chips, network, surroundings, timing};
 
@@ -17,8 +17,13 @@ pub fn range_for(cell_ohm: f64) -> &'static Part {
 
 /// The same as [`budget`], extrapolated to infinite frequency from three, with the steps of the
 /// resistance from octave to octave in this ratio: see [`extrapolation`].
-pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<10> {
-    let mut budget = budget(range, cell_ohm);
+pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
+    extrapolated_on(&BoardLimits::ANY, range, cell_ohm, ratio)
+}
+
+/// The same on a board of which more is known.
+pub fn extrapolated_on(board: &BoardLimits, range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
+    let mut budget = budget_on(board, range, cell_ohm);
     for each in &mut budget.contributions {
         each.built *= match each.cause {
             Cause::Noise | Cause::SupplyDrift => extrapolation(ratio),
@@ -33,17 +38,23 @@ pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<10> {
 
 /// The budget of one reading of a cell on a range, at one frequency, with a reference electrode in the same
 /// water.
-pub fn budget(range: &Part, cell_ohm: f64) -> Budget<10> {
-    let taps = Taps::of(range.value, cell_ohm, network::CELL_BACK_OHM);
-    // The switches' in all: also of the one that opens the reference.
-    let leak_s = chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V;
-    let clamps_s = 2.0 * chips::CLAMP_LEAKAGE_A / chips::SUPPLY_V;
+pub fn budget(range: &Part, cell_ohm: f64) -> Budget<12> {
+    budget_on(&BoardLimits::ANY, range, cell_ohm)
+}
+
+/// The same on a board of which more is known.
+pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12> {
+    let taps = Taps::of(board.drive_v, range.value, cell_ohm, network::CELL_BACK_OHM);
+    // The switches' in all: also of the one that opens the reference. As a conductance beside the cell.
+    let [leak, clamps] = board.leakages().map(|line| line.times(cell_ohm / board.supply_v));
     let contributions = [
-        Contribution::constant(Cause::Resistor, range.tolerance),
+        Contribution::constant_line(Cause::Resistor, board.resistor(range)),
+        Contribution::constant(Cause::Soldering, surroundings::SOLDERING),
         Contribution::lasting(Cause::ResistorDrift, range.drift_per_k * surroundings::BOARD_K),
-        // As a conductance beside the cell; it doubles every 10 K, so that no zero takes it up.
-        Contribution::lasting(Cause::SwitchLeakage, leak_s * cell_ohm),
-        Contribution::lasting(Cause::ClampLeakage, clamps_s * cell_ohm),
+        Contribution::lasting(Cause::Ageing, surroundings::AGEING),
+        // It doubles every 10 K, so that no zero takes it up.
+        Contribution::lasting_line(Cause::SwitchLeakage, leak),
+        Contribution::lasting_line(Cause::ClampLeakage, clamps),
         taps.linearity(),
         taps.noise(),
         taps.settling(),
@@ -55,7 +66,7 @@ pub fn budget(range: &Part, cell_ohm: f64) -> Budget<10> {
 }
 
 /// The same budget where no reference electrode is in the water.
-pub fn alone(mut budget: Budget<10>) -> Budget<10> {
+pub fn alone(mut budget: Budget<12>) -> Budget<12> {
     for each in &mut budget.contributions {
         if each.cause == Cause::Reference {
             (each.built, each.calibrated) = (0.0, 0.0);
@@ -67,13 +78,31 @@ pub fn alone(mut budget: Budget<10>) -> Budget<10> {
 /// Standard uncertainty, as a fraction, of the conductance that a front end just built indicates for a
 /// resistor of this value in Ω at the cell's terminals.
 pub fn resistor(ohm: f64) -> f64 {
-    alone(budget(range_for(ohm), ohm)).built()
+    resistor_on(&BoardLimits::ANY, ohm)
+}
+
+/// The same on a board of which more is known.
+pub fn resistor_on(board: &BoardLimits, ohm: f64) -> f64 {
+    alone(budget_on(board, range_for(ohm), ohm)).built()
 }
 
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
-/// tolerance.
+/// tolerance and shifted by soldering.
 pub fn between_ranges() -> f64 {
-    rectangular(parts::RANGE_1K.tolerance) * core::f64::consts::SQRT_2
+    between_ranges_on(&BoardLimits::ANY, &parts::RANGE_1K)
+}
+
+/// The same of a range against whichever of the others is known worst, on a board of which more is known.
+pub fn between_ranges_on(board: &BoardLimits, range: &Part) -> f64 {
+    let own = board.resistor(range);
+    let others = [parts::RANGE_1K, parts::RANGE_10K, parts::RANGE_100K].map(|other| {
+        let other = board.resistor(&other);
+        let apart = own.deviation - other.deviation;
+        let limits = libm::hypot(rectangular(own.limit), rectangular(other.limit));
+        libm::hypot(apart, limits)
+    });
+    let soldering = rectangular(surroundings::SOLDERING) * core::f64::consts::SQRT_2;
+    libm::hypot(others.into_iter().fold(0.0, libm::fmax), soldering)
 }
 
 /// Ratio of the steps from octave to octave of an electrode whose polarisation falls with f^−0.6,

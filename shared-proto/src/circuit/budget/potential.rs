@@ -1,7 +1,8 @@
 //! Of the electrode's potential, in mV.
 
+use super::limits::warm;
 use super::taps::averaged_codes;
-use super::{Budget, Cause, Contribution, rectangular};
+use super::{BoardLimits, Budget, Cause, Contribution, rectangular};
 use crate::circuit::{chips, network, parts, surroundings, timing};
 
 /// One V in mV.
@@ -38,27 +39,35 @@ impl Source {
 }
 
 /// The budget in mV of one reading of pH-only sampling, the shortest.
-pub fn budget(source: &Source) -> Budget<16> {
+pub fn budget(source: &Source) -> Budget<17> {
+    budget_on(&BoardLimits::ANY, source)
+}
+
+/// The same on a board of which more is known.
+pub fn budget_on(board: &BoardLimits, source: &Source) -> Budget<17> {
     let mv = source.potential_mv;
     let code_mv = network::ELECTRODE_CODE_V * MILLI;
     let conversions = timing::PH_AVERAGES * timing::CONVERSIONS_PER_AVERAGE;
-    // CMOS bias doubles every 10 K.
-    let hot = libm::exp2(surroundings::BOARD_K / 10.0);
-    let bias_mv = chips::ELECTROMETER_BIAS_A
-        * hot
-        * (source.membrane_ohm + parts::INPUT_PROTECTION.value)
-        * MILLI;
-    let guard_mv = chips::ELECTROMETER_OFFSET_V * MILLI * source.membrane_ohm
-        / surroundings::GUARD_INSULATION_OHM;
+    let input_ohm = source.membrane_ohm + parts::INPUT_PROTECTION.value;
+    let bias_mv = board.bias_a.times(warm() * input_ohm * MILLI);
+    let offset_mv = board.electrometer_offset_v.times(MILLI);
+    let guard_mv = offset_mv.times(source.membrane_ohm / surroundings::GUARD_INSULATION_OHM);
+    let [leak_mv, clamps_mv] = board.leakages().map(|line| line.times(source.junction_ohm * MILLI));
     let wait_s = timing::WAIT_POWER_US as f64 * 1e-6;
     let tau_s = network::input_s(source.membrane_ohm);
     let waited_mv = chips::MID_V * MILLI * libm::exp(-wait_s / tau_s);
     let settling_mv = libm::fmin(waited_mv, unseen_mv(tau_s));
     let drift_mv = chips::ELECTROMETER_DRIFT_V_PER_K * surroundings::BOARD_K * MILLI;
+    let supply_mv = board.supply_v
+        * surroundings::SUPPLY_CHANGE
+        * (chips::ELECTROMETER_SUPPLY_REJECTION + 0.5 * chips::ELECTROMETER_COMMON_MODE)
+        * MILLI;
     let contributions = [
-        Contribution::constant(Cause::ElectrometerOffset, chips::ELECTROMETER_OFFSET_V * MILLI),
+        Contribution::constant_line(Cause::ElectrometerOffset, offset_mv),
         Contribution::lasting(Cause::ElectrometerDrift, drift_mv),
         Contribution::lasting(Cause::CommonMode, chips::ELECTROMETER_COMMON_MODE * mv),
+        // Half of what the supply changes by is common mode: mid moves with it.
+        Contribution::lasting(Cause::SupplyRejection, supply_mv),
         Contribution::constant(Cause::ConverterOffset, chips::ADC_OFFSET_CODES * code_mv),
         Contribution::constant(Cause::Gain, chips::ADC_GAIN_ERROR * mv),
         Contribution::constant(Cause::InputLoad, network::ELECTRODE_LOAD * mv),
@@ -68,18 +77,12 @@ pub fn budget(source: &Source) -> Budget<16> {
         ),
         Contribution::lasting(Cause::Linearity, chips::ADC_LINEARITY_CODES * code_mv),
         // Membrane and bias both change with temperature, so that no calibration takes them up.
-        Contribution::lasting(Cause::Bias, bias_mv),
-        Contribution::lasting(Cause::Guard, guard_mv),
-        Contribution::lasting(
-            Cause::SwitchLeakage,
-            chips::SWITCH_LEAKAGE_A * source.junction_ohm * MILLI,
-        ),
+        Contribution::lasting_line(Cause::Bias, bias_mv),
+        Contribution::lasting_line(Cause::Guard, guard_mv),
+        Contribution::lasting_line(Cause::SwitchLeakage, leak_mv),
         // At the cell's top and bottom. What the switch before the reference injects when it closes is gone
         // with the input's time constant, long before the next conversion.
-        Contribution::lasting(
-            Cause::ClampLeakage,
-            2.0 * chips::CLAMP_LEAKAGE_A * source.junction_ohm * MILLI,
-        ),
+        Contribution::lasting_line(Cause::ClampLeakage, clamps_mv),
         Contribution::noise(Cause::Noise, averaged_codes(conversions) * code_mv),
         Contribution::noise(Cause::MembraneNoise, membrane_noise_v(source.membrane_ohm) * MILLI),
         // The amplitude of a sine is √2 of its deviation.

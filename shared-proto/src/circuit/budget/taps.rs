@@ -14,11 +14,12 @@ pub(super) struct Taps {
 }
 
 impl Taps {
-    /// Of a load against a resistor in Ω behind the drive's switch, with this much from the load back to mid.
-    pub(super) fn of(resistor_ohm: f64, load_ohm: f64, back_ohm: f64) -> Self {
+    /// Of a drive with this amplitude in V, a load against a resistor in Ω behind its switch, and this much from
+    /// the load back to mid.
+    pub(super) fn of(drive_v: f64, resistor_ohm: f64, load_ohm: f64, back_ohm: f64) -> Self {
         let total = chips::SWITCH_ON_OHM + resistor_ohm + load_ohm + back_ohm;
         // From the negative to the positive half period.
-        let codes_per_ohm = 2.0 * network::DRIVE_V / network::TAP_CODE_V / total;
+        let codes_per_ohm = 2.0 * drive_v / network::TAP_CODE_V / total;
         let [load, resistor, below] =
             [load_ohm, resistor_ohm, back_ohm].map(|ohm| codes_per_ohm * ohm);
         Self { load, resistor, below }

@@ -1,5 +1,5 @@
 use super::*;
-use crate::circuit::parts;
+use crate::circuit::{chips, parts};
 
 fn near(got: f64, by_hand: f64) {
     assert!(libm::fabs(got / by_hand - 1.0) < 1e-4, "{got}, by hand {by_hand}");
@@ -14,8 +14,8 @@ fn built<const N: usize>(budget: &Budget<N>, cause: Cause) -> f64 {
 /// - drive 2 · 1.65 V · 10 / 41.6 = 0.793269 V, of 31.25 µV a code 25 384.6 codes across
 ///   1000 + 1000 + 2 · 100 + 100 = 2300 Ω: 11 036.8 codes on load and resistor each;
 /// - one code on each tap: √((1 + 1)² + 1² + 1²) / 11 036.8 = 2.21939e-4;
-/// - resistor 0.1 %: 0.001 / √3 = 5.77350e-4;
-/// - its drift 25e-6 · 20 K / √3 = 2.88675e-4;
+/// - resistor 0.1 %: 0.001 / √3 = 5.77350e-4, and soldering as much;
+/// - its drift 25e-6 · 20 K / √3 = 2.88675e-4; ageing 0.0002 / √3 = 1.15470e-4;
 /// - bending 1 code: 2.21939e-4 / √3 = 1.28136e-4;
 /// - noise √((0.7² + 1/12) / 50) = 0.107083 codes: 2.37657e-5;
 /// - leakage 20 nA / 3.3 V · 1 kΩ / √3 = 3.4991e-6, of two clamps half of that;
@@ -27,29 +27,35 @@ fn built<const N: usize>(budget: &Budget<N>, cause: Cause) -> f64 {
 /// - reference: τ = 50 pF · 2.4 kΩ = 0.12 µs of a half period of 62.5 µs; 62.5 / 0.12 / 2.1972 is more than
 ///   100, so 100 · τ = 12 µs and x = 5.20833; of 1.2/4 − 1/10 = 0.2 a hundredth, times
 ///   4 / x · (e^(−x/4) − e^(−3x/4)) = 0.193422, is 3.86844e-4; / √3 = 2.23344e-4;
-/// - together √(33.3333 + 8.33333 + 1.64188 + 0.05648 + 0.00153 + 0.00458 + 4.98826)e-8 = 6.9541e-4, without
-///   the resistor 3.8764e-4, and of a resistor, without a reference, 6.5857e-4.
+/// - together √(33.3333 + 33.3333 + 8.33333 + 1.33333 + 1.64188 + 0.05648 + 0.00153 + 0.00458 + 4.98826)e-8 =
+///   9.1119e-4, without the resistor and its soldering 4.0447e-4, and of a resistor, without a reference,
+///   8.8339e-4.
 #[test]
 fn a_kilohm_by_hand() {
     let budget = conductance::budget(&parts::RANGE_1K, 1_000.0);
     near(built(&budget, Cause::Resistor), 5.773_50e-4);
+    near(built(&budget, Cause::Soldering), 5.773_50e-4);
     near(built(&budget, Cause::ResistorDrift), 2.886_75e-4);
+    near(built(&budget, Cause::Ageing), 1.154_70e-4);
     near(built(&budget, Cause::Linearity), 1.281_36e-4);
     near(built(&budget, Cause::Noise), 2.376_57e-5);
     near(built(&budget, Cause::SwitchLeakage), 3.499_1e-6);
     near(built(&budget, Cause::ClampLeakage), 1.749_55e-6);
     near(built(&budget, Cause::SupplyDrift), 6.764_9e-6);
     near(built(&budget, Cause::Reference), 2.233_42e-4);
-    near(budget.built(), 6.954_1e-4);
-    near(budget.calibrated(), 3.876_4e-4);
-    near(conductance::resistor(1_000.0), 6.585_7e-4);
+    near(budget.built(), 9.111_9e-4);
+    near(budget.calibrated(), 4.044_7e-4);
+    near(conductance::resistor(1_000.0), 8.833_9e-4);
+    // Two resistors, each 0.1 % and shifted by 0.1 %: √(2 · 2 · 33.3333e-8).
+    near(conductance::between_ranges(), 1.154_70e-3);
 }
 
 /// A Pt1000 at 25 °C, 1097.347 Ω with 3.879425 Ω/K (IEC 60751, recalled, not checked), with leads, by
 /// hand:
 ///
 /// - all of the resistance is 1097.347 / 3.879425 = 282.863 K;
-/// - reference 0.1 %: 0.282863 / √3 = 0.163311 K; its drift 10e-6 · 20 K: 0.0565727 / √3 = 0.0326623;
+/// - reference 0.1 %: 0.282863 / √3 = 0.163311 K, and soldering as much; its drift 10e-6 · 20 K: 0.0565727 /
+///   √3 = 0.0326623, and ageing by 0.0002 as much;
 /// - leads 0.5 / 3.879425 = 0.128885; of copper 0.0039 · 20 K = 0.078 of it stays: 0.0100530;
 /// - 25 384.6 codes across 2000 + 1097.347 + 100 + 100 Ω: 8447.9 and 15 397.0 codes; one code on each tap
 ///   √((1/8447.9 + 1/15 397.0)² + 1/8447.9² + 1/15 397.0²) = 2.27676e-4;
@@ -58,30 +64,32 @@ fn a_kilohm_by_hand() {
 /// - supply, as above: (0.00923333 · 1197.347 − 0.0274333 · 100) / 1097.347 = 0.00757479 in the load,
 ///   (8.3333e-4 · 3197.347 − 0.00923333 · 1197.347) / 2000 = −0.00419552 in the resistor:
 ///   0.0117703 · 7.89568e-4 · 282.863 K / √3 = 0.00151772;
-/// - together √(0.0266705 + 0.0010668 + 0.0166113 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
-///   0.214014, and calibrated √(0.0010668 + 0.0001011 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
-///   0.051199.
+/// - together √(2 · 0.0266705 + 2 · 0.0010668 + 0.0166113 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
+///   0.271181, and calibrated √(2 · 0.0010668 + 0.0001011 + 0.0013825 + 0.0000476 + 0.0000210 + 0.0000023) =
+///   0.060730.
 #[test]
 fn a_pt1000_by_hand() {
     let thermometer = temperature::Thermometer::in_water(1_097.347, 3.879_425);
     let budget = temperature::budget(&thermometer);
     near(built(&budget, Cause::Resistor), 0.163_311);
+    near(built(&budget, Cause::Soldering), 0.163_311);
     near(built(&budget, Cause::ResistorDrift), 0.032_662_3);
+    near(built(&budget, Cause::Ageing), 0.032_662_3);
     near(built(&budget, Cause::Leads), 0.128_885);
     near(built(&budget, Cause::Linearity), 0.037_182_0);
     near(built(&budget, Cause::Noise), 0.006_896_2);
     near(built(&budget, Cause::SelfHeating), 0.004_583_6);
     near(built(&budget, Cause::SupplyDrift), 0.001_517_72);
-    near(budget.built(), 0.214_014);
-    near(budget.calibrated(), 0.051_199);
-    let bare = libm::sqrt(0.214_014 * 0.214_014 - 0.128_885 * 0.128_885);
+    near(budget.built(), 0.271_181);
+    near(budget.calibrated(), 0.060_730);
+    let bare = libm::sqrt(0.271_181 * 0.271_181 - 0.128_885 * 0.128_885);
     near(temperature::resistor(1_097.347, -3.879_425), bare);
 }
 
 /// An electrode at 177.5 mV behind 500 MΩ, by hand in mV:
 ///
 /// - electrometer's offset 1 / √3 = 0.577350, its drift 0.002 · 20 / √3 = 0.0230940, common mode
-///   1e-4 · 177.5 / √3 = 0.0102480;
+///   1e-4 · 177.5 / √3 = 0.0102480; supply 3300 · 0.02 · (1e-4 + ½ · 1e-4) / √3 = 0.00571577;
 /// - converter's offset 3 · 0.015625 / √3 = 0.0270633, gain 0.0015 · 177.5 / √3 = 0.153720, its drift
 ///   40e-6 · 20 · 177.5 / √3 = 0.0819837, bending 0.015625 / √3 = 0.0090211;
 /// - load 2 / 710 · 177.5 / √3 = 0.288675;
@@ -90,7 +98,7 @@ fn a_pt1000_by_hand() {
 /// - noise √((0.7² + 1/12) / 100) · 0.015625 = 0.00118311; membrane √(kT/C) = 4.5368 µV at 200 pF, of
 ///   which √0.568208 over 0.2 s with τ = 0.1002 s: 0.0034198; mains 3 · 0.002 / √2 = 0.0042426;
 /// - settling 1650 · e^(−2 / 0.1002) = 3.5e-6;
-/// - together 0.723732, calibrated (without offsets, gain and load) 0.287679.
+/// - together 0.723755, calibrated (without offsets, gain and load) 0.287736.
 #[test]
 fn an_electrode_by_hand() {
     let budget = potential::budget(&potential::Source::electrode(177.5, 500e6));
@@ -98,6 +106,7 @@ fn an_electrode_by_hand() {
         (Cause::ElectrometerOffset, 0.577_350),
         (Cause::ElectrometerDrift, 0.023_094_0),
         (Cause::CommonMode, 0.010_248_0),
+        (Cause::SupplyRejection, 0.005_715_77),
         (Cause::ConverterOffset, 0.027_063_3),
         (Cause::Gain, 0.153_720),
         (Cause::GainDrift, 0.081_983_7),
@@ -114,8 +123,45 @@ fn an_electrode_by_hand() {
         near(built(&budget, cause), by_hand);
     }
     assert!(built(&budget, Cause::Settling) < 1e-5);
-    near(budget.built(), 0.723_732);
-    near(budget.calibrated(), 0.287_679);
+    near(budget.built(), 0.723_755);
+    near(budget.calibrated(), 0.287_736);
+}
+
+/// The same behind a chip at the limit of its data sheet: 1 pA · 2² · 501 MΩ / √3 = 1.15701 mV of bias, and
+/// √(0.287736² − 0.231402² + 1.15701²) = 1.16958 mV calibrated.
+#[test]
+fn bias_at_its_greatest_by_hand() {
+    let bias_a = Line::within(chips::ELECTROMETER_BIAS_MAX_A);
+    let board = BoardLimits { bias_a, ..BoardLimits::ANY };
+    let budget = potential::budget_on(&board, &potential::Source::electrode(177.5, 500e6));
+    near(built(&budget, Cause::Bias), 1.157_01);
+    near(budget.calibrated(), 1.169_58);
+}
+
+/// A board whose resistors were measured: R8 as 1000.2 ± 0.1 Ω, R9 as 9 997 ± 1 Ω. By hand:
+///
+/// - R8: √(2² + 1²/3)e-4 = 2.08167e-4; R9: √(3² + 1²/3)e-4 = 3.05505e-4;
+/// - R9 against R8: 5e-4 apart, limits √(1/3 + 1/3)e-4; against R10: √(3² + 1/3 + 10²/3)e-4 = 6.53197e-4, which is
+///   more, and with soldering √(6.53197² + 2 · 33.3333)e-4 = 1.04563e-3;
+/// - a leak of 1 ± 0.5 nA, warm four times as much: √(4² + 2²/3) · 11.2e-3 mV = 0.0466293 mV;
+/// - a drive of half the amplitude has twice the noise.
+#[test]
+fn what_was_measured_takes_the_place_of_a_limit_by_hand() {
+    let mut board = BoardLimits::ANY;
+    board.resistors[0] = Line { deviation: 2e-4, limit: 1e-4 };
+    board.resistors[1] = Line { deviation: -3e-4, limit: 1e-4 };
+    board.leakage_a = Some(Line { deviation: 1e-9, limit: 0.5e-9 });
+    let of = |range| built(&conductance::budget_on(&board, range, 1_000.0), Cause::Resistor);
+    near(of(&parts::RANGE_1K), 2.081_67e-4);
+    near(of(&parts::RANGE_10K), 3.055_05e-4);
+    near(of(&parts::RANGE_100K), 5.773_50e-4);
+    near(conductance::between_ranges_on(&board, &parts::RANGE_10K), 1.045_63e-3);
+    let leaking = potential::budget_on(&board, &potential::Source::electrode(0.0, 50e6));
+    near(built(&leaking, Cause::SwitchLeakage), 0.046_629_3);
+    assert_eq!(built(&leaking, Cause::ClampLeakage), 0.0);
+    board.drive_v *= 0.5;
+    let weak = conductance::budget_on(&board, &parts::RANGE_1K, 1_000.0);
+    near(built(&weak, Cause::Noise), 2.0 * 2.376_57e-5);
 }
 
 /// Cold glass of 5 GΩ: τ = 1.0002 s, and e^(−2 s / τ) of 1650 mV would be left after the wait; but five
@@ -133,11 +179,11 @@ fn cold_glass_moves_unseen_by_less_than_a_tenth_of_a_millivolt() {
     assert!(settling(0.0) == 0.0 && settling(500e6) < 1e-5 && settling(5e9) < settling(6e9));
 }
 
-/// A short has neither gain, membrane nor junction: 0.577350, 0.023094, 0.0270633 and 0.0090211 mV
-/// (as above), and 0.0042426 of mains; the root of their squares is 0.578532 mV by hand.
+/// A short has neither gain, membrane nor junction: 0.577350, 0.023094, 0.0057158, 0.0270633 and 0.0090211
+/// mV (as above), and 0.0042426 of mains; the root of their squares is 0.578560 mV by hand.
 #[test]
 fn a_shorted_input_has_its_offsets_alone() {
-    near(potential::source(0.0), 0.578_531);
+    near(potential::source(0.0), 0.578_560);
     assert!(potential::source(200.0) > potential::source(0.0));
     assert_eq!(potential::source(-200.0), potential::source(200.0));
 }
