@@ -363,6 +363,7 @@ thermometer), mains on the taps, rectification at the electrodes, faults of buil
 Limits either way where nothing else is said. Those of chips and resistors are recalled, not checked, of
 general-purpose parts of their class (what was seen of the electrometer's: [bill of
 materials](bill-of-materials.md)); those of cables, insulation and mains are common practice without a source.
+What you measure of your own board takes the place of these lines: [bring-up](bring-up.md).
 
 {inputs}
 ## pH

@@ -13,8 +13,9 @@ use crate::calibration::conductivity::ConductivityCalibration;
 pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
 use crate::calibration::temperature::{
-    LeadFault, PT1000, TemperatureCalibration, Thermometer, uncalibrated_k,
+    LeadFault, PT1000, TemperatureCalibration, Thermometer, uncalibrated_on_k,
 };
+use crate::circuit::budget::BoardLimits;
 use crate::identity::ShortId;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
@@ -218,14 +219,19 @@ impl Coefficients {
 
     /// Standard uncertainty in K of a temperature in water: of the calibration in force with what it
     /// leaves of the front end, or else of a Pt1000 at its maker's word in a front end that was just
-    /// built ([`uncalibrated_k`]).
+    /// built ([`uncalibrated_k`](crate::calibration::temperature::uncalibrated_k)).
     ///
     /// Every temperature of one probe shares this error: it enters a calibration and the readings
     /// after it with the same sign.
     pub fn thermometer_uncertainty(&self, temperature: Celsius) -> f64 {
+        self.thermometer_uncertainty_on(&BoardLimits::ANY, temperature)
+    }
+
+    /// The same on a board of which more is known.
+    pub fn thermometer_uncertainty_on(&self, board: &BoardLimits, temperature: Celsius) -> f64 {
         match &self.temperature {
-            Some(calibration) => calibration.in_water_k(temperature),
-            None => uncalibrated_k(temperature),
+            Some(calibration) => calibration.in_water_on_k(board, temperature),
+            None => uncalibrated_on_k(board, temperature),
         }
     }
 

@@ -23,9 +23,9 @@ fails when this page is stale. `cargo circuit` prints it. Chips are generic mode
 measured on copper.
 
 Not covered: the Pico's own regulator, drift of the glass, hum on the conductivity taps, hum so large that
-the electrometer clips, rectification at the electrodes, capacitors that lose capacitance with voltage. Models
-of switches have an on-resistance and a charge that follow the level, neither like at both half periods; how much
-they do in a chip is a judgement.
+the electrometer clips, rectification at the electrodes, capacitors that lose capacitance with voltage. In a
+whole reading the drive's switch has an on-resistance that follows the level, and one gate a charge that does; how
+much they do in a chip is a judgement.
 ";
 
 /// The page as Markdown.

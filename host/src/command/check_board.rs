@@ -9,16 +9,20 @@ use std::path::PathBuf;
 
 use clap::Args;
 use rillmark_bench::Loads as Connected;
-use rillmark_proto::board_check::{Clock, Collector, Loads, Seen, Step, explain, outcome, rows};
+use rillmark_proto::board_check::{
+    Clock, Collector, Loads, Seen, Step, compare, explain, outcome, rows,
+};
+use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::Flags;
 use rillmark_proto::wire::message::{Refusal, Sampling};
 
 use super::guided::answers::script;
+use super::measured::Measured;
 use super::{Context, interrupt};
 use crate::exit::{Exit, Failure, after_verdict};
 use crate::link::probe::{Probe, ProbeError, READING_PATIENCE_MS, connect};
-use crate::words::en::{check_board as words, routine};
+use crate::words::en::{check_board as words, measured as measured_words, routine};
 use answers::{Answer, Answers};
 use report::{Found, Report};
 
@@ -42,6 +46,9 @@ pub struct Options {
     /// The resistor that stands for a glass membrane, or `none` to leave that step out.
     #[arg(long, value_name = "OHM[,PERCENT]", default_value = "100M,5%")]
     membrane: String,
+    /// What was measured of the board while it was built: says whether the check bears it out.
+    #[arg(long, value_name = "FILE")]
+    measured: Option<PathBuf>,
     /// Answers to the questions, one a line, instead of asking on the terminal.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
@@ -60,6 +67,7 @@ pub struct Options {
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let bad = |sentence: String| Failure::new(Exit::BadInput, sentence);
     let loads = spec::loads(&options).map_err(bad)?;
+    let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let script = script(options.answers.as_deref())?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
@@ -71,7 +79,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
     let answers = Answers::new(script.as_deref(), context.answers);
     let report = Report::new(context.json, context.out, context.progress);
-    let mut check = Check { loads, answers, report, interrupted };
+    let known = measured.as_ref().map(|it| it.of(probe.answer().board)).transpose()?;
+    let mut check = Check { loads, known, answers, report, interrupted };
     probe.sample(Sampling::Off)?;
     let found = check.whole(&mut probe);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
@@ -82,10 +91,14 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         Exit::Success => Failure::new(Exit::Cancelled, words::OUTPUT_CLOSED),
         _ => failure,
     })?;
-    let printed = check.report.end(&found, &probe.answer().board);
+    let file = measured.as_ref().map_or("", Measured::name);
+    let printed = check.report.end(&found, &probe.answer().board, file);
     let verdict = match found.verdict {
         Verdict::Pass => Ok(()),
         Verdict::Fail => Err(Failure::new(Exit::Fails, words::FAILS)),
+        Verdict::CannotTell if found.contradicts() => {
+            Err(Failure::new(Exit::CannotTell, measured_words::BOTH_CANNOT_BE))
+        }
         Verdict::CannotTell => {
             let sentence = words::cannot_tell(!found.skipped.is_empty());
             Err(Failure::new(Exit::CannotTell, sentence))
@@ -96,6 +109,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
 
 struct Check<'a> {
     loads: Loads,
+    /// What was measured of the board before.
+    known: Option<BoardLimits>,
     answers: Answers<'a>,
     report: Report<'a>,
     interrupted: fn() -> bool,
@@ -124,9 +139,20 @@ impl Check<'_> {
         let rows = rows(&self.loads, &seen);
         let causes = explain(&self.loads, &seen, &rows, clock);
         let is_complete = seen.len() == steps.len();
-        let verdict = outcome(&rows, &causes, clock, is_complete);
-        let causes = causes.into_iter().collect();
-        Ok(Found { loads: self.loads, clock, rows: rows.to_vec(), skipped, causes, verdict })
+        let mut found = Found {
+            loads: self.loads,
+            clock,
+            rows: rows.to_vec(),
+            skipped,
+            verdict: outcome(&rows, &causes, clock, is_complete),
+            causes: causes.into_iter().collect(),
+            measured: self.known.map(|known| compare(&self.loads, &seen, &known).to_vec()),
+        };
+        // A board that is sound by all limits, and not the one that was measured.
+        if found.verdict == Verdict::Pass && found.contradicts() {
+            found.verdict = Verdict::CannotTell;
+        }
+        Ok(found)
     }
 
     /// Has the loads of a step connected; false when the person leaves it out.

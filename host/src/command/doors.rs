@@ -1,12 +1,13 @@
 //! The doors to what understands the text of people and files: for whoever tries them with altered text.
 //! Text in, what was understood or a sentence out.
 
+use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::standard::Planned;
 
 use super::calibrate::spec::{self, Spec};
 use super::guided::{Answer, answers};
-use super::{Context, fit, virtual_bench};
+use super::{Context, fit, measured, virtual_bench};
 use crate::exit::Failure;
 
 /// A standard as it is written on the command line. A name that is a file's is read.
@@ -23,6 +24,14 @@ pub fn standard(text: &str, quantity: Quantity) -> Result<Planned, String> {
 /// What is wrong with it.
 pub fn bottle(text: &str, quantity: Quantity) -> Result<Planned, String> {
     spec::bottle(text, quantity)
+}
+
+/// What was measured of a board.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn measured(text: &str) -> Result<BoardLimits, String> {
+    measured::understand(text).map(|(_, limits)| limits).map_err(|(_, sentence)| sentence)
 }
 
 /// Fits a table of points (of pH or of conductivity) and prints what came of it.

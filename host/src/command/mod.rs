@@ -15,6 +15,7 @@ mod input;
 pub mod interrupt;
 pub mod keep;
 pub mod log;
+mod measured;
 mod missing;
 mod new_file;
 pub mod output;

@@ -12,6 +12,7 @@ use rillmark_proto::record::{Quantity, Record, codec};
 use serde_json::json;
 
 use self::csv_file::CsvFile;
+use super::measured::Measured;
 use super::new_file::NewFile;
 use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
@@ -37,17 +38,21 @@ pub struct Options {
     /// another sensor.
     #[arg(long, value_name = "FILE")]
     calibration: Vec<PathBuf>,
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md): uncertainties count
+    /// with it in place of the parts' limits.
+    #[arg(long, value_name = "FILE")]
+    measured: Option<PathBuf>,
 }
 
 impl Options {
     #[cfg(test)]
     pub(super) const fn of(file: PathBuf) -> Self {
-        Self { file, csv: None, calibration: Vec::new() }
+        Self { file, csv: None, calibration: Vec::new(), measured: None }
     }
 
     /// A replay of this file with its readings into that CSV file.
     pub(super) fn into_csv(file: PathBuf, csv: PathBuf) -> Self {
-        Self { file, csv: Some(csv), calibration: Vec::new() }
+        Self { file, csv: Some(csv), calibration: Vec::new(), measured: None }
     }
 }
 
@@ -73,7 +78,13 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     }
     let name = options.file.display().to_string();
     let source = Source::of(&options.file)?;
-    let session = source.session()?;
+    let mut session = source.session()?;
+    if let Some(path) = &options.measured {
+        let measured = Measured::read(path)?;
+        for board in &session.boards {
+            session.board_limits = measured.of(*board)?;
+        }
+    }
     let other = other_calibrations(&options.calibration)?;
 
     let mut mismatched = Vec::new();

@@ -13,6 +13,7 @@ use serde_json::json;
 use super::budget::{self, pair, water};
 use super::equip::equipment_rows;
 use super::in_force::{in_force, lines, remarks_json};
+use super::measured::{Measured, limits};
 use super::new_file::NewFile;
 use super::record_view::{Kept, equipment_json, kept_records, readable, utc};
 use super::{Context, output, start_view};
@@ -45,6 +46,10 @@ pub struct Options {
     /// temperature uncertain.
     #[arg(long, value_name = "US,C", conflicts_with_all = ["record", "budget"], value_parser = conductance)]
     budget_conductivity: Option<(f64, f64)>,
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md): a budget counts with
+    /// it in place of the parts' limits.
+    #[arg(long, value_name = "FILE")]
+    measured: Option<PathBuf>,
 }
 
 fn potential(text: &str) -> Result<(f64, f64), &'static str> {
@@ -61,14 +66,17 @@ fn conductance(text: &str) -> Result<(f64, f64), &'static str> {
 /// Those of the conversation; [`Exit::BadInput`] for a record that the probe does not keep;
 /// [`Exit::Storage`] when the export cannot be written.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let board = limits(measured.as_ref(), probe.answer().board)?;
     if let Some(path) = &options.image {
         return image(&mut probe, path, context);
     }
     let kept = kept_records(&mut probe)?;
     let equipment = probe.equipment()?;
     let now_ms = probe.link().utc_ms();
-    let in_force = in_force(&kept, equipment.as_ref(), now_ms);
+    let mut in_force = in_force(&kept, equipment.as_ref(), now_ms);
+    in_force.circumstances.board = board;
     if let Some((mv, celsius)) = options.budget {
         readable(&kept, Quantity::Ph)?;
         return ph_budget(&in_force, mv, celsius, options.water, context);

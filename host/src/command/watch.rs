@@ -1,7 +1,10 @@
 //! `rillmark watch`: readings as they come, kept nowhere.
 
+use std::path::PathBuf;
+
 use clap::{Args, ValueEnum};
 use rillmark_metrology::assess::{Assessor, Tally};
+use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::reading::Reading;
 use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reference::ionic_strength::Class;
@@ -10,6 +13,7 @@ use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_proto::wire::message::Sampling;
 
 use super::in_force::assessor;
+use super::measured::{Measured, limits};
 use super::reading_view::{assessed_json, heading, line};
 use super::record_view::kept_records;
 use super::{Context, interrupt, missing, output};
@@ -37,6 +41,10 @@ pub struct Options {
     /// pH, in place of the default.
     #[arg(long, value_name = "U", value_parser = super::junction)]
     junction: Option<f64>,
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md), in place of its
+    /// parts' limits.
+    #[arg(long, value_name = "FILE")]
+    measured: Option<PathBuf>,
 }
 
 /// What to sample alone.
@@ -53,14 +61,17 @@ enum Only {
 /// # Errors
 /// Those of the conversation, also when readings stay away.
 pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
+    let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    let board = limits(measured.as_ref(), probe.answer().board)?;
     let every_ms = options.every.map_or(0, |seconds| seconds * 1000);
-    watch(&options, every_ms, &mut probe, context, interrupted)
+    watch(&options, &board, every_ms, &mut probe, context, interrupted)
 }
 
 fn watch(
     options: &Options,
+    board: &BoardLimits,
     every_ms: u32,
     probe: &mut Probe,
     context: &mut Context<'_>,
@@ -76,6 +87,7 @@ fn watch(
         None => Sampling::Full { interval_ms: every_ms },
     })?;
     let mut assessor = assessor(&kept, equipment.as_ref());
+    assessor.on(*board);
     if let Some(u_ph) = options.junction {
         assessor.junction(u_ph);
     }

@@ -62,9 +62,16 @@ fn lines(run: impl FnOnce(&mut Context<'_>)) -> Vec<Value> {
 
 #[test]
 fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
-    let options = Options { count: Some(COUNT), every: None, only: None, junction: Some(JUNCTION) };
+    let options = Options {
+        count: Some(COUNT),
+        every: None,
+        only: None,
+        junction: Some(JUNCTION),
+        measured: None,
+    };
     let live = lines(|context| {
-        watch(&options, 5_000, &mut probe(), context, || false).expect("it watches");
+        watch(&options, &BoardLimits::ANY, 5_000, &mut probe(), context, || false)
+            .expect("it watches");
     });
 
     let memory = Memory::new();

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, BufRead};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally, Unresolved};
+use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{CalibrationsUsed, Computed, Flags, Reading};
 use rillmark_proto::record::fitted::{Equipment, Fitted};
@@ -94,6 +95,8 @@ pub struct Session {
     /// others' readings have no time then.
     /// The key is the stretch of one file and board, counted from the beginning, and the start.
     pub first_marks: BTreeMap<(u32, u32), Mark>,
+    /// What is known of its board besides, from whoever replays it.
+    pub board_limits: BoardLimits,
 }
 
 impl Session {
@@ -409,6 +412,7 @@ pub fn replay(
         ..Summary::default()
     };
     let mut fresh = Assessor::new();
+    fresh.on(session.board_limits);
     for (short, held) in &session.records {
         if let Ok(record) = &held.record {
             fresh.know(*short, record);

@@ -12,6 +12,7 @@ use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
 
 use rillmark_proto::calibration::ph::budget::Cause;
+use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::reading::uncertainty::{Budgets, Circumstances, Response, Uncertainty};
 use rillmark_proto::reading::{
@@ -141,6 +142,8 @@ pub struct Assessor {
     /// Applied in place of those that readings name.
     other: Vec<(ShortId, Known)>,
     junction_ph: Option<f64>,
+    /// What is known of the board.
+    board: BoardLimits,
     /// The calibrations of the last reading.
     standing: Option<(CalibrationsUsed, Standing)>,
     clock: Option<(ProbeTime, i64)>,
@@ -167,6 +170,7 @@ impl Assessor {
             thermometer: None,
             other: Vec::new(),
             junction_ph: None,
+            board: BoardLimits::ANY,
             standing: None,
             clock: None,
             potential: Motion::new(Kinetics::ELECTRODE),
@@ -232,6 +236,11 @@ impl Assessor {
         self.junction_ph = Some(u_ph);
     }
 
+    /// What somebody measured of the board, in place of its parts' limits, from now on.
+    pub const fn on(&mut self, board: BoardLimits) {
+        self.board = board;
+    }
+
     /// Takes a reading, at this UTC in ms since 1970 where that is known.
     pub fn reading(&mut self, reading: &Reading, utc_ms: Option<i64>) -> Assessment {
         let now = self.moment(reading.time, utc_ms);
@@ -240,7 +249,8 @@ impl Assessor {
         let computed = evaluate(raw, &standing.own);
         let recalibrated = (!self.other.is_empty()).then(|| evaluate(raw, &standing.applied));
         let (ages, circumstances, mut remarks) = standing.at(now, self.thermometer.as_ref());
-        let circumstances = Circumstances { junction_ph: self.junction_ph, ..circumstances };
+        let circumstances =
+            Circumstances { junction_ph: self.junction_ph, board: self.board, ..circumstances };
         let mut budgets = Budgets::new(raw, &standing.applied, &circumstances);
         if standing.unresolved.temperature && standing.temperature.is_none() {
             // The temperature is the probe's, under a calibration that nobody can see.
@@ -270,6 +280,7 @@ impl Assessor {
     pub fn in_force(&mut self, used: CalibrationsUsed, utc_ms: i64) -> InForce {
         let standing = self.standing(used);
         let (ages, circumstances, remarks) = standing.at(Some(utc_ms), self.thermometer.as_ref());
+        let circumstances = Circumstances { board: self.board, ..circumstances };
         InForce { coefficients: standing.applied, ages, circumstances, remarks, standing }
     }
 

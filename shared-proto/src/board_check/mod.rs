@@ -7,6 +7,7 @@
 mod cause;
 mod explain;
 mod loads;
+mod measured;
 mod names;
 mod outcome;
 mod predict;
@@ -16,6 +17,7 @@ mod seen;
 pub use cause::Cause;
 pub use explain::{Clock, MAX_CAUSES, explain};
 pub use loads::{Load, Loads, Step};
+pub use measured::{Comparison, Measured, compare};
 pub use names::range_resistor;
 pub use outcome::outcome;
 pub use rows::{MAX_ROWS, Quantity, Row, Verdict, rows};

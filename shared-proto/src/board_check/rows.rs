@@ -12,7 +12,7 @@ use crate::reading::Flags;
 pub const MAX_ROWS: usize = 24;
 /// So many standard uncertainties are allowed. Nearly all of them come from rectangular limits, which
 /// end at 1.73 of one alone; how often a sound board is outside is counted over many draws in the tests.
-const COVERAGE: f64 = 3.0;
+pub(super) const COVERAGE: f64 = 3.0;
 /// Greatest standard deviation of a potential in mV: a hundred times the converter's noise, and what
 /// hum leaves of itself (judgement).
 const RESTLESS_MV: f64 = 0.3;

@@ -6,7 +6,7 @@
 mod budget;
 mod fit;
 
-pub use budget::uncalibrated_k;
+pub use budget::{uncalibrated_k, uncalibrated_on_k};
 pub use fit::{
     DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR,
     REFERENCE_UNCERTAINTY_RANGE_K, STEINHART_HART_GAIN_PRIOR, THERMISTOR_BEND_PER_K,

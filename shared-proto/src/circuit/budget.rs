@@ -139,6 +139,11 @@ impl<const N: usize> Budget<N> {
         self.root_of_squares(|each| each.calibrated)
     }
 
+    /// Standard uncertainty of a front end that was just built and of which this cause is known.
+    pub fn without(&self, cause: Cause) -> f64 {
+        self.root_of_squares(|each| if each.cause == cause { 0.0 } else { each.built })
+    }
+
     /// The contribution of a cause; `None` for one that is no part of this budget.
     pub fn of(&self, cause: Cause) -> Option<Contribution> {
         self.contributions.iter().copied().find(|each| each.cause == cause)

@@ -3,6 +3,7 @@
 use super::{Coefficients, Raw, since};
 use crate::calibration::drift::{Drift, SensorDrift};
 use crate::calibration::{Since, conductivity, ph};
+use crate::circuit::budget::BoardLimits;
 use crate::reference::ionic_strength::{self, Class};
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts};
 
@@ -40,6 +41,8 @@ pub struct Circumstances {
     pub electrode_beside_another: bool,
     /// The cell was.
     pub cell_beside_another: bool,
+    /// What is known of the board.
+    pub board: BoardLimits,
 }
 
 impl Circumstances {
@@ -93,10 +96,11 @@ struct Thermometry<'a> {
 }
 
 impl<'a> Thermometry<'a> {
-    fn new(coefficients: &'a Coefficients, temperature: Celsius) -> Self {
+    fn new(coefficients: &'a Coefficients, temperature: Celsius, board: &BoardLimits) -> Self {
         Self {
             coefficients,
-            now_k: coefficients.thermometer_uncertainty(temperature),
+            now_k: coefficients.thermometer_uncertainty_on(board, temperature),
+            // What a calibration kept knew nothing of the board: like is compared with like.
             kept_k: coefficients.thermometer_k(),
         }
     }
@@ -107,7 +111,8 @@ impl<'a> Thermometry<'a> {
         specific_conductance: Option<MicrosiemensPerCm>,
         circumstances: &Circumstances,
     ) -> Option<ph::budget::Conditions> {
-        let usual = ph::budget::Conditions::new(potential, self.now_k, specific_conductance);
+        let board = &circumstances.board;
+        let usual = ph::budget::Conditions::on(board, potential, self.now_k, specific_conductance);
         Some(ph::budget::Conditions {
             since: match circumstances.electrode_beside_another {
                 true => Since::Other,
@@ -131,18 +136,21 @@ impl<'a> Thermometry<'a> {
         range: conductivity::Range,
         circumstances: &Circumstances,
     ) -> Option<conductivity::budget::Conditions> {
+        let cell = self.coefficients.conductivity?;
         Some(conductivity::budget::Conditions {
             since: match circumstances.cell_beside_another {
                 true => Since::Other,
-                false => since(
-                    self.coefficients,
-                    self.kept_k,
-                    self.coefficients.conductivity?.thermometer_k,
-                ),
+                false => since(self.coefficients, self.kept_k, cell.thermometer_k),
             },
+            range: cell.range_on(&circumstances.board, range),
             drift: circumstances.cell_drift,
             thermometer_drift_k: circumstances.thermometer_drift_k,
-            ..conductivity::budget::Conditions::new(conductance, range, self.now_k)
+            ..conductivity::budget::Conditions::on(
+                &circumstances.board,
+                conductance,
+                range,
+                self.now_k,
+            )
         })
     }
 }
@@ -157,7 +165,7 @@ impl Coefficients {
         specific_conductance: Option<MicrosiemensPerCm>,
         circumstances: &Circumstances,
     ) -> Option<ph::budget::Conditions> {
-        let thermometry = Thermometry::new(self, temperature);
+        let thermometry = Thermometry::new(self, temperature, &circumstances.board);
         thermometry.ph(potential, specific_conductance, circumstances)
     }
 
@@ -169,7 +177,8 @@ impl Coefficients {
         temperature: Celsius,
         circumstances: &Circumstances,
     ) -> Option<conductivity::budget::Conditions> {
-        Thermometry::new(self, temperature).conductivity(conductance, range, circumstances)
+        let thermometry = Thermometry::new(self, temperature, &circumstances.board);
+        thermometry.conductivity(conductance, range, circumstances)
     }
 }
 
@@ -182,7 +191,7 @@ impl Budgets {
                 ..Self::default()
             };
         };
-        let thermometry = Thermometry::new(coefficients, temperature);
+        let thermometry = Thermometry::new(coefficients, temperature, &circumstances.board);
         let thermometer_k = libm::hypot(thermometry.now_k, circumstances.thermometer_drift_k);
         let cell = || {
             let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
@@ -246,7 +255,8 @@ fn as_is_alone(
 ) -> Option<conductivity::budget::Budget> {
     let (cell, conductance) = (coefficients.conductivity?, raw.conductance()?);
     let range = raw.conductance?.range;
-    let thermometry = Thermometry::new(coefficients, Celsius::new(25.0));
+    let board = &circumstances.board;
+    let thermometry = Thermometry::new(coefficients, Celsius::new(25.0), board);
     let circumstances = Circumstances { cell_beside_another: true, ..*circumstances };
     let conditions = thermometry.conductivity(conductance, range, &circumstances)?;
     cell.budget(conductance, range, &conditions)

@@ -3,13 +3,15 @@
 use std::fmt::Display;
 use std::io::Write;
 
-use rillmark_proto::board_check::{Cause, Clock, Loads, Row, Step, Verdict as Of};
+use rillmark_proto::board_check::{
+    Cause, Clock, Comparison, Loads, Measured, Row, Step, Verdict as Of,
+};
 use rillmark_proto::decision::Verdict;
 use serde_json::{Map, Value, json};
 
 use super::super::output::{self, Lean, Table};
 use crate::exit::Failure;
-use crate::words::en::check_board as words;
+use crate::words::en::{check_board as words, measured as measured_words};
 
 /// What a whole check found.
 pub(super) struct Found {
@@ -19,6 +21,8 @@ pub(super) struct Found {
     pub(super) skipped: Vec<Step>,
     pub(super) causes: Vec<Cause>,
     pub(super) verdict: Verdict,
+    /// What was measured before against the check, where there is a file of it.
+    pub(super) measured: Option<Vec<Comparison>>,
 }
 
 pub(super) struct Report<'a> {
@@ -95,11 +99,16 @@ impl<'a> Report<'a> {
     }
 
     /// The whole check.
-    pub(super) fn end(&mut self, found: &Found, board: &dyn Display) -> Result<(), Failure> {
+    pub(super) fn end(
+        &mut self,
+        found: &Found,
+        board: &dyn Display,
+        file: &str,
+    ) -> Result<(), Failure> {
         if self.json {
             output::json(self.out, &found.json(board))
         } else {
-            output::text(self.out, &found.text())
+            output::text(self.out, &format!("{}{}", found.text(), found.measured_text(file)))
         }
     }
 }
@@ -130,7 +139,63 @@ fn cause_json(cause: &Cause) -> Value {
     })
 }
 
+fn comparison_json(of: &Comparison) -> Value {
+    let (what, part, unit) = match of.what {
+        Measured::Resistor { part, .. } => ("resistor", Some(part.designator), "ohm"),
+        Measured::Offset => ("offset", None, "mV"),
+        Measured::Bias => ("bias", None, "fA"),
+    };
+    let load_ohm = match of.what {
+        Measured::Resistor { load_ohm, .. } => Some(load_ohm),
+        _ => None,
+    };
+    json!({
+        "what": what,
+        "part": part,
+        "load_ohm": load_ohm,
+        "unit": unit,
+        "measured": of.measured,
+        "found": Some(of.found).filter(|found| found.is_finite()),
+        "limit": of.limit,
+        "agrees": of.agrees(),
+    })
+}
+
 impl Found {
+    /// Whether anything that was measured before cannot be so.
+    pub(super) fn contradicts(&self) -> bool {
+        self.measured.iter().flatten().any(|comparison| !comparison.agrees())
+    }
+
+    fn measured_text(&self, file: &str) -> String {
+        let Some(measured) = &self.measured else { return String::new() };
+        let above = measured_words::above(file);
+        if measured.is_empty() {
+            return format!("\n{above}\n{}\n", measured_words::NONE_SEEN);
+        }
+        let [what, then, found, limit] = measured_words::HEADINGS;
+        let mut table = Table::new(&[
+            (what, Lean::Left),
+            (then, Lean::Right),
+            (found, Lean::Right),
+            (limit, Lean::Right),
+            ("", Lean::Left),
+        ]);
+        for comparison in measured {
+            let [what, then, found, limit] = measured_words::comparison(comparison);
+            let says = match comparison.agrees() {
+                true => measured_words::AGREES,
+                false => measured_words::CONTRADICTS,
+            };
+            table.row([what, then, found, limit, says.to_owned()]);
+        }
+        let end = match self.contradicts() {
+            true => String::new(),
+            false => format!("{}\n", measured_words::ALL_AGREE),
+        };
+        format!("\n{above}\n{}{end}", table.text())
+    }
+
     fn json(&self, board: &dyn Display) -> Value {
         json!({
             "step": "finished",
@@ -140,6 +205,8 @@ impl Found {
             "rows": self.rows.iter().map(|row| row_json(row, &self.loads)).collect::<Vec<_>>(),
             "skipped": self.skipped.iter().map(|step| words::what(*step, &self.loads)).collect::<Vec<_>>(),
             "causes": self.causes.iter().map(cause_json).collect::<Vec<_>>(),
+            "measured": self.measured.as_ref()
+                .map(|all| all.iter().map(comparison_json).collect::<Vec<_>>()),
         })
     }
 

@@ -89,6 +89,7 @@ mod tests {
             thermometer: "1k".into(),
             source: "200,0.5%".into(),
             membrane: "100M,5%".into(),
+            measured: None,
             answers: None,
             practise: None,
         }

@@ -42,6 +42,7 @@ fn say(bytes: &[u8], json: bool, csv: Option<&str>, calibration: &[&Path]) -> Sa
         file: file.path().to_owned(),
         csv: csv.map(PathBuf::from),
         calibration: calibration.iter().map(|path| path.to_path_buf()).collect(),
+        measured: None,
     };
     let result = run(options, &mut context);
     let name = file.path().display().to_string();
@@ -201,7 +202,8 @@ fn a_session_is_checked_to_its_end_whoever_reads_it() {
             answers: &mut std::io::empty(),
         };
         let csv = csv.map(PathBuf::from);
-        let options = Options { file: file.path().to_owned(), csv, calibration: Vec::new() };
+        let options =
+            Options { file: file.path().to_owned(), csv, calibration: Vec::new(), measured: None };
         run(options, &mut context).expect_err("nothing can be written").exit
     };
     for (json, csv) in [(false, None), (true, None), (false, Some("-"))] {

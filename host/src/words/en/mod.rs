@@ -9,6 +9,7 @@ pub mod diagnose;
 pub mod fit;
 pub mod judgement;
 pub mod manners;
+pub mod measured;
 pub mod probe;
 pub mod recognise;
 pub mod record;

@@ -3,7 +3,7 @@
 use super::fit::{DEFAULT_CONDUCTANCE_UNCERTAINTY, DEFAULT_GRADIENT_K};
 use super::{Compensation, ConductivityCalibration, OHM_PER_PER_MICROSIEMENS, Range};
 use crate::calibration::Since;
-use crate::circuit::budget::conductance as front_end;
+use crate::circuit::budget::{BoardLimits, conductance as front_end};
 use crate::circuit::parts::{self, Part};
 use crate::reference::compensation;
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
@@ -37,10 +37,23 @@ impl Conditions {
     /// The defaults for this conductance on a range, with a thermometer of this standard uncertainty in
     /// K; just calibrated, and at rest. On the 1 kΩ range the resistance counts as extrapolated.
     pub fn new(conductance: Microsiemens, range: Range, thermometer_k: f64) -> Self {
+        Self::on(&BoardLimits::ANY, conductance, range, thermometer_k)
+    }
+
+    /// The same on a board of which more is known; of a range that was not calibrated nobody knows here against
+    /// which it stands ([`ConductivityCalibration::range_on`]).
+    pub fn on(
+        board: &BoardLimits,
+        conductance: Microsiemens,
+        range: Range,
+        thermometer_k: f64,
+    ) -> Self {
         let (resistor, ohm) = (range.resistor(), OHM_PER_PER_MICROSIEMENS / conductance.get());
         let budget = match range {
-            Range::Ohm1k => front_end::extrapolated(resistor, ohm, front_end::USUAL_RATIO),
-            Range::Ohm10k | Range::Ohm100k => front_end::budget(resistor, ohm),
+            Range::Ohm1k => {
+                front_end::extrapolated_on(board, resistor, ohm, front_end::USUAL_RATIO)
+            }
+            Range::Ohm10k | Range::Ohm100k => front_end::budget_on(board, resistor, ohm),
         };
         Self {
             front_end: budget.calibrated(),
@@ -157,6 +170,19 @@ impl Range {
 }
 
 impl ConductivityCalibration {
+    /// Standard uncertainty, relative, of a range against those that were calibrated, on a board of which more
+    /// is known: against whichever it is worst.
+    pub fn range_on(&self, board: &BoardLimits, range: Range) -> f64 {
+        let calibrated =
+            Range::ALL.into_iter().filter(|it| self.range_factor[*it as usize].is_some());
+        let against =
+            |it: Range| front_end::between_ranges_on(board, range.resistor(), it.resistor());
+        match calibrated.map(against).fold(0.0, libm::fmax) {
+            0.0 => front_end::between_ranges(),
+            worst => worst,
+        }
+    }
+
     /// The uncertainty of the conductivity at the water's own temperature, by the law of propagation
     /// of uncertainty (JCGM 100:2008, 5.1.2; REFERENCES 21).
     ///

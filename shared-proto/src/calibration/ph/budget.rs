@@ -3,6 +3,7 @@
 use super::fit::DEFAULT_POTENTIAL_UNCERTAINTY;
 use super::{PhCalibration, PhResponse};
 use crate::calibration::Since;
+use crate::circuit::budget::BoardLimits;
 use crate::circuit::budget::potential::{self, Source};
 use crate::circuit::surroundings::MEMBRANE_OHM;
 use crate::reference::ionic_strength::residual_junction;
@@ -56,10 +57,20 @@ impl Conditions {
         thermometer_k: f64,
         specific_conductance: Option<MicrosiemensPerCm>,
     ) -> Self {
+        Self::on(&BoardLimits::ANY, potential, thermometer_k, specific_conductance)
+    }
+
+    /// The same on a board of which more is known.
+    pub fn on(
+        board: &BoardLimits,
+        potential: Millivolts,
+        thermometer_k: f64,
+        specific_conductance: Option<MicrosiemensPerCm>,
+    ) -> Self {
         let source = Source::electrode(potential.get(), MEMBRANE_OHM);
         Self {
             potential_mv: DEFAULT_POTENTIAL_UNCERTAINTY.value,
-            front_end_mv: potential::budget(&source).calibrated(),
+            front_end_mv: potential::budget_on(board, &source).calibrated(),
             thermometer_k,
             since: Since::Same,
             gradient_k: DEFAULT_GRADIENT_K.value,

@@ -1,7 +1,7 @@
 //! How uncertain a temperature in water is: thermometer and front end together.
 
 use super::{PT1000, TemperatureCalibration, Thermometer};
-use crate::circuit::budget::{Budget, temperature};
+use crate::circuit::budget::{BoardLimits, Budget, temperature};
 use crate::reference::{rtd, thermistor};
 use crate::units::{Celsius, Ohms};
 
@@ -12,6 +12,11 @@ impl Thermometer {
     /// What the front end makes uncertain of this thermometer's temperature in K, with the leads of a
     /// probe; outside the range of its relation the same as at the range's end.
     pub fn front_end(self, temperature: Celsius) -> Budget<10> {
+        self.front_end_on(&BoardLimits::ANY, temperature)
+    }
+
+    /// The same on a board of which more is known.
+    pub fn front_end_on(self, board: &BoardLimits, temperature: Celsius) -> Budget<10> {
         let (low, high) = match self {
             Self::Platinum { .. } => rtd::RANGE,
             Self::Thermistor { .. } | Self::SteinhartHart { .. } => thermistor::RANGE,
@@ -19,7 +24,7 @@ impl Thermometer {
         let middle = temperature.get().clamp(low + HALF_K, high - HALF_K);
         let at = |celsius| self.resistance(Celsius::new(celsius)).map_or(f64::NAN, Ohms::get);
         let per_k = (at(middle + HALF_K) - at(middle - HALF_K)) / (2.0 * HALF_K);
-        temperature::budget(&temperature::Thermometer::in_water(at(middle), per_k))
+        temperature::budget_on(board, &temperature::Thermometer::in_water(at(middle), per_k))
     }
 }
 
@@ -29,14 +34,25 @@ impl Thermometer {
 ///
 /// 0.37 K at 25 °C: √(0.245² + 0.271²).
 pub fn uncalibrated_k(temperature: Celsius) -> f64 {
-    libm::hypot(rtd::class_b_uncertainty(temperature), PT1000.front_end(temperature).built())
+    uncalibrated_on_k(&BoardLimits::ANY, temperature)
+}
+
+/// The same on a board of which more is known.
+pub fn uncalibrated_on_k(board: &BoardLimits, temperature: Celsius) -> f64 {
+    let front_end = PT1000.front_end_on(board, temperature).built();
+    libm::hypot(rtd::class_b_uncertainty(temperature), front_end)
 }
 
 impl TemperatureCalibration {
     /// Standard uncertainty in K of a temperature under these coefficients: theirs
     /// ([`Self::standard_uncertainty`]), and what of the front end no calibration takes up.
     pub fn in_water_k(&self, temperature: Celsius) -> f64 {
-        let front_end = self.thermometer.front_end(temperature).calibrated();
+        self.in_water_on_k(&BoardLimits::ANY, temperature)
+    }
+
+    /// The same on a board of which more is known.
+    pub fn in_water_on_k(&self, board: &BoardLimits, temperature: Celsius) -> f64 {
+        let front_end = self.thermometer.front_end_on(board, temperature).calibrated();
         libm::hypot(self.standard_uncertainty(temperature), front_end)
     }
 }

@@ -89,20 +89,15 @@ pub fn resistor_on(board: &BoardLimits, ohm: f64) -> f64 {
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
 /// tolerance and shifted by soldering.
 pub fn between_ranges() -> f64 {
-    between_ranges_on(&BoardLimits::ANY, &parts::RANGE_1K)
+    between_ranges_on(&BoardLimits::ANY, &parts::RANGE_1K, &parts::RANGE_10K)
 }
 
-/// The same of a range against whichever of the others is known worst, on a board of which more is known.
-pub fn between_ranges_on(board: &BoardLimits, range: &Part) -> f64 {
-    let own = board.resistor(range);
-    let others = [parts::RANGE_1K, parts::RANGE_10K, parts::RANGE_100K].map(|other| {
-        let other = board.resistor(&other);
-        let apart = own.deviation - other.deviation;
-        let limits = libm::hypot(rectangular(own.limit), rectangular(other.limit));
-        libm::hypot(apart, limits)
-    });
+/// The same of one range against another on a board of which more is known.
+pub fn between_ranges_on(board: &BoardLimits, range: &Part, other: &Part) -> f64 {
+    let [one, other] = [range, other].map(|part| board.resistor(part));
+    let limits = libm::hypot(rectangular(one.limit), rectangular(other.limit));
     let soldering = rectangular(surroundings::SOLDERING) * core::f64::consts::SQRT_2;
-    libm::hypot(others.into_iter().fold(0.0, libm::fmax), soldering)
+    libm::hypot(libm::hypot(one.deviation - other.deviation, limits), soldering)
 }
 
 /// Ratio of the steps from octave to octave of an electrode whose polarisation falls with f^−0.6,

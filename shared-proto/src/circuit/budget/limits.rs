@@ -71,7 +71,7 @@ impl BoardLimits {
     };
 
     /// How far a compared resistor may be off.
-    pub(super) fn resistor(&self, part: &Part) -> Line {
+    pub fn resistor(&self, part: &Part) -> Line {
         let compared = [
             &parts::RANGE_1K,
             &parts::RANGE_10K,

@@ -2,6 +2,7 @@
 
 use rillmark::command::{Context, doors};
 use rillmark::foreign::{is_plain, shown};
+use rillmark_proto::circuit::budget::{conductance, potential};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::routine::standard::Planned;
 use rillmark_proto::units::Celsius;
@@ -11,7 +12,7 @@ use crate::alter::Alter;
 
 const QUANTITIES: [Quantity; 3] = [Quantity::Ph, Quantity::Conductivity, Quantity::Temperature];
 
-pub(super) fn all() -> [Target; 5] {
+pub(super) fn all() -> [Target; 6] {
     [
         Target {
             name: "standards",
@@ -26,6 +27,13 @@ pub(super) fn all() -> [Target; 5] {
             seeds: || BOTTLES.iter().map(|text| text.as_bytes().to_vec()).collect(),
             alter: Alter::Text(BOTTLE_WORDS),
             weight: 250,
+        },
+        Target {
+            name: "board-files",
+            check: board,
+            seeds: || vec![BOARD.as_bytes().to_vec()],
+            alter: Alter::Text(BOARD_WORDS),
+            weight: 100,
         },
         Target {
             name: "points-tables",
@@ -46,7 +54,7 @@ pub(super) fn all() -> [Target; 5] {
             check: control,
             seeds: || lines(CONTROLS),
             alter: Alter::Text(CONTROL_WORDS),
-            weight: 2093,
+            weight: 1993,
         },
     ]
 }
@@ -108,6 +116,26 @@ fn bottle(text: &[u8]) -> bool {
         }
     }
     is_whole
+}
+
+fn board(text: &[u8]) -> bool {
+    let Ok(text) = str::from_utf8(text) else { return false };
+    match doors::measured(text) {
+        Ok(limits) => {
+            for ohm in [20.0, 1e3, 2e5] {
+                let range = conductance::range_for(ohm);
+                let budget = conductance::budget_on(&limits, range, ohm);
+                assert!(budget.built().is_finite() && budget.calibrated() > 0.0, "{limits:?}");
+            }
+            let budget = potential::budget_on(&limits, &potential::Source::electrode(100.0, 5e8));
+            assert!(budget.built().is_finite() && budget.calibrated() > 0.0, "{limits:?}");
+            true
+        }
+        Err(sentence) => {
+            is_sentence(&sentence);
+            false
+        }
+    }
 }
 
 fn points(text: &[u8]) -> bool {
@@ -279,6 +307,28 @@ const BOTTLE_WORDS: &[&str] = &[
     "\"\"",
     "2027-01-31",
     "2027-01-31T00:00:00Z",
+    " = ",
+    "\n",
+];
+
+const BOARD: &str = "board = \"E66164084318792B\"\nmeasured = 2027-05-03\nr8-ohm = [1000.21, 0.2]\n\
+    r9-ohm = [9997.6, 2]\nr10-ohm = [100013, 20]\nr11-ohm = [1999.5, 0.4]\noffset-mv = [-0.31, 0.03]\n\
+    bias-fa = [45, 15]\nleak-na = [0.6, 0.2]\nsupply-v = [3.287, 0.017]\nmid-v = [1.642, 0.009]\n\
+    drive-v = [0.395, 0.008]\n";
+
+const BOARD_WORDS: &[&str] = &[
+    "board",
+    "r8-ohm",
+    "offset-mv",
+    "leak-na",
+    "supply-v",
+    "\"E66164084318792B\"",
+    "[1000, 0.1]",
+    "[0, 0.01]",
+    "[]",
+    "nan",
+    "inf",
+    "-1e300",
     " = ",
     "\n",
 ];

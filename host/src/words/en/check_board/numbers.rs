@@ -36,7 +36,7 @@ fn scaled(value: f64, unit: &str, digits: i32) -> String {
 }
 
 /// A resistance.
-pub(super) fn ohms(ohm: f64) -> String {
+pub(in crate::words::en) fn ohms(ohm: f64) -> String {
     scaled(ohm, "Ω", DIGITS)
 }
 

@@ -1,0 +1,130 @@
+//! What somebody measured of a board while building it, against what its check found.
+
+use heapless::Vec;
+
+use super::rows::COVERAGE;
+use super::{Loads, Seen, Step};
+use crate::circuit::budget::conductance::{self, range_for};
+use crate::circuit::budget::potential::{self, Source};
+use crate::circuit::budget::{BoardLimits, Cause, Line, rectangular, temperature};
+use crate::circuit::parts::{self, Part};
+use crate::circuit::surroundings;
+
+/// The most comparisons: four loads of the cell, the thermometer's resistor, zero and bias.
+pub(super) const MAX_COMPARISONS: usize = 7;
+
+/// What was measured.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Measured {
+    /// A compared resistor, in Ω, by a load.
+    Resistor {
+        /// Which.
+        part: &'static Part,
+        /// What the load is, in Ω.
+        load_ohm: f64,
+    },
+    /// The electrometer's offset, in mV.
+    Offset,
+    /// Its input bias, in fA, whatever its sign.
+    Bias,
+}
+
+/// One of them against the check.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Comparison {
+    /// What.
+    pub what: Measured,
+    /// What was measured.
+    pub measured: f64,
+    /// What the check says of it.
+    pub found: f64,
+    /// How far the two may be apart.
+    pub limit: f64,
+}
+
+impl Comparison {
+    /// Whether both may be right.
+    pub fn agrees(&self) -> bool {
+        // What is not a number is not.
+        libm::fabs(self.found - self.measured) <= self.limit
+    }
+
+    fn new(what: Measured, measured: f64, found: f64, u: f64) -> Self {
+        Self { what, measured, found, limit: COVERAGE * u }
+    }
+}
+
+/// What of a board's measured lines a check can see: resistors, offset, bias. The others are nothing that
+/// these loads show.
+pub fn compare(
+    loads: &Loads,
+    seen: &[(Step, Seen)],
+    board: &BoardLimits,
+) -> Vec<Comparison, MAX_COMPARISONS> {
+    let at = |step| seen.iter().find(|(of, _)| *of == step).map(|(_, seen)| seen);
+    let cells = (0..loads.cell.len()).filter_map(|index| {
+        let ohm = 1.0 / at(Step::Cell(index))?.conductance_s.filter(|mean| mean.value > 0.0)?.value;
+        let load = loads.cell[index];
+        let part = range_for(load.value);
+        let own =
+            conductance::alone(conductance::budget(part, load.value)).without(Cause::Resistor);
+        resistor(board, part, load.value, load.uncertainty() / load.value, own, ohm)
+    });
+    let thermometer = || {
+        let ohm = at(Step::Bare)?.thermometer_ohm?.value;
+        let load = loads.thermometer;
+        // In Ω, so that a kelvin is one.
+        let bare = temperature::Thermometer { ohm: load.value, ohm_per_k: 1.0, leads_ohm: 0.0 };
+        let own = temperature::budget(&bare).without(Cause::Resistor) / load.value;
+        let part = &parts::THERMOMETER_REFERENCE;
+        resistor(board, part, load.value, load.uncertainty() / load.value, own, ohm)
+    };
+    let zero_mv = || Some(at(Step::Bare)?.potential_mv?.value);
+    let offset = || {
+        let line = measured(board.electrometer_offset_v, BoardLimits::ANY.electrometer_offset_v)?;
+        let own = potential::budget(&Source::bench(0.0)).without(Cause::ElectrometerOffset);
+        let u = libm::hypot(own, rectangular(line.limit) * 1e3);
+        Some(Comparison::new(Measured::Offset, line.deviation * 1e3, zero_mv()?, u))
+    };
+    let bias = || {
+        let line = measured(board.bias_a, BoardLimits::ANY.bias_a)?;
+        let membrane = loads.membrane?;
+        let moved_mv = at(Step::Membrane)?.potential_mv?.value - zero_mv()?;
+        let femto = |mv: f64| libm::fabs(mv) * 1e-3 / membrane.value * 1e15;
+        // Two means of a shorted input, and what the guard leaves of its offset.
+        let short = potential::budget(&Source::bench(0.0));
+        let noise = [Cause::Noise, Cause::Mains, Cause::Linearity].map(|cause| {
+            short.of(cause).map_or(0.0, |each| each.built * core::f64::consts::SQRT_2)
+        });
+        let guard_mv = board.electrometer_offset_v.uncertainty() * 1e3 * membrane.value
+            / surroundings::GUARD_INSULATION_OHM;
+        let u_mv = noise.into_iter().fold(guard_mv, libm::hypot);
+        let own =
+            libm::hypot(femto(u_mv), femto(moved_mv) * membrane.uncertainty() / membrane.value);
+        let u = libm::hypot(own, rectangular(line.limit) * 1e15);
+        let measured = libm::fabs(line.deviation) * 1e15;
+        Some(Comparison::new(Measured::Bias, measured, femto(moved_mv), u))
+    };
+    cells.chain(thermometer()).chain(offset()).chain(bias()).take(MAX_COMPARISONS).collect()
+}
+
+/// A line that somebody measured; `None` where it is still that of any board.
+fn measured(line: Line, any: Line) -> Option<Line> {
+    (line != any).then_some(line)
+}
+
+/// A resistor by what a load looked like on it: the firmware takes it for its nominal value.
+fn resistor(
+    board: &BoardLimits,
+    part: &'static Part,
+    load_ohm: f64,
+    load_u: f64,
+    own_u: f64,
+    looked_ohm: f64,
+) -> Option<Comparison> {
+    let line = measured(board.resistor(part), Line::within(part.tolerance))?;
+    let found = part.value * load_ohm / looked_ohm;
+    let u = [load_u, own_u, rectangular(line.limit)].into_iter().fold(0.0, libm::hypot);
+    let measured = part.value * (1.0 + line.deviation);
+    Some(Comparison::new(Measured::Resistor { part, load_ohm }, measured, found, u * part.value))
+}
