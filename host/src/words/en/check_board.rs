@@ -26,10 +26,11 @@ Every value is held against what the error budget and the loads' own tolerance a
 meter says of a load (--load, --source …) and less is allowed. Answer with done (or Enter), skip for
 what you do not have, cancel. What looks just the same to these measurements is named together.
 
---measured takes the file of hardware-notes/bring-up.md and says whether the check bears it out.
+--measured takes the file of hardware-notes/bring-up.md and says whether the
+check bears it out.
 
-Exit code: 0 pass, 10 fail, 11 cannot tell (something was skipped, will not keep still, or
-contradicts what was measured).";
+Exit code: 0 pass, 10 fail, 11 cannot tell (something was skipped, will not
+keep still, or contradicts what was measured).";
 
 /// Before anything is connected.
 pub const CAUTION: &str = "Caution: nothing from the mains near the board. The source is a battery with a \
