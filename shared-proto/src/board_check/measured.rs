@@ -91,9 +91,9 @@ pub fn compare(
         let membrane = loads.membrane?;
         let moved_mv = at(Step::Membrane)?.potential_mv?.value - zero_mv()?;
         let femto = |mv: f64| libm::fabs(mv) * 1e-3 / membrane.value * 1e15;
-        // Two means of a shorted input, and what the guard leaves of its offset.
+        // Two means at the same place of the converter's line, and what the guard leaves of its offset.
         let short = potential::budget(&Source::bench(0.0));
-        let noise = [Cause::Noise, Cause::Mains, Cause::Linearity].map(|cause| {
+        let noise = [Cause::Noise, Cause::Mains].map(|cause| {
             short.of(cause).map_or(0.0, |each| each.built * core::f64::consts::SQRT_2)
         });
         let guard_mv = board.electrometer_offset_v.uncertainty() * 1e3 * membrane.value
