@@ -92,10 +92,10 @@ fn limits_are_what_parts_and_loads_may_be_off() {
     let limit = |step, quantity| {
         rows.iter().find(|row| row.step == step && row.quantity == quantity).unwrap().limit
     };
-    // By hand: 1 % of the load and 0.1 % of the resistor, each over √3, three times their root sum
-    // of squares: 3 · 1.005 % / 1.732 = 1.741 %; noise and bending add little.
+    // By hand: 1 % of the load, 0.1 % of the resistor and as much of its soldering, each over √3, three
+    // times their root sum of squares: 3 · 1.010 % / 1.732 = 1.749 %; noise and bending add little.
     let percent = 100.0 * limit(Step::Cell(2), Quantity::Cell) / 1e3;
-    assert!((1.740..1.750).contains(&percent), "{percent} %");
+    assert!((1.749..1.756).contains(&percent), "{percent} %");
     // A source within 1 mV and an electrometer within 1 mV, over √3: 0.816 mV, three times that
     // 2.45 mV; gain and load at 200 mV, 0.17 and 0.33 mV, make 2.7 mV of it.
     let mv = limit(Step::Source, Quantity::Potential);

@@ -78,8 +78,8 @@ fn a_range_without_a_point_and_a_water_unlike_the_compensation_are_told() {
     let conditions = Conditions::new(us, Range::Ohm1k, 0.2);
     let on = |range| found.budget(us, range, &conditions).unwrap();
     assert_eq!(of(&on(Range::Ohm1k), Cause::Range), 0.0);
-    // Two resistors of 0.1 %: 0.001 · √2 / √3.
-    assert!(libm::fabs(of(&on(Range::Ohm10k), Cause::Range) - 0.000_816) < 1e-6);
+    // Two resistors of 0.1 %, each shifted by 0.1 % in soldering: 0.001 · 2 / √3.
+    assert!(libm::fabs(of(&on(Range::Ohm10k), Cause::Range) - 0.001_155) < 1e-6);
     let cold = found.specific_budget(us, Range::Ohm1k, Celsius::new(10.0), &conditions).unwrap();
     // 2.24 % at 10 °C, as `relative_uncertainty_linear` documents.
     assert!(libm::fabs(of(&cold, Cause::Compensation) - 0.0224) < 2e-4);
