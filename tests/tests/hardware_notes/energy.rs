@@ -59,8 +59,7 @@ fn table() -> String {
         ("the same at most, then flagged *not settled*", longest),
     ] {
         let longer = Phase { seconds, ..electrode };
-        let [front_end, awake] =
-            [longer.front_end_j(), longer.board_j()].map(|joule| joule * 1e3);
+        let [front_end, awake] = [longer.front_end_j(), longer.board_j()].map(|joule| joule * 1e3);
         writeln!(
             text,
             "| {when} | + {seconds:.1} s | {:.2} mA | + {front_end:.0} mJ | + {awake:.0} mJ |",
