@@ -210,6 +210,34 @@ fn a_full_disk_is_one_sentence_and_what_was_written_is_whole() {
 /// 400 MB of which nothing but the begin was written, as a disk leaves it that lost its power, with 100 MB
 /// for data.
 #[test]
+fn a_logger_that_shall_outlive_its_terminal_does() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let probe = VirtualProcess::start(&["--tcp", "127.0.0.1:0", "--speed", "1000"]);
+    for (before, ends) in [("trap '' HUP; ", false), ("", true)] {
+        let file = folder.path().join(if ends { "ends.session" } else { "outlives.session" });
+        let logger = Command::new("sh")
+            .arg("-c")
+            .arg(format!("{before}exec \"$0\" --port {} log --every 0 --out \"$1\"", probe.port))
+            .args([binary::path().as_path(), &file])
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn();
+        let mut logger = Logger(logger.expect("a shell"));
+        wait_until("readings", || size(&file) > 2_000);
+        let hang_up = Command::new("kill").args(["-HUP", &logger.0.id().to_string()]).status();
+        assert!(hang_up.expect("kill runs").success());
+        if ends {
+            wait_until("its end", || logger.0.try_wait().expect("a process").is_some());
+            continue;
+        }
+        let then = size(&file);
+        wait_until("more readings", || size(&file) > then + 2_000);
+        assert!(logger.0.try_wait().expect("a process").is_none());
+    }
+}
+
+#[test]
 fn a_session_is_read_in_pieces() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("a.session");

@@ -6,7 +6,7 @@ use std::io::{self, BufRead, Read};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, Once, PoisonError};
 use std::thread;
 use std::time::Duration;
 
@@ -25,18 +25,53 @@ pub fn listen() -> fn() -> bool {
 }
 
 fn handle() {
-    // A listener that cannot be set, or is set already, leaves the system's behaviour or ours.
-    let _ = ctrlc::set_handler(|| {
-        let was_interrupted = INTERRUPTED.swap(true, Ordering::SeqCst);
-        if was_interrupted || !ASKED.load(Ordering::SeqCst) {
-            // Held to the end: nothing is begun any more.
-            let begun = begun();
-            for path in begun.iter() {
-                let _ = fs::remove_file(path);
-            }
-            std::process::exit(130);
-        }
+    static SET: Once = Once::new();
+    // A listener that cannot be set leaves the system's behaviour.
+    SET.call_once(|| {
+        let _ = listen_with(interrupted);
     });
+}
+
+fn interrupted() {
+    let was_interrupted = INTERRUPTED.swap(true, Ordering::SeqCst);
+    if was_interrupted || !ASKED.load(Ordering::SeqCst) {
+        // Held to the end: nothing is begun any more.
+        let begun = begun();
+        for path in begun.iter() {
+            let _ = fs::remove_file(path);
+        }
+        std::process::exit(130);
+    }
+}
+
+#[cfg(unix)]
+fn listen_with(interrupted: fn()) -> io::Result<()> {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+
+    let mut signals = vec![SIGINT, SIGTERM];
+    if !is_hangup_ignored() {
+        signals.push(SIGHUP);
+    }
+    let mut signals = signal_hook::iterator::Signals::new(signals)?;
+    thread::spawn(move || signals.forever().for_each(|_| interrupted()));
+    Ok(())
+}
+
+/// Whether we were begun to outlive the terminal (`nohup`): that wish is left as it is. What is ignored is
+/// read where Linux says it; elsewhere a closed terminal ends us.
+#[cfg(unix)]
+fn is_hangup_ignored() -> bool {
+    let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
+    status
+        .lines()
+        .find_map(|line| line.strip_prefix("SigIgn:"))
+        .and_then(|mask| u64::from_str_radix(mask.trim(), 16).ok())
+        .is_some_and(|mask| mask & 1 != 0)
+}
+
+#[cfg(windows)]
+fn listen_with(interrupted: fn()) -> Result<(), ctrlc::Error> {
+    ctrlc::set_handler(interrupted)
 }
 
 fn begun() -> MutexGuard<'static, Vec<PathBuf>> {

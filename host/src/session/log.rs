@@ -335,7 +335,7 @@ impl Log<'_> {
             at: HostTime { monotonic_ms: arrived.monotonic_ms, utc_ms: arrived.utc_ms },
             headers: self.headers,
         };
-        if self.dating.needs(&mark) || self.dating.stands(&arrived.reading) {
+        if self.dating.needs(&mark) || self.dating.breaks_off(&arrived.reading) {
             self.entry(&Entry::Mark(mark))?;
             self.dating.mark(&mark);
         }

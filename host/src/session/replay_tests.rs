@@ -587,6 +587,13 @@ fn where_damage_may_have_taken_a_mark_the_dates_are_in_doubt_up_to_the_next() {
     frames.swap(4, 5);
     let (_, summary, _) = run(&frames.concat());
     assert_eq!((summary.doubtful_dates, summary.damaged_bytes), (1, 0));
+
+    // It is gone with its reading, at the very borders of their frames.
+    frames.swap(4, 5);
+    frames.drain(4..6);
+    let (_, summary, all) = run(&frames.concat());
+    let doubtful: Vec<_> = all.iter().map(|it| it.is_utc_doubtful).collect();
+    assert_eq!((doubtful, summary.damaged_bytes), (vec![false, false, true, false], 0));
 }
 
 /// However many headers there are, what one in their midst says is not overseen.

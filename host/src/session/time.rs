@@ -173,9 +173,18 @@ impl Dating {
             || !self.is_new_run && passed.by_monotonic().abs() > PARTED_MS
     }
 
-    /// Whether the probe's clock did not go on to this reading, so that it has to be marked.
+    /// Whether this reading does not go on from the last one by its number and the probe's clock, so that it
+    /// has to be marked: where readings are gone from a file, a mark may be gone with them.
     #[must_use]
-    pub fn stands(&self, reading: &Reading) -> bool {
+    pub fn breaks_off(&self, reading: &Reading) -> bool {
+        let is_of_this_start = |(then, ..): &(ProbeTime, u32, i64)| then.boot == reading.time.boot;
+        self.last.filter(is_of_this_start).is_some_and(|(then, running, _)| {
+            running.checked_add(1) != Some(reading.running) || reading.time.ms <= then.ms
+        })
+    }
+
+    /// Whether the probe's clock did not go on to this reading.
+    fn stands(&self, reading: &Reading) -> bool {
         self.last.is_some_and(|(then, running, _)| {
             let time = reading.time;
             then.boot == time.boot && reading.running > running && time.ms <= then.ms

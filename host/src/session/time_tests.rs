@@ -164,7 +164,7 @@ fn logged(came: &[(u32, u64, u64, i64)]) -> (Vec<Option<i64>>, Vec<Uneven>) {
     for &(running, ms, monotonic_ms, utc_ms) in came {
         let reading = Reading { running, ..reading(1, ms) };
         let mark = mark(1, ms, monotonic_ms, utc_ms);
-        if dating.needs(&mark) || dating.stands(&reading) {
+        if dating.needs(&mark) || dating.breaks_off(&reading) {
             dating.mark(&mark);
         }
         let (utc_ms, set) = dating.date(&reading);

@@ -207,7 +207,10 @@ impl Trail {
         if let Some(run) = self.run.and_then(|run| self.runs.get_mut(&run)) {
             run.newest = run.newest.max(Some((boot, running)));
         }
+        let is_first = self.last.is_none();
         let is_gap = gap | self.steps(boot, running, summary);
+        // Where readings are missing there is a mark, unless it is gone with them.
+        self.lost_mark |= is_gap && !is_first && !is_marked;
         summary.restarts += u64::from(self.boot.replace(boot).is_some_and(|last| last != boot));
         summary.gaps += u64::from(is_gap);
         summary.readings += 1;
