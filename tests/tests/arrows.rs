@@ -105,7 +105,7 @@ const PROTO: &[(&str, &[&str])] = &[
     ("reference", &["units"]),
     ("calibration", &["units", "circuit", "reference", "least_squares"]),
     ("signal", &["units", "reference", "least_squares"]),
-    ("reading", &["units", "identity", "reference", "calibration"]),
+    ("reading", &["units", "identity", "circuit", "reference", "calibration"]),
     ("record", &["units", "identity", "decision", "reference", "calibration", "reading"]),
     (
         "routine",
