@@ -1,14 +1,18 @@
 //! `cargo board-files` and `cargo board-check`.
 
-use std::fs::{self, File};
+mod new_files;
+
+use std::fs::File;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use rillmark_kicad::check::{self, MOST_BYTES, Report};
+use rillmark_kicad::check::{self, MOST_BYTES, Report, shown, shown_path};
 use rillmark_kicad::{files, table};
 use rillmark_proto::circuit::nets::NETLIST;
+
+use crate::new_files::Unwritten;
 
 // The codes of `rillmark`.
 const BAD_INPUT: u8 = 3;
@@ -25,15 +29,16 @@ struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Write schematic, board and libraries into a folder.
+    /// Write schematic, board and libraries into a folder; nothing that is there is replaced.
     Files {
         /// The folder; it is made where it is missing.
         folder: PathBuf,
     },
     /// Compare a laid-out board with the table of nets.
     ///
-    /// Every pad's net, every part, the values of resistors and capacitors. Nets may have other names. Copper
-    /// is not looked at: that is for KiCad's own rule check. Ends with 10 where something differs.
+    /// Every pad's net, every part, the values of resistors and capacitors. Nets may have other names. What is
+    /// written beside chips is listed for a person to compare. Copper is not looked at: that is for KiCad's own
+    /// rule check. Ends with 10 where something differs.
     Check {
         /// The board, saved by KiCad 6 or later.
         #[arg(required = true, value_name = "FILE.kicad_pcb")]
@@ -53,7 +58,8 @@ fn main() -> ExitCode {
         Command::Table => print(&table()).map(|()| ExitCode::SUCCESS),
     };
     result.unwrap_or_else(|(code, sentence)| {
-        eprintln!("{sentence}");
+        // Nobody is left to tell where this fails.
+        let _ = writeln!(io::stderr(), "{sentence}");
         ExitCode::from(code)
     })
 }
@@ -68,17 +74,20 @@ fn print(text: &str) -> Result<(), Failure> {
 }
 
 fn write_files(folder: &Path) -> Result<ExitCode, Failure> {
-    let cannot = |path: &Path, error: io::Error| {
-        (STORAGE, format!("{} cannot be written: {error}.", path.display()))
-    };
-    for file in files() {
-        let path = folder.join(&file.name);
-        let parent = path.parent().unwrap_or(folder);
-        fs::create_dir_all(parent).map_err(|error| cannot(parent, error))?;
-        fs::write(&path, file.text).map_err(|error| cannot(&path, error))?;
-    }
+    new_files::write(folder, &files()).map_err(|why| match why {
+        Unwritten::Taken(path) => (
+            STORAGE,
+            format!(
+                "{} is there and says something else. Nothing was written: choose another folder.",
+                shown_path(&path)
+            ),
+        ),
+        Unwritten::Refused(path, error) => {
+            (STORAGE, format!("{} cannot be written: {error}.", shown_path(&path)))
+        }
+    })?;
     let project = folder.join("rillmark.kicad_pro");
-    print(&format!("Open {} with KiCad 6 or later.\n", project.display()))?;
+    print(&format!("Open {} with KiCad 6 or later.\n", shown_path(&project)))?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -93,7 +102,7 @@ fn check_boards(boards: &[PathBuf]) -> Result<ExitCode, Failure> {
 }
 
 fn check_board(path: &Path) -> Result<Report, Failure> {
-    let name = path.display();
+    let name = shown_path(path);
     let cannot = |error| (STORAGE, format!("{name} cannot be read: {error}."));
     let mut bytes = Vec::new();
     let file = File::open(path).map_err(cannot)?;
@@ -105,7 +114,7 @@ fn check_board(path: &Path) -> Result<Report, Failure> {
 fn told(path: &Path, report: &Report) -> String {
     let mut text = format!(
         "{}: {} of {} parts, {} pads compared\n",
-        path.display(),
+        shown_path(path),
         report.parts,
         NETLIST.parts().count(),
         report.pads
@@ -117,9 +126,14 @@ fn told(path: &Path, report: &Report) -> String {
         text += &format!("  (remark) {remark}\n");
     }
     text += &match report.differences.len() {
-        0 => "Pads, parts and values are those of the table. Copper was not looked at: run KiCad's own\nrule check for that.\n".to_owned(),
+        0 => "The nets of all pads, the parts, and the values of resistors and capacitors are\nthose of the table. Copper was not looked at: run KiCad's own\nrule check for that.\nNot compared, for you to hold against the bill of materials:\n".to_owned(),
         1 => "1 difference: this is another circuit.\n".to_owned(),
         count => format!("{count} differences: this is another circuit.\n"),
     };
+    if report.differences.is_empty() {
+        for (part, value) in &report.uncompared {
+            text += &format!("  {part} says \"{}\"\n", shown(value));
+        }
+    }
     text
 }

@@ -204,17 +204,66 @@ fn parts_besides_the_table_count_only_where_they_join_nets() {
 }
 
 #[test]
+fn what_is_not_fitted_is_told() {
+    let marked = TEXT.replace("(attr smd)", "(attr smd dnp)");
+    assert_ne!(marked, *TEXT);
+    let told = report(&read(marked.as_bytes()).expect("a board")).differences;
+    let one = Difference::LeftOut { part: "R8".to_owned() };
+    assert_eq!(told.iter().filter(|difference| **difference == one).count(), 1);
+    assert!(told.iter().all(|difference| matches!(difference, Difference::LeftOut { .. })));
+
+    let mut board = board();
+    for (part, value) in [("R8", "1 kΩ DNP"), ("U1", "not fitted")] {
+        let part = board.parts.iter_mut().find(|one| one.reference == part).expect("it is there");
+        part.value = value.to_owned();
+    }
+    let told: Vec<String> = report(&board).differences.iter().map(ToString::to_string).collect();
+    let mut wanted = ["R8 is marked not to be fitted", "U1 is marked not to be fitted"];
+    wanted.sort_by_key(|one| NETLIST.parts().position(|part| one.starts_with(part)));
+    assert_eq!(told, wanted);
+}
+
+#[test]
+fn what_chips_say_is_listed_and_not_judged() {
+    let mut board = board();
+    let chip = board.parts.iter_mut().find(|part| part.reference == "U1").expect("U1");
+    chip.value = "NE5532".to_owned();
+    let report = report(&board);
+    assert_eq!(report.differences, []);
+    assert!(report.uncompared.contains(&("U1".to_owned(), "NE5532".to_owned())));
+    let valued = NETLIST.parts().filter(|part| part.starts_with(['R', 'C'])).count();
+    assert_eq!(report.uncompared.len(), NETLIST.parts().count() - valued);
+}
+
+#[test]
+fn a_blank_behind_a_reference_is_no_matter() {
+    let text = TEXT.replace("reference \"R8\"", "reference \" R8 \"");
+    assert_ne!(text, *TEXT);
+    assert_eq!(report(&read(text.as_bytes()).expect("a board")).differences, []);
+}
+
+#[test]
+fn a_part_on_very_many_nets_is_told_in_a_line() {
+    let nets = (0..1000).map(|at| format!("net {at}")).collect();
+    let told = Difference::Extra { part: "x".repeat(500), nets }.to_string();
+    assert!(told.ends_with("net 4 and 995 more") && told.len() < 200, "{told}");
+}
+
+#[test]
 fn what_is_no_board_is_said_in_a_sentence() {
     let whole = &*TEXT;
     let old = whole.replace("(version 20211014)", "(version 20171130)");
     let schematic = rillmark_kicad::files()[1].text.clone();
-    let cases: [(&[u8], Unreadable); 10] = [
+    let cases: [(&[u8], Unreadable); 13] = [
         (b"", Unreadable::NotABoard { first: String::new() }),
         (b"()", Unreadable::NotABoard { first: ")".to_owned() }),
         (b"hello", Unreadable::NotABoard { first: "hello".to_owned() }),
         (schematic.as_bytes(), Unreadable::NotABoard { first: "kicad_sch".to_owned() }),
         (old.as_bytes(), Unreadable::TooOld),
-        (b"(kicad_pcb (layers))", Unreadable::TooOld),
+        (b"(kicad_pcb (layers))", Unreadable::NoVersion { said: String::new() }),
+        (b"(kicad_pcb (version new))", Unreadable::NoVersion { said: "new".to_owned() }),
+        (b"(kicad_pcb (version 20211014)) \"\\", Unreadable::GoesOn { line: 1 }),
+        (&[0; 80], Unreadable::NotText { at: 0 }),
         (b"(kicad_pcb\n(version \xff))", Unreadable::NotText { at: 20 }),
         (b"(kicad_pcb (version 20211014)\n)\n)", Unreadable::GoesOn { line: 3 }),
         (b"(kicad_pcb (version 20211014) (net \"", Unreadable::Unfinished),

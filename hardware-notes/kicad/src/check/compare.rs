@@ -90,7 +90,12 @@ fn compare_part(part: &Part, netlist: Netlist<'_>, names: &Names<'_>, report: &m
 }
 
 fn compare_value(part: &Part, report: &mut Report) {
+    if part.is_left_out || value::is_left_out(&part.value) {
+        report.differences.push(Difference::LeftOut { part: part.reference.clone() });
+        return;
+    }
     let Some(wanted) = parts::ALL.iter().find(|one| one.designator == part.reference) else {
+        report.uncompared.push((part.reference.clone(), part.value.clone()));
         return;
     };
     let is_same = |is: f64| (is / wanted.value - 1.0).abs() < 1e-6;

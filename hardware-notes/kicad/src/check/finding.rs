@@ -22,8 +22,14 @@ pub enum Difference {
         /// How often.
         times: usize,
     },
+    /// A part of the table that is marked not to be fitted, by the footprint or by its value.
+    #[error("{part} is marked not to be fitted")]
+    LeftOut {
+        /// The part.
+        part: String,
+    },
     /// A part that the table does not have, between two nets or more.
-    #[error("{} is not in the table, and stands between {}", shown(part), nets.join(", "))]
+    #[error("{} is not in the table, and stands between {}", shown(part), first_few(nets))]
     Extra {
         /// The part.
         part: String,
@@ -74,6 +80,15 @@ pub enum Difference {
     },
 }
 
+/// The first five of many.
+fn first_few(nets: &[String]) -> String {
+    let first = nets.iter().take(5).map(String::as_str).collect::<Vec<_>>().join(", ");
+    match nets.len() {
+        0..=5 => first,
+        more => format!("{first} and {} more", more - 5),
+    }
+}
+
 /// What makes no difference to the circuit, and is worth a look.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum Remark {
@@ -116,4 +131,6 @@ pub struct Report {
     pub differences: Vec<Difference>,
     /// What is worth a look besides.
     pub remarks: Vec<Remark>,
+    /// Chips, sockets and the like of the table, each with what the board says of it: a person has to compare.
+    pub uncompared: Vec<(String, String)>,
 }

@@ -24,6 +24,8 @@ pub struct Part {
     pub reference: String,
     /// What it says of its value.
     pub value: String,
+    /// Marked not to be fitted.
+    pub is_left_out: bool,
     /// Its pads that have a number.
     pub pads: Vec<Pad>,
 }
@@ -43,10 +45,10 @@ pub enum Unreadable {
     /// Larger than [`MOST_BYTES`].
     #[error("is larger than {} MiB: take a board without pictures in it", MOST_BYTES >> 20)]
     TooLarge,
-    /// Not UTF-8.
+    /// Not UTF-8, or with bytes of value 0.
     #[error("is no text (byte {at}): take the .kicad_pcb file that KiCad saved")]
     NotText {
-        /// The first byte that is not.
+        /// The first such byte.
         at: usize,
     },
     /// Another kind of file.
@@ -58,6 +60,12 @@ pub enum Unreadable {
     /// Written by a KiCad before 6.
     #[error("was written by a KiCad before 6: open it with a later one, save it, and check that")]
     TooOld,
+    /// Its version is no number, or is not there.
+    #[error("has no number as its version (\"{}\"): save the board anew with KiCad", shown(said))]
+    NoVersion {
+        /// What stands there.
+        said: String,
+    },
     /// Lists in lists in lists.
     #[error("line {line} has more than {DEEPEST} lists in each other: KiCad writes no such file")]
     TooDeep {

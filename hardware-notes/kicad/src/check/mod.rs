@@ -17,4 +17,4 @@ pub use compare::compare;
 pub use finding::{Difference, Remark, Report};
 pub use laid_out::{Board, MOST_BYTES, Pad, Part, Unreadable};
 pub use reader::read;
-pub use shown::shown;
+pub use shown::{shown, shown_path};

@@ -4,7 +4,7 @@ use super::laid_out::{Board, DEEPEST, MOST_BYTES, MOST_PADS, Pad, Part, Unreadab
 use super::tokens::{Token, Tokens};
 
 /// The form of KiCad 6, the first that is read here.
-const FIRST_VERSION: u32 = 20_211_014;
+const FIRST_VERSION: u64 = 20_211_014;
 
 /// Heads of lists that matter.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -14,6 +14,7 @@ enum Head {
     Footprint,
     Text,
     Property,
+    Attributes,
     Pad,
     Net,
     /// An open list whose first word has not come yet.
@@ -29,6 +30,7 @@ impl Head {
             "footprint" => Self::Footprint,
             "fp_text" => Self::Text,
             "property" => Self::Property,
+            "attr" => Self::Attributes,
             "pad" => Self::Pad,
             "net" => Self::Net,
             _ => Self::Other,
@@ -47,6 +49,9 @@ pub fn read(bytes: &[u8]) -> Result<Board, Unreadable> {
     let text = str::from_utf8(bytes)
         .map_err(|error| Unreadable::NotText { at: error.valid_up_to() })?
         .trim_start_matches('\u{feff}');
+    if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
+        return Err(Unreadable::NotText { at });
+    }
     let mut tokens = Tokens::of(text);
     let mut reader = Reader::default();
     let mut is_over = false;
@@ -65,7 +70,7 @@ pub fn read(bytes: &[u8]) -> Result<Board, Unreadable> {
         }
     }
     match (is_over, reader.path.is_empty()) {
-        (true, _) if !reader.has_version => Err(Unreadable::TooOld),
+        (true, _) if !reader.has_version => Err(Unreadable::NoVersion { said: String::new() }),
         (true, _) => Ok(reader.board),
         (false, true) => Err(Unreadable::NotABoard { first: String::new() }),
         (false, false) => Err(Unreadable::Unfinished),
@@ -137,9 +142,10 @@ impl Reader {
         }
         self.words += 1;
         if let [Head::Board, Head::Version] = self.path.as_slice() {
-            self.has_version = word.parse::<u32>().is_ok_and(|version| version >= FIRST_VERSION);
-            if !self.has_version {
-                return Err(Unreadable::TooOld);
+            match word.parse::<u64>() {
+                Err(_) => return Err(Unreadable::NoVersion { said: word.to_owned() }),
+                Ok(version) if version < FIRST_VERSION => return Err(Unreadable::TooOld),
+                Ok(_) => self.has_version = true,
             }
         }
         let Some(part) = self.board.parts.last_mut() else { return Ok(()) };
@@ -149,10 +155,14 @@ impl Reader {
             }
             ([Head::Board, Head::Footprint, Head::Text | Head::Property], 2) => {
                 match self.about.as_str() {
-                    "reference" => part.reference = word.to_owned(),
+                    "reference" => part.reference = word.trim().to_owned(),
                     "value" => part.value = word.to_owned(),
                     _ => {}
                 }
+            }
+            // Of KiCad 7 and later.
+            ([Head::Board, Head::Footprint, Head::Attributes], _) if word == "dnp" => {
+                part.is_left_out = true;
             }
             ([Head::Board, Head::Footprint, Head::Pad], 1) => {
                 part.pads.push(Pad { number: word.to_owned(), net: None });

@@ -1,18 +1,29 @@
 //! Text from a file, safe to show: a terminal obeys none of it.
 
 use std::fmt::Write;
+use std::path::Path;
 
 /// Longer texts are cut, in characters.
 const LONGEST: usize = 60;
 
-/// Text from a file for one line. What is not a letter or sign of the usual scripts is written out as `\u{1b}`.
+/// Text from a file for one line, cut where it is long.
 pub fn shown(text: &str) -> String {
+    let safe = escaped(text.chars().take(LONGEST + 1));
+    match safe.char_indices().nth(LONGEST) {
+        Some((at, _)) => format!("{}…", &safe[..at]),
+        None => safe,
+    }
+}
+
+/// The same for a file's own name, whole: a person needs all of it.
+pub fn shown_path(path: &Path) -> String {
+    escaped(path.to_string_lossy().chars())
+}
+
+/// What is not a letter or sign of the usual scripts is written out as `\u{1b}`.
+fn escaped(text: impl Iterator<Item = char>) -> String {
     let mut safe = String::new();
-    for (at, c) in text.chars().enumerate() {
-        if at == LONGEST {
-            safe.push('…');
-            break;
-        }
+    for c in text {
         if is_plain(c) {
             safe.push(c);
         } else {
@@ -42,5 +53,9 @@ mod tests {
         assert_eq!(shown("a\u{1b}[2J\nb\u{202e}"), "a\\u{1b}[2J\\u{a}b\\u{202e}");
         assert_eq!(shown("31,6 kΩ – Masse 地"), "31,6 kΩ – Masse 地");
         assert_eq!(shown(&"x".repeat(70)).chars().count(), 61);
+        assert_eq!(shown(&"x".repeat(60)), "x".repeat(60));
+        assert_eq!(shown(&"\u{1b}".repeat(70)).chars().count(), 61);
+        let long = "folder/".repeat(20) + "\u{1b}";
+        assert!(shown_path(Path::new(&long)).ends_with("folder/folder/\\u{1b}"));
     }
 }

@@ -34,7 +34,11 @@ impl<'a> Tokens<'a> {
         let bytes = self.text.as_bytes();
         loop {
             match bytes.get(self.at) {
-                None => return Token::Unfinished,
+                None => {
+                    // A last backslash led one too far.
+                    self.at = bytes.len();
+                    return Token::Unfinished;
+                }
                 Some(b'"') => break,
                 Some(b'\\') => {
                     has_escape = true;

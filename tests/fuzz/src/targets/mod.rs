@@ -1,5 +1,6 @@
 //! The doors through which something comes in from outside.
 
+mod boards;
 mod commands;
 mod records;
 mod sessions;
@@ -43,6 +44,7 @@ pub fn all() -> Vec<Target> {
             weight: 4,
         },
     ];
+    all.push(boards::target());
     all.extend(texts::all());
     all.extend(commands::all());
     all

@@ -54,7 +54,7 @@ pub(super) fn all() -> [Target; 6] {
             check: control,
             seeds: || lines(CONTROLS),
             alter: Alter::Text(CONTROL_WORDS),
-            weight: 1993,
+            weight: 1893,
         },
     ]
 }
@@ -64,7 +64,7 @@ fn lines(text: &str) -> Vec<Vec<u8>> {
 }
 
 /// A sentence, of which every character can be shown.
-fn is_sentence(sentence: &str) {
+pub(super) fn is_sentence(sentence: &str) {
     assert!(sentence.contains(' '), "no sentence: {sentence:?}");
     assert!(shown(sentence).chars().all(is_plain), "not safe to show: {sentence:?}");
 }
