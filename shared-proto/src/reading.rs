@@ -244,7 +244,7 @@ impl Coefficients {
     ///
     /// Another calibration of the thermometer has another uncertainty, if only in its last bits; and so has
     /// the same one in a program that counts the front end otherwise. What an uncalibrated thermometer has is
-    /// the program's own count: where an earlier one's differs by [`SAME_COUNT`] at most, neither was
+    /// the program's own count: where an earlier one's differs by 15 % at most, neither was
     /// calibrated. One uncalibrated thermometer exchanged for another is not noticed here; whoever knows the
     /// serials says so.
     pub fn since(&self, thermometer_k: f64) -> Since {

@@ -81,7 +81,7 @@ impl Timed {
             utc_ms: replayed.utc_ms,
             flags,
             celsius: replayed.assessment.computed.temperature_c.map(f64::from),
-            mv: raw.potential().map(|mv| mv.get()),
+            mv: raw.potential().filter(|_| !flags.has(Flags::NOT_SETTLED)).map(|mv| mv.get()),
             us: raw.conductance().filter(|_| usable).map(|us| us.get()),
             range: raw.conductance.map(|raw| raw.range),
         }
