@@ -48,7 +48,7 @@ fn sheet(folder: &Path, seed: u64, change: impl Fn(&mut Vec<(&str, f64, f64)>)) 
         ("r11-ohm", r11, 0.2),
         ("offset-mv", truth.electrometer_offset_mv, 0.03),
         ("bias-fa", truth.bias_a * 1e15, 20.0),
-        ("leak-na", truth.switch_leakage_a * 1e9, 1.0),
+        ("leak-na", truth.switch_leakage_a.abs() * 1e9, 1.0),
         ("supply-v", 3.3, 0.017),
         ("mid-v", 1.65, 0.009),
         ("drive-v", 0.3966, 0.008),
@@ -101,9 +101,9 @@ fn a_check_bears_out_what_is_true_and_tells_what_is_not() {
 
     // Each lie alone, by more than instrument and load allow; the board itself is sound.
     let lies: [(&str, f64, &[&str]); 5] = [
-        ("r8-ohm", 5.0, &["R8", "R8"]),
-        ("r9-ohm", 50.0, &["R9"]),
-        ("r11-ohm", -10.0, &["R11"]),
+        ("r8-ohm", -3.4, &["R8", "R8"]),
+        ("r9-ohm", -30.0, &["R9"]),
+        ("r11-ohm", -6.0, &["R11"]),
         ("offset-mv", 0.5, &["offset"]),
         ("bias-fa", 700.0, &["bias"]),
     ];
@@ -117,10 +117,16 @@ fn a_check_bears_out_what_is_true_and_tells_what_is_not() {
         assert_eq!((&found["verdict"], exit), (&"cannot-tell".into(), 11), "{lie}");
     }
 
-    // Loads of 1 % cannot tell 0.4 % from nothing, and then nothing is claimed.
-    let file = sheet(folder.path(), 1, |lines| lines[1].1 += 40.0);
+    // Loads of 1 % tell no resistor that can be claimed from another: nothing bears it out, true or false.
+    let file = sheet(folder.path(), 1, |lines| lines[1].1 -= 30.0);
     let (found, exit) = with(&file, &[]);
     assert_eq!((contradicted(&found), exit), (vec![], 0), "{found}");
+    let compared = found["measured"].as_array().expect("a list");
+    let says = |each: &&Value| each["what"] == "resistor" && each["agrees"].is_null();
+    assert_eq!(compared.iter().filter(says).count(), 5, "{found}");
+    let believed =
+        ["r8-ohm", "r9-ohm", "r10-ohm", "r11-ohm", "leak-na", "supply-v", "mid-v", "drive-v"];
+    assert_eq!(found["believed"], Value::from(believed.to_vec()), "{found}");
 }
 
 #[test]
@@ -134,7 +140,8 @@ fn a_person_reads_what_agrees_and_what_does_not() {
     };
     sheet(folder.path(), 1, |_| {});
     let agrees = check(&LOADS);
-    sheet(folder.path(), 1, |lines| lines[1].1 += 50.0);
+    let believed = check(&[]);
+    sheet(folder.path(), 1, |lines| lines[1].1 -= 30.0);
     let contradicts = check(&LOADS);
     fs::write(
         folder.path().join("board.toml"),
@@ -146,7 +153,23 @@ fn a_person_reads_what_agrees_and_what_does_not() {
     fs::write(folder.path().join("board.toml"), format!("board = \"{own}\"\nr8-ohm = [1000, 5]\n"))
         .expect("there is room");
     let useless = check(&[]);
-    insta::assert_snapshot!([agrees, contradicts, other, useless].join("\n"));
+    insta::assert_snapshot!([agrees, believed, contradicts, other, useless].join("\n"));
+}
+
+/// A file that nothing would count with.
+#[test]
+fn show_takes_the_file_with_a_budget_alone() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = sheet(folder.path(), 1, |_| {});
+    let file = file.to_str().expect("a plain path");
+    let show = |more: &[&str]| {
+        let start = ["--port", "virtual", "show", "--measured", file];
+        said(folder.path(), &[&start[..], more].concat(), "")
+    };
+    assert!(show(&[]).contains("--budget-conductivity"), "{}", show(&[]));
+    // Read, and a calibration is what is missing.
+    let budget = show(&["--budget-conductivity", "84,25"]);
+    assert!(budget.contains("no conductivity calibration"), "{budget}");
 }
 
 /// How far R8 and R9 of a seed are from each other, and R11 from what it is called, as fractions.

@@ -46,7 +46,7 @@ pub struct Options {
     /// The resistor that stands for a glass membrane, or `none` to leave that step out.
     #[arg(long, value_name = "OHM[,PERCENT]", default_value = "100M,5%")]
     membrane: String,
-    /// What was measured of the board while it was built: says whether the check bears it out.
+    /// What was measured of the board while it was built: says which lines the check bears out.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
     /// Answers to the questions, one a line, instead of asking on the terminal.
@@ -80,7 +80,8 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let answers = Answers::new(script.as_deref(), context.answers);
     let report = Report::new(context.json, context.out, context.progress);
     let known = measured.as_ref().map(|it| it.of(probe.answer().board)).transpose()?;
-    let mut check = Check { loads, known, answers, report, interrupted };
+    let keys = measured.as_ref().map_or(&[][..], Measured::keys);
+    let mut check = Check { loads, known, keys, answers, report, interrupted };
     probe.sample(Sampling::Off)?;
     let found = check.whole(&mut probe);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
@@ -111,6 +112,8 @@ struct Check<'a> {
     loads: Loads,
     /// What was measured of the board before.
     known: Option<BoardLimits>,
+    /// The lines of its file.
+    keys: &'a [&'static str],
     answers: Answers<'a>,
     report: Report<'a>,
     interrupted: fn() -> bool,
@@ -147,6 +150,7 @@ impl Check<'_> {
             verdict: outcome(&rows, &causes, clock, is_complete),
             causes: causes.into_iter().collect(),
             measured: self.known.map(|known| compare(&self.loads, &seen, &known).to_vec()),
+            keys: self.keys.to_vec(),
         };
         // A board that is sound by all limits, and not the one that was measured.
         if found.verdict == Verdict::Pass && found.contradicts() {

@@ -31,7 +31,7 @@ pub fn bottle(text: &str, quantity: Quantity) -> Result<Planned, String> {
 /// # Errors
 /// What is wrong with it.
 pub fn measured(text: &str) -> Result<BoardLimits, String> {
-    measured::understand(text).map(|(_, limits)| limits).map_err(|(_, sentence)| sentence)
+    measured::understand(text).map(|known| known.limits).map_err(|(_, sentence)| sentence)
 }
 
 /// Fits a table of points (of pH or of conductivity) and prints what came of it.

@@ -5,6 +5,7 @@
 use std::ops::Range;
 use std::path::Path;
 
+use rillmark_proto::board_check::{BIAS_APART_A, OFFSET_APART_V, RESISTOR_APART};
 use rillmark_proto::circuit::budget::{BoardLimits, Line};
 use rillmark_proto::circuit::parts::{self, Part};
 use rillmark_proto::circuit::{chips, network, surroundings};
@@ -20,9 +21,23 @@ use crate::words::en::standard::file_line;
 
 /// How far mid may be from half of the supply, in V, and how well it has to be known: step 4 of building.
 const MID_APART_V: f64 = 0.02;
-/// How far a compared resistor may be from what it is called, as a fraction: ten times its tolerance is
-/// another part.
-const RESISTOR_APART: f64 = 0.01;
+/// How far the supply may be from 3.3 V, as a fraction: what a sound regulator has (judgement).
+const SUPPLY_APART: f64 = 0.05;
+/// How far the drive may be from what R6 and R7 make of the supply, as a fraction: a wrong resistor is farther
+/// (judgement).
+const DRIVE_APART: f64 = 0.1;
+/// How well the drive has to be known, as a fraction: a meter worse than that would not tell its place in
+/// [`DRIVE_APART`] (judgement).
+const DRIVE_KNOWN: f64 = 0.05;
+
+/// The least limits that are believed, each in the unit of its key: what meters on a bench can tell (common
+/// practice, no source). Of a resistor it is what one kelvin does to it.
+const LEAST_OFFSET_MV: f64 = 0.001;
+const LEAST_BIAS_FA: f64 = 1.0;
+/// 0.1 mV at the 10 MΩ of a hand meter.
+const LEAST_LEAK_NA: f64 = 0.01;
+/// Of supply, mid and drive.
+const LEAST_V: f64 = 1e-4;
 
 /// A value and how far it may be off. A tuple would not see a third number.
 type Pair = Option<Spanned<Vec<f64>>>;
@@ -50,8 +65,27 @@ struct File {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Measured {
     name: String,
-    board: BoardId,
-    limits: BoardLimits,
+    known: Known,
+}
+
+/// A file's content.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Known {
+    pub(super) board: BoardId,
+    pub(super) limits: BoardLimits,
+    /// The lines that it has.
+    keys: Vec<&'static str>,
+}
+
+/// What a line may say, in the unit of its key.
+struct Sound {
+    about: f64,
+    /// How far from that it may be.
+    apart: f64,
+    /// Known to this or better: worse tells nothing.
+    known: f64,
+    /// No instrument knows it better.
+    least: f64,
 }
 
 /// A sentence, and the bytes that it is about.
@@ -66,12 +100,12 @@ impl Measured {
         let name = path.display().to_string();
         let text = input::text(path)
             .map_err(|error| Failure::new(Exit::Storage, words::cannot_read(&name, &error)))?;
-        let (board, limits) = understand(&text).map_err(|(span, sentence)| {
+        let known = understand(&text).map_err(|(span, sentence)| {
             let before = text.as_bytes().iter().take(span.start);
             let line = 1 + before.filter(|byte| **byte == b'\n').count();
             Failure::new(Exit::BadInput, file_line(&name, line, &sentence))
         })?;
-        Ok(Self { name, board, limits })
+        Ok(Self { name, known })
     }
 
     /// What is known of this board.
@@ -79,10 +113,10 @@ impl Measured {
     /// # Errors
     /// [`Exit::BadInput`] when another one was measured.
     pub(super) fn of(&self, board: BoardId) -> Result<BoardLimits, Failure> {
-        match board == self.board {
-            true => Ok(self.limits),
+        match board == self.known.board {
+            true => Ok(self.known.limits),
             false => {
-                let sentence = words::other_board(&self.name, &self.board, &board);
+                let sentence = words::other_board(&self.name, &self.known.board, &board);
                 Err(Failure::new(Exit::BadInput, sentence))
             }
         }
@@ -91,6 +125,11 @@ impl Measured {
     /// What the file is called.
     pub(super) fn name(&self) -> &str {
         &self.name
+    }
+
+    /// The lines that it has.
+    pub(super) fn keys(&self) -> &[&'static str] {
+        &self.known.keys
     }
 }
 
@@ -103,7 +142,7 @@ pub(super) fn limits(measured: Option<&Measured>, board: BoardId) -> Result<Boar
 }
 
 /// A file's board and what was measured of it.
-pub(super) fn understand(text: &str) -> Result<(BoardId, BoardLimits), Wrong> {
+pub(super) fn understand(text: &str) -> Result<Known, Wrong> {
     let file: File = toml::from_str(text)
         .map_err(|error| (error.span().unwrap_or(0..0), words::toml_message(error.message())))?;
     let board = file
@@ -118,62 +157,70 @@ pub(super) fn understand(text: &str) -> Result<(BoardId, BoardLimits), Wrong> {
         ("r10-ohm", &parts::RANGE_100K, &file.r10_ohm),
         ("r11-ohm", &parts::THERMOMETER_REFERENCE, &file.r11_ohm),
     ];
-    let mut lines = 0;
-    let mut measured = |key, pair: &Pair, about, apart, known| {
-        let found = line(key, pair, about, apart, known)?;
-        lines += usize::from(found.is_some());
+    let mut keys = Vec::new();
+    let mut measured = |key, pair: &Pair, sound: Sound| {
+        let found = line(key, pair, &sound)?;
+        keys.extend(found.map(|_| key));
         Ok(found)
     };
     for (known, (key, part, pair)) in limits.resistors.iter_mut().zip(resistors) {
         let (about, tolerance) = (part.value, part.value * part.tolerance);
-        let found = measured(key, pair, about, RESISTOR_APART * about, tolerance)?;
+        let (apart, least) = (RESISTOR_APART * tolerance, part.value * part.drift_per_k);
+        let found = measured(key, pair, Sound { about, apart, known: tolerance, least })?;
         *known = found.map_or(*known, |line| line.times(1.0 / about));
     }
-    let offset_mv = 1e3 * chips::ELECTROMETER_OFFSET_V;
-    if let Some(line) = measured("offset-mv", &file.offset_mv, 0.0, 2.0 * offset_mv, offset_mv)? {
+    let known = 1e3 * chips::ELECTROMETER_OFFSET_V;
+    let sound = Sound { about: 0.0, apart: 1e3 * OFFSET_APART_V, known, least: LEAST_OFFSET_MV };
+    if let Some(line) = measured("offset-mv", &file.offset_mv, sound)? {
         limits.electrometer_offset_v = line.times(1e-3);
     }
-    let (most_fa, usual_fa) =
-        (1e15 * chips::ELECTROMETER_BIAS_MAX_A, 1e15 * chips::ELECTROMETER_BIAS_A);
-    if let Some(line) = measured("bias-fa", &file.bias_fa, 0.0, most_fa, usual_fa)? {
+    let known = 1e15 * chips::ELECTROMETER_BIAS_A;
+    let sound = Sound { about: 0.0, apart: 1e15 * BIAS_APART_A, known, least: LEAST_BIAS_FA };
+    if let Some(line) = measured("bias-fa", &file.bias_fa, sound)? {
         limits.bias_a = line.times(1e-15);
     }
-    let leak_na = 1e9 * (chips::SWITCH_LEAKAGE_A + 2.0 * chips::CLAMP_LEAKAGE_A);
-    if let Some(line) = measured("leak-na", &file.leak_na, 0.0, leak_na, leak_na)? {
+    let known = 1e9 * (chips::SWITCH_LEAKAGE_A + 2.0 * chips::CLAMP_LEAKAGE_A);
+    let sound = Sound { about: 0.0, apart: known, known, least: LEAST_LEAK_NA };
+    if let Some(line) = measured("leak-na", &file.leak_na, sound)? {
+        if line.deviation < 0.0 {
+            let span = file.leak_na.as_ref().map_or(0..0, Spanned::span);
+            return Err((span, words::NO_SIGN.to_owned()));
+        }
         limits.leakage_a = Some(line.times(1e-9));
     }
-    let supply_apart_v = 2.5 * surroundings::SUPPLY_CHANGE * chips::SUPPLY_V;
-    let supply_known_v = surroundings::SUPPLY_CHANGE * chips::SUPPLY_V;
     let about = chips::SUPPLY_V;
-    if let Some(line) = measured("supply-v", &file.supply_v, about, supply_apart_v, supply_known_v)?
-    {
+    let (apart, known) = (SUPPLY_APART * about, surroundings::SUPPLY_CHANGE * about);
+    let sound = Sound { about, apart, known, least: LEAST_V };
+    if let Some(line) = measured("supply-v", &file.supply_v, sound)? {
         limits.supply_v = about + line.deviation;
     }
     // Nothing counts with it, but a board whose mid is elsewhere is not sound.
-    measured("mid-v", &file.mid_v, 0.5 * limits.supply_v, MID_APART_V, MID_APART_V)?;
+    let about = 0.5 * limits.supply_v;
+    let sound = Sound { about, apart: MID_APART_V, known: MID_APART_V, least: LEAST_V };
+    measured("mid-v", &file.mid_v, sound)?;
     let about = network::DRIVE_V * limits.supply_v / chips::SUPPLY_V;
-    if let Some(line) = measured("drive-v", &file.drive_v, about, 0.1 * about, 0.05 * about)? {
+    let (apart, known) = (DRIVE_APART * about, DRIVE_KNOWN * about);
+    let sound = Sound { about, apart, known, least: LEAST_V };
+    if let Some(line) = measured("drive-v", &file.drive_v, sound)? {
         limits.drive_v = about + line.deviation;
     }
-    match lines {
-        0 => Err((file.board.span(), words::NOTHING.to_owned())),
-        _ => Ok((board, limits)),
+    match keys.is_empty() {
+        true => Err((file.board.span(), words::NOTHING.to_owned())),
+        false => Ok(Known { board, limits, keys }),
     }
 }
 
-/// How far a value is from where it ought to be about: at the most `apart`, and known to `known` or better.
-fn line(
-    key: &'static str,
-    pair: &Pair,
-    about: f64,
-    apart: f64,
-    known: f64,
-) -> Result<Option<Line>, Wrong> {
+/// How far a value is from where it ought to be about.
+fn line(key: &'static str, pair: &Pair, sound: &Sound) -> Result<Option<Line>, Wrong> {
     let Some(pair) = pair else { return Ok(None) };
     let wrong = |sentence| Err((pair.span(), sentence));
     let &[value, limit] = pair.get_ref().as_slice() else { return wrong(words::no_pair(key)) };
     if !(value.is_finite() && limit.is_finite() && limit > 0.0) {
         return wrong(words::no_pair(key));
+    }
+    let &Sound { about, apart, known, least } = sound;
+    if limit < least {
+        return wrong(words::too_good(key, limit, least));
     }
     if limit > known {
         return wrong(words::tells_nothing(key, limit, known));

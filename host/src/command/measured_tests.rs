@@ -4,7 +4,7 @@ const BOARD: &str = "board = \"E66164084318792B\"\n";
 
 fn of(lines: &str) -> Result<BoardLimits, String> {
     understand(&format!("{BOARD}{lines}"))
-        .map(|(_, limits)| limits)
+        .map(|known| known.limits)
         .map_err(|(_, sentence)| sentence)
 }
 
@@ -36,7 +36,8 @@ fn what_cannot_be_used_is_a_sentence() {
     for (lines, part) in [
         ("", "nothing is measured"),
         ("measured = 2027-05-03\n", "nothing is measured"),
-        ("r8-ohm = 1000\n", "expected"),
+        ("r8-ohm = 1000\n", "two numbers in brackets"),
+        ("r8-ohm.x = 1\n", "two numbers in brackets"),
         ("r8-ohm = [1000]\n", "two numbers"),
         ("r8-ohm = [1000, 0.1, 2]\n", "two numbers"),
         ("r8-ohm = [1000, 0]\n", "two numbers"),
@@ -44,7 +45,16 @@ fn what_cannot_be_used_is_a_sentence() {
         ("r8-ohm = [1000, inf]\n", "two numbers"),
         ("r8-ohm = [\"1k\", 0.1]\n", "expected a number"),
         ("r8-ohm = [1000, 5]\n", "tells no more than the ±1 "),
-        ("r9-ohm = [1000, 0.1]\n", "not within 100 of 10000"),
+        ("r9-ohm = [1000, 1]\n", "not within 30 of 10000"),
+        ("r8-ohm = [1009.9, 0.1]\n", "not within 3 of 1000"),
+        ("r8-ohm = [1000, 1e-300]\n", "no instrument knows it to ±1.0e-300; ±0.025 "),
+        ("r11-ohm = [2000, 0.019]\n", "±0.02 is the least"),
+        ("offset-mv = [0.1, 5e-324]\n", "±0.001 is the least"),
+        ("bias-fa = [45, 0.9]\n", "±1 is the least"),
+        ("leak-na = [1, 0.009]\n", "±0.01 is the least"),
+        ("leak-na = [-5, 1]\n", "without their signs"),
+        ("mid-v = [1.65, 0.00009]\n", "±0.0001 is the least"),
+        ("offset-mv = [1e308, 0.1]\n", "offset-mv = 1.0e308 is not within 2 of 0"),
         ("offset-mv = [7, 0.1]\n", "not within 2 of 0"),
         ("bias-fa = [5000, 100]\n", "not within 1000 of 0"),
         ("leak-na = [200, 5]\n", "not within 30 of 0"),
@@ -58,7 +68,18 @@ fn what_cannot_be_used_is_a_sentence() {
         assert!(sentence.contains(part), "{lines}{sentence}");
         assert!(!sentence.contains('\n'), "{sentence}");
     }
-    let sentence = |text| understand(text).expect_err(text).1;
+    let long = "x".repeat(100_000);
+    for lines in [
+        format!("{long} = 1\n"),
+        format!("\"{}\" = 1\n", "x ".repeat(50_000)),
+        format!("r8-ohm = [\"{long}\", 1]\n"),
+        format!("{}offset-mv = [0, 0.1]\n", "r8-ohm = 1\n".repeat(9)),
+    ] {
+        let sentence = of(&lines).expect_err("not usable");
+        assert!(sentence.chars().count() < 300, "{sentence}");
+    }
+    let sentence = |text: &str| understand(text).expect_err("not usable").1;
+    assert!(sentence(&format!("board = \"{long}\"\nr8-ohm = [1000, 0.1]\n")).len() < 200);
     assert!(sentence("r8-ohm = [1000, 0.1]\n").contains("board"));
     assert!(sentence("board = \"mine\"\nr8-ohm = [1000, 0.1]\n").contains("16 hexadecimal digits"));
 }
@@ -70,7 +91,7 @@ fn the_example_of_the_sheet_can_be_used() {
     let page = std::fs::read_to_string(page).expect("the sheet");
     let (_, rest) = page.split_once("```toml\n").expect("an example");
     let (example, _) = rest.split_once("```").expect("its end");
-    let (_, limits) = understand(example).expect("usable");
+    let limits = understand(example).expect("usable").limits;
     let any = BoardLimits::ANY;
     let is_narrower = |(own, any): (&Line, &Line)| own.uncertainty() < any.uncertainty();
     assert!(limits.resistors.iter().zip(&any.resistors).all(is_narrower), "{limits:?}");

@@ -39,7 +39,7 @@ pub struct Options {
     #[arg(long, value_name = "FILE")]
     calibration: Vec<PathBuf>,
     /// What was measured of the board while it was built (hardware-notes/bring-up.md): uncertainties count
-    /// with it in place of the parts' limits.
+    /// with it in place of the parts' limits, and believe it as it stands.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{ArgGroup, Args};
 use rillmark_metrology::assess::InForce;
 use rillmark_proto::calibration::conductivity::Range;
 use rillmark_proto::reading::Computed;
@@ -25,6 +25,7 @@ use crate::words::en::{budget as budget_words, probe as words, start as start_wo
 /// `rillmark show …`
 #[derive(Debug, Args)]
 #[command(after_help = words::EXAMPLE_SHOW)]
+#[command(group(ArgGroup::new("budgets").args(["budget", "budget_conductivity"])))]
 pub struct Options {
     /// One record whole, by its short form or any longer beginning of its identity.
     #[arg(long, value_name = "SHORT")]
@@ -47,8 +48,8 @@ pub struct Options {
     #[arg(long, value_name = "US,C", conflicts_with_all = ["record", "budget"], value_parser = conductance)]
     budget_conductivity: Option<(f64, f64)>,
     /// What was measured of the board while it was built (hardware-notes/bring-up.md): a budget counts with
-    /// it in place of the parts' limits.
-    #[arg(long, value_name = "FILE")]
+    /// it in place of the parts' limits, and believes it as it stands.
+    #[arg(long, value_name = "FILE", requires = "budgets")]
     measured: Option<PathBuf>,
 }
 

@@ -42,7 +42,7 @@ pub struct Options {
     #[arg(long, value_name = "U", value_parser = super::junction)]
     junction: Option<f64>,
     /// What was measured of the board while it was built (hardware-notes/bring-up.md), in place of its
-    /// parts' limits.
+    /// parts' limits: believed as it stands.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
 }

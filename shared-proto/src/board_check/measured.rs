@@ -8,7 +8,16 @@ use crate::circuit::budget::conductance::{self, range_for};
 use crate::circuit::budget::potential::{self, Source};
 use crate::circuit::budget::{BoardLimits, Cause, Line, rectangular, temperature};
 use crate::circuit::parts::{self, Part};
-use crate::circuit::surroundings;
+use crate::circuit::{chips, surroundings};
+
+/// How far a compared resistor may be claimed to be from what it is called, in tolerances: what is farther is
+/// another part, or was read wrong (judgement).
+pub const RESISTOR_APART: f64 = 3.0;
+/// How far from 0 the electrometer's offset may be claimed to be, in V: twice what the chip may have, as step 5
+/// of building allows.
+pub const OFFSET_APART_V: f64 = 2.0 * chips::ELECTROMETER_OFFSET_V;
+/// How much input bias may be claimed, in A: what a chip at the limit of its data sheet has.
+pub const BIAS_APART_A: f64 = chips::ELECTROMETER_BIAS_MAX_A;
 
 /// The most comparisons: four loads of the cell, the thermometer's resistor, zero and bias.
 pub(super) const MAX_COMPARISONS: usize = 7;
@@ -29,6 +38,17 @@ pub enum Measured {
     Bias,
 }
 
+/// What a check says of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Says {
+    /// Both may be right, and a false line could have been told.
+    Agrees,
+    /// Both may be right, and no line that can be claimed would be told: the loads are not known well enough.
+    CannotTell,
+    /// Not both are right.
+    Contradicts,
+}
+
 /// One of them against the check.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Comparison {
@@ -40,17 +60,24 @@ pub struct Comparison {
     pub found: f64,
     /// How far the two may be apart.
     pub limit: f64,
+    /// How far from its usual value it can be claimed to be at all.
+    pub claimable: f64,
 }
 
 impl Comparison {
-    /// Whether both may be right.
-    pub fn agrees(&self) -> bool {
-        // What is not a number is not.
-        libm::fabs(self.found - self.measured) <= self.limit
+    /// What the check says of it.
+    pub fn says(&self) -> Says {
+        // What is not a number is not within.
+        let is_within = libm::fabs(self.found - self.measured) <= self.limit;
+        match is_within {
+            false => Says::Contradicts,
+            true if self.limit < self.claimable => Says::Agrees,
+            true => Says::CannotTell,
+        }
     }
 
-    fn new(what: Measured, measured: f64, found: f64, u: f64) -> Self {
-        Self { what, measured, found, limit: COVERAGE * u }
+    fn new(what: Measured, [measured, found]: [f64; 2], u: f64, claimable: f64) -> Self {
+        Self { what, measured, found, limit: COVERAGE * u, claimable }
     }
 }
 
@@ -84,7 +111,8 @@ pub fn compare(
         let line = measured(board.electrometer_offset_v, BoardLimits::ANY.electrometer_offset_v)?;
         let own = potential::budget(&Source::bench(0.0)).without(Cause::ElectrometerOffset);
         let u = libm::hypot(own, rectangular(line.limit) * 1e3);
-        Some(Comparison::new(Measured::Offset, line.deviation * 1e3, zero_mv()?, u))
+        let both = [line.deviation * 1e3, zero_mv()?];
+        Some(Comparison::new(Measured::Offset, both, u, OFFSET_APART_V * 1e3))
     };
     let bias = || {
         let line = measured(board.bias_a, BoardLimits::ANY.bias_a)?;
@@ -102,8 +130,8 @@ pub fn compare(
         let own =
             libm::hypot(femto(u_mv), femto(moved_mv) * membrane.uncertainty() / membrane.value);
         let u = libm::hypot(own, rectangular(line.limit) * 1e15);
-        let measured = libm::fabs(line.deviation) * 1e15;
-        Some(Comparison::new(Measured::Bias, measured, femto(moved_mv), u))
+        let both = [libm::fabs(line.deviation) * 1e15, femto(moved_mv)];
+        Some(Comparison::new(Measured::Bias, both, u, BIAS_APART_A * 1e15))
     };
     cells.chain(thermometer()).chain(offset()).chain(bias()).take(MAX_COMPARISONS).collect()
 }
@@ -125,6 +153,7 @@ fn resistor(
     let line = measured(board.resistor(part), Line::within(part.tolerance))?;
     let found = part.value * load_ohm / looked_ohm;
     let u = [load_u, own_u, rectangular(line.limit)].into_iter().fold(0.0, libm::hypot);
-    let measured = part.value * (1.0 + line.deviation);
-    Some(Comparison::new(Measured::Resistor { part, load_ohm }, measured, found, u * part.value))
+    let both = [part.value * (1.0 + line.deviation), found];
+    let claimable = RESISTOR_APART * part.tolerance * part.value;
+    Some(Comparison::new(Measured::Resistor { part, load_ohm }, both, u * part.value, claimable))
 }

@@ -17,7 +17,9 @@ mod seen;
 pub use cause::Cause;
 pub use explain::{Clock, MAX_CAUSES, explain};
 pub use loads::{Load, Loads, Step};
-pub use measured::{Comparison, Measured, compare};
+pub use measured::{
+    BIAS_APART_A, Comparison, Measured, OFFSET_APART_V, RESISTOR_APART, Says, compare,
+};
 pub use names::range_resistor;
 pub use outcome::outcome;
 pub use rows::{MAX_ROWS, Quantity, Row, Verdict, rows};

@@ -4,7 +4,7 @@ use std::fmt::Display;
 use std::io::Write;
 
 use rillmark_proto::board_check::{
-    Cause, Clock, Comparison, Loads, Measured, Row, Step, Verdict as Of,
+    Cause, Clock, Comparison, Loads, Measured, Row, Says, Step, Verdict as Of,
 };
 use rillmark_proto::decision::Verdict;
 use serde_json::{Map, Value, json};
@@ -23,6 +23,8 @@ pub(super) struct Found {
     pub(super) verdict: Verdict,
     /// What was measured before against the check, where there is a file of it.
     pub(super) measured: Option<Vec<Comparison>>,
+    /// The lines of that file.
+    pub(super) keys: Vec<&'static str>,
 }
 
 pub(super) struct Report<'a> {
@@ -157,22 +159,36 @@ fn comparison_json(of: &Comparison) -> Value {
         "measured": of.measured,
         "found": Some(of.found).filter(|found| found.is_finite()),
         "limit": of.limit,
-        "agrees": of.agrees(),
+        "agrees": match of.says() {
+            Says::Agrees => Some(true),
+            Says::CannotTell => None,
+            Says::Contradicts => Some(false),
+        },
     })
 }
 
 impl Found {
     /// Whether anything that was measured before cannot be so.
     pub(super) fn contradicts(&self) -> bool {
-        self.measured.iter().flatten().any(|comparison| !comparison.agrees())
+        self.measured.iter().flatten().any(|of| of.says() == Says::Contradicts)
+    }
+
+    /// The lines of which a comparison says so.
+    fn lines(&self, says: impl Fn(Says) -> bool) -> Vec<&'static str> {
+        let compared = self.measured.iter().flatten().filter(|of| says(of.says()));
+        let named: Vec<String> = compared.map(|of| measured_words::key(of.what)).collect();
+        self.keys.iter().copied().filter(|key| named.iter().any(|name| name == key)).collect()
+    }
+
+    /// The lines of which none says anything.
+    fn believed(&self) -> Vec<&'static str> {
+        let told = self.lines(|says| says != Says::CannotTell);
+        self.keys.iter().copied().filter(|key| !told.contains(key)).collect()
     }
 
     fn measured_text(&self, file: &str) -> String {
         let Some(measured) = &self.measured else { return String::new() };
         let above = measured_words::above(file);
-        if measured.is_empty() {
-            return format!("\n{above}\n{}\n", measured_words::NONE_SEEN);
-        }
         let [what, then, found, limit] = measured_words::HEADINGS;
         let mut table = Table::new(&[
             (what, Lean::Left),
@@ -183,17 +199,21 @@ impl Found {
         ]);
         for comparison in measured {
             let [what, then, found, limit] = measured_words::comparison(comparison);
-            let says = match comparison.agrees() {
-                true => measured_words::AGREES,
-                false => measured_words::CONTRADICTS,
-            };
-            table.row([what, then, found, limit, says.to_owned()]);
+            let says = measured_words::says(comparison.says()).to_owned();
+            table.row([what, then, found, limit, says]);
         }
-        let end = match self.contradicts() {
-            true => String::new(),
-            false => format!("{}\n", measured_words::ALL_AGREE),
-        };
-        format!("\n{above}\n{}{end}", table.text())
+        let mut text = format!("\n{above}\n");
+        if !measured.is_empty() {
+            text += &table.text();
+        }
+        if measured.iter().any(|of| of.says() == Says::CannotTell) {
+            text += &format!("{}\n", measured_words::BETTER_LOADS);
+        }
+        if !self.contradicts() {
+            let borne_out = self.lines(|says| says == Says::Agrees);
+            text += &measured_words::believed(&borne_out, &self.believed());
+        }
+        text
     }
 
     fn json(&self, board: &dyn Display) -> Value {
@@ -207,6 +227,7 @@ impl Found {
             "causes": self.causes.iter().map(cause_json).collect::<Vec<_>>(),
             "measured": self.measured.as_ref()
                 .map(|all| all.iter().map(comparison_json).collect::<Vec<_>>()),
+            "believed": self.measured.as_ref().map(|_| self.believed()),
         })
     }
 

@@ -243,7 +243,7 @@ pub fn not_text(file: &str, line: usize) -> String {
 }
 
 /// The beginning of a text that may be of any length and may hold anything.
-fn shown(text: &str) -> String {
+pub(super) fn shown(text: &str) -> String {
     const MOST: usize = 40;
     let beginning: String =
         text.chars().take(MOST).map(|c| if c.is_control() { ' ' } else { c }).collect();

@@ -2,22 +2,16 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::board_check::{Comparison, Measured};
+use rillmark_proto::board_check::{Comparison, Measured, Says};
 
 use super::check_board::ohms;
+use super::fit::shown;
 
 /// Headings of the comparison with a check.
 pub const HEADINGS: [&str; 4] = ["measured before", "then", "by the check", "may be apart"];
-/// It agrees.
-pub const AGREES: &str = "agrees";
-/// It does not.
-pub const CONTRADICTS: &str = "CONTRADICTS";
-/// All that can be compared agrees.
-pub const ALL_AGREE: &str = "What the check can see of the file agrees with it; leaks, supply, mid and drive \
-     show in none of these loads. With --measured `watch`, `show --budget` and `replay` count with it.";
-/// Nothing in it can be compared.
-pub const NONE_SEEN: &str = "Nothing in the file shows in these loads: the check neither bears it out nor \
-     contradicts it.";
+/// Rows that cannot tell, and what would help.
+pub const BETTER_LOADS: &str = "Cannot tell: these loads are not known well enough to tell any line of the file \
+     from a false one. For R8 to R11 it takes 0.1 % (--load, --thermometer), for the bias 100 MΩ.";
 /// The end of a check that contradicts.
 pub const BOTH_CANNOT_BE: &str = "the board and what was measured of it contradict each other: one of both is \
      wrong. Measure again what is marked, and the load that it was checked with; leave --measured out until then";
@@ -25,23 +19,37 @@ pub const BOTH_CANNOT_BE: &str = "the board and what was measured of it contradi
 pub const NOTHING: &str = "nothing is measured in this file: it needs one line at least, such as r8-ohm = \
      [1000.2, 0.1]. hardware-notes/bring-up.md lists them.";
 
+/// A current that was given a sign.
+pub const NO_SIGN: &str = "leak-na is below 0: add top and bottom of J2 without their signs.";
+/// A line that is not in brackets.
+const NO_LIST: &str = "a line is two numbers in brackets, the value and how far it may be off, such as r8-ohm = [1000.2, 0.1].";
+
 /// It cannot be read.
 pub fn cannot_read(name: &str, error: &dyn Display) -> String {
     format!("cannot read what was measured in {name}: {error}.")
 }
 
-/// What the parser says, on one line and without the names of its types.
+/// What the parser says, on one line of some length and without the names of its types.
 pub fn toml_message(message: &str) -> String {
+    /// It lists the keys there are; what is longer is somebody's text.
+    const MOST: usize = 250;
+    if message.ends_with("expected a sequence") {
+        return NO_LIST.to_owned();
+    }
     let words = message.split_whitespace().map(|word| match word {
-        "f64" => "a number",
-        other => other,
+        "f64" => "a number".to_owned(),
+        other => shown(other),
     });
-    words.collect::<Vec<_>>().join(" ")
+    let words = words.collect::<Vec<_>>().join(" ");
+    match words.chars().count() > MOST {
+        true => words.chars().take(MOST).chain(['…']).collect(),
+        false => words,
+    }
 }
 
 /// No board's id.
 pub fn no_board(text: &str) -> String {
-    format!("'{text}' is no board: 16 hexadecimal digits, as `rillmark show` gives them.")
+    format!("'{}' is no board: 16 hexadecimal digits, as `rillmark show` gives them.", shown(text))
 }
 
 /// The file is of another board.
@@ -67,11 +75,21 @@ pub fn tells_nothing(key: &str, limit: f64, known: f64) -> String {
     )
 }
 
+/// Nobody can know it so well.
+pub fn too_good(key: &str, limit: f64, least: f64) -> String {
+    format!(
+        "{key}: no instrument knows it to ±{}; ±{} is the least that is believed. Give what the meter's data \
+         sheet allows for this reading.",
+        digits(limit),
+        digits(least)
+    )
+}
+
 /// No sound board has it.
 pub fn too_far(key: &str, value: f64, about: f64, apart: f64) -> String {
     format!(
-        "{key} = {} is not within {} of {}, so that the board is not sound or the number is not: measure again, \
-         and see hardware-notes/build-and-check.md.",
+        "{key} = {} is not within {} of {}, so that part or board is not sound, or the number is not: measure \
+         again, and see hardware-notes/build-and-check.md.",
         digits(value),
         digits(apart),
         digits(about)
@@ -82,6 +100,7 @@ pub fn too_far(key: &str, value: f64, about: f64, apart: f64) -> String {
 fn digits(number: f64) -> String {
     let whole = match number.abs() {
         0.0 => 0,
+        size if !(1e-6..1e9).contains(&size) => return format!("{number:.1e}"),
         size => size.log10().floor() as i32,
     };
     let text = format!("{number:.*}", (3 - whole).clamp(0, 9) as usize);
@@ -89,6 +108,37 @@ fn digits(number: f64) -> String {
         true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
         false => text,
     }
+}
+
+/// What the check says of a line.
+pub const fn says(says: Says) -> &'static str {
+    match says {
+        Says::Agrees => "agrees",
+        Says::CannotTell => "cannot tell",
+        Says::Contradicts => "CONTRADICTS",
+    }
+}
+
+/// Which line of the file is compared.
+pub fn key(what: Measured) -> String {
+    match what {
+        Measured::Resistor { part, .. } => format!("{}-ohm", part.designator.to_lowercase()),
+        Measured::Offset => "offset-mv".to_owned(),
+        Measured::Bias => "bias-fa".to_owned(),
+    }
+}
+
+/// Which lines the check bore out, and which nothing did.
+pub fn believed(borne_out: &[&str], believed: &[&str]) -> String {
+    let mut text = String::new();
+    if !borne_out.is_empty() {
+        text += &format!("Borne out, as near as they may be apart: {}.\n", borne_out.join(", "));
+    }
+    if !believed.is_empty() {
+        text +=
+            &format!("Believed as they stand, borne out by nothing: {}.\n", believed.join(", "));
+    }
+    text + "With --measured `watch`, `show --budget` and `replay` believe the whole file, each line to its own ±.\n"
 }
 
 /// A comparison in cells: what, then, by the check, may be apart.
