@@ -21,7 +21,8 @@ impl FrontEnd {
                 let (mv, ohm, bias_a) =
                     build::input(loads.electrode, truth.bias_a, self.faults.build)?;
                 let bias_mv = 1e3 * bias_a * (ohm + INPUT_PROTECTION.value);
-                (mv + bias_mv + truth.electrometer_offset_mv) * (1.0 - truth.electrode_load)
+                let seen = mv + bias_mv + truth.electrometer_offset_mv + self.disturbed.at(now_ns);
+                seen * (1.0 - truth.electrode_load)
             }
             None if self.no_contact(now_ns) || self.has(BuildFault::ReferenceOpen) => {
                 return None;
