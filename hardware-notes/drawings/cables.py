@@ -28,6 +28,6 @@ def draw(s):
         core(base + 1.1, 0, 11.2, "top", top)
         core(base + 0.5, 0, 11.2, "bottom", bottom)
         s.wire((0, base - 0.1), (1.6, base - 0.1), width=2)
-        s.words((-0.2, base - 0.1), "shield: ground, at this end only", "right", 8.5)
+        s.words((-0.2, base - 0.1), "shield: ground, at the board only", "right", 8.5)
         jacket(base - 0.1, base + 1.6)
         s.words((9.8, base - 0.1), "ends here, insulated", "left", 8.5)

@@ -30,7 +30,7 @@ def draw(s):
     rows = [
         (1.9, "1", [water, probe, laptop], ["sensors", "USB"]),
         (0.1, "2", [water, probe, isolator, (18.1, 2.8, "computer")], ["sensors", "USB", "USB"]),
-        (-1.7, "3", [water, (6.3, 2.8, "probe with\nbattery, no cable")], ["sensors"]),
+        (-1.7, "3", [water, probe, (11.9, 3.4, "computer on a battery,\nin a box beside it")], ["sensors", "USB"]),
     ]
     for level, number, boxes, links in rows:
         s.words((0.2, level), number, "center")

@@ -7,7 +7,8 @@ def draw(s):
     used = [(name, int(gpio[2:])) for name, gpio in t.pins.items() if name not in ("lamp", "regulator")]
     height = 0.62 * len(used) + 0.6
     left = [(height - 0.6 - 0.62 * at, f"GP{gpio}") for at, (_, gpio) in enumerate(used)]
-    right = [(height - 0.6, "3V3(OUT)"), (height - 1.8, "GND"), (height - 3.4, "AGND"), (height - 5.0, "VBUS")]
+    right = [(height - 0.6, "3V3(OUT)"), (height - 1.8, "GND"), (height - 3.4, "AGND"), (height - 4.6, "VBUS"),
+             (height - 5.4, "VSYS")]
     pins = s.chip("A1", (0, 0), (4.0, height), left, right, "  Raspberry Pi Pico")
     for name, gpio in used:
         s.net(pins[f"GP{gpio}"], name, "left")
@@ -19,6 +20,7 @@ def draw(s):
     grounds = ", ".join(str(number) for number in t.numbers("A1", "GND"))
     s.words((5.4, pins["GND"][1] - 0.1), grounds, size=7)
     s.words((4.75, pins["VBUS"][1]), "not connected: 5 V", size=8.5)
+    s.words((4.75, pins["VSYS"][1]), "not connected: no cells", size=8.5)
     s.stroke((4.0, height - 6.2), (4.5, height - 6.2))
     s.words((3.86, height - 6.2), "USB", "right", 8.5)
     s.words((4.75, height - 6.2), "computer, or an isolator", size=8.5)

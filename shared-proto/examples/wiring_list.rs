@@ -34,13 +34,28 @@ Pico's pins are counted along its edge; it joins its ground pins itself. **Bold*
 along the board. What is joined to `glass` or `input` stands in the air or inside the [guard](ph-input.md).
 ";
 
+/// What the names of the pins of parts with three pads stand for, and what is no bare chip.
+fn pads() -> String {
+    let numbered = |part: &str| {
+        let pins = NETLIST.pins_of(part).map(|pin| format!("{} {}", pin.name, pin.number));
+        pins.collect::<Vec<_>>().join(", ")
+    };
+    format!(
+        "\nPads of a SOT-23, from above, 1 and 2 side by side and 3 alone, counted against the clock: D1 to D4\n{}; \
+         Q1 {}. U7 is the bare chip: join a ready-made small board\nby its names, and take its charging resistor off \
+         **before a coin cell goes in** ([step 8](build-and-check.md)).\n",
+        numbered("D1"),
+        numbered("Q1")
+    )
+}
+
 /// What is soldered to a strip of its own.
 const RAILS: [Net; 5] = [GROUND, SUPPLY, FILTERED, SWITCHED, MID];
 
 /// The whole page.
 pub(crate) fn page(list: Netlist<'_>, order: &str) -> String {
     let steps = steps(order);
-    let mut text = HEAD.to_owned();
+    let mut text = HEAD.to_owned() + &pads();
     let mut fitted: Vec<&Pin> = vec![];
     let last = steps.values().copied().max().unwrap_or(0);
     for step in 1..=last {

@@ -1,9 +1,10 @@
-//! What one full reading takes from the 3.3 V supply, in J, phase by phase; what is taken between two of
-//! them, and how long a pack of cells lasts.
+//! What one full reading takes, in J, phase by phase; what is taken between two of them, and how long a pack of
+//! cells lasts.
 //!
 //! Supply currents are typical ones (see [`chips`]), currents through resistors computed from the parts,
-//! durations those of the firmware, whose board is awake all the time. What the regulators before the 3.3 V
-//! lose comes on top; [`USABLE`] leaves room for it.
+//! durations those of the firmware, whose board is awake all the time. The board is counted at the voltage at
+//! which its current was measured, its regulator within; what that loses for the front end comes on top, and
+//! [`USABLE`] leaves room for it.
 
 use super::{chips, network, parts, timing};
 
@@ -32,14 +33,14 @@ pub enum What {
 }
 
 impl Phase {
-    /// What the front end takes in this phase, in J.
+    /// What the front end takes in this phase from its 3.3 V, in J.
     pub fn front_end_j(&self) -> f64 {
         chips::SUPPLY_V * self.front_end_a * self.seconds
     }
 
-    /// What the microcontroller board takes in this phase, in J.
+    /// What the microcontroller board takes in this phase before its regulator, in J.
     pub fn board_j(&self) -> f64 {
-        chips::SUPPLY_V * chips::BOARD_AWAKE_A * self.seconds
+        BOARD_AWAKE_W * self.seconds
     }
 }
 
@@ -54,21 +55,23 @@ pub struct Pack {
     pub volts: f64,
 }
 
+/// What the microcontroller board takes, in W: its current at the 5 V of USB, where it was measured (seen).
+pub const BOARD_AWAKE_W: f64 = 5.0 * chips::BOARD_AWAKE_A;
+
 /// Packs that suit the board's 1.8 to 5.5 V, fresh ones too. Charges are those of a slow discharge at room
-/// temperature (recalled, not checked).
+/// temperature, at a mean of 1.2 V an alkaline cell (recalled, not checked).
 pub const PACKS: [Pack; 3] = [
-    Pack { what: "three AA alkaline cells, 2.5 Ah", charge_as: 2.5 * 3_600.0, volts: 4.5 },
-    Pack { what: "three D alkaline cells, 12 Ah", charge_as: 12.0 * 3_600.0, volts: 4.5 },
+    Pack { what: "three AA alkaline cells, 2.5 Ah", charge_as: 2.5 * 3_600.0, volts: 3.6 },
+    Pack { what: "three D alkaline cells, 12 Ah", charge_as: 12.0 * 3_600.0, volts: 3.6 },
     Pack { what: "USB power bank, 10 Ah at 3.7 V", charge_as: 10.0 * 3_600.0, volts: 3.7 },
 ];
 
-/// What is left of a pack's energy at the 3.3 V, after cold and regulators, as a fraction (judgement).
+/// What is left of a pack's energy, after cold and regulators, as a fraction (judgement).
 pub const USABLE: f64 = 2.0 / 3.0;
 
-/// What is taken from 3.3 V between two full readings, the sensor power off, in A: the board, the switches,
-/// the converter asleep, the clock chip.
-pub const BETWEEN_A: f64 =
-    chips::BOARD_AWAKE_A + chips::SWITCHES_SUPPLY_A + chips::ADC_ASLEEP_A + chips::CLOCK_SUPPLY_A;
+/// What the front end takes from 3.3 V between two full readings, the sensor power off, in A: the switches, the
+/// converter asleep, the clock chip.
+pub const BETWEEN_A: f64 = chips::SWITCHES_SUPPLY_A + chips::ADC_ASLEEP_A + chips::CLOCK_SUPPLY_A;
 
 /// Days for which a pack feeds a board that takes a full reading every so many s, at least as many as one
 /// takes; infinite for none at all.
@@ -78,7 +81,7 @@ pub fn days(pack: &Pack, every_s: f64) -> f64 {
     let reading_j: f64 =
         phases.iter().map(|it| it.front_end_j() + it.board_j() + clock_w * it.seconds).sum();
     let reading_s: f64 = phases.iter().map(|it| it.seconds).sum();
-    let between_w = chips::SUPPLY_V * BETWEEN_A;
+    let between_w = BOARD_AWAKE_W + chips::SUPPLY_V * BETWEEN_A;
     let mean_w = between_w + (reading_j - between_w * reading_s) / libm::fmax(every_s, reading_s);
     USABLE * pack.charge_as * pack.volts / mean_w / 86_400.0
 }
@@ -154,13 +157,14 @@ mod tests {
         }
     }
 
-    /// By hand: 20 + 0.03 + 0.002 + 0.1 = 20.132 mA of 3.3 V are 66.44 mW; two thirds of 2.5 Ah · 4.5 V are
-    /// 27.0 kJ, for 406.4 ks = 4.704 days. A reading a minute adds the front end's 34.62 mJ, less 0.46 mJ
-    /// that switches and sleeping converter take in its 4.32 s anyway: 0.569 mW, 67.01 mW, 4.664 days.
+    /// By hand: 20 mA of 5 V are 100 mW, 0.03 + 0.002 + 0.1 = 0.132 mA of 3.3 V 0.436 mW; two thirds of
+    /// 2.5 Ah · 3.6 V are 21.6 kJ, for 215.1 ks = 2.489 days. A reading a minute adds the front end's 34.62 mJ,
+    /// less 0.46 mJ that switches and sleeping converter take in its 4.32 s anyway: 0.569 mW, 101.00 mW,
+    /// 2.475 days.
     #[test]
     fn three_cells_last_for_days_with_a_board_that_never_sleeps() {
-        assert!((days(&PACKS[0], f64::INFINITY) - 4.704).abs() < 0.002, "{}", days(&PACKS[0], 1e9));
-        assert!((days(&PACKS[0], 60.0) - 4.664).abs() < 0.002, "{}", days(&PACKS[0], 60.0));
+        assert!((days(&PACKS[0], f64::INFINITY) - 2.489).abs() < 0.001, "{}", days(&PACKS[0], 1e9));
+        assert!((days(&PACKS[0], 60.0) - 2.475).abs() < 0.001, "{}", days(&PACKS[0], 60.0));
         // Reading after reading, and no faster than that.
         assert_eq!(days(&PACKS[0], 0.0), days(&PACKS[0], 4.32));
     }

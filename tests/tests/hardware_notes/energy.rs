@@ -3,9 +3,9 @@
 use std::fmt::Write;
 use std::{env, fs};
 
-use rillmark_proto::circuit::chips::{BOARD_AWAKE_A, SUPPLY_V};
+use rillmark_proto::circuit::chips::SUPPLY_V;
 use rillmark_proto::circuit::energy::{
-    BETWEEN_A, PACKS, Phase, What, coin_cell_years, days, full_reading,
+    BETWEEN_A, BOARD_AWAKE_W, PACKS, Phase, What, coin_cell_years, days, full_reading,
 };
 use rillmark_proto::circuit::timing;
 
@@ -69,11 +69,11 @@ fn table() -> String {
     }
     for (seconds, name) in EVERY.into_iter().filter(|(seconds, _)| *seconds > 0.0) {
         let between_s = seconds - sums[0];
-        let joule = [BETWEEN_A - BOARD_AWAKE_A, BOARD_AWAKE_A].map(|a| a * SUPPLY_V * between_s);
+        let joule = [BETWEEN_A * SUPPLY_V, BOARD_AWAKE_W].map(|watt| watt * between_s);
         writeln!(
             text,
             "| between two readings, {name} apart | {between_s:.0} s | {:.2} mA | {:.0} mJ | {:.1} J |",
-            (BETWEEN_A - BOARD_AWAKE_A) * 1e3,
+            BETWEEN_A * 1e3,
             joule[0] * 1e3,
             joule[1],
         )
