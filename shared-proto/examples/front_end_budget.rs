@@ -407,8 +407,10 @@ At 20 kΩ on the 10 kΩ range:
 
 {high_detail}
 The reference electrode is opened while the cell is driven. What is left is the capacitance of its cable's
-screen, for the worst of all places in the cell's field; where the field is whole next to nothing of that
-is left ([simulated](circuit-results.md)). The leads of a cell are no part of this: two standards tell them.
+screen, for the worst distance of a reference that stands between the cell's electrodes; where the field is
+whole next to nothing of that is left ([simulated](circuit-results.md)). **One that is much nearer to one of the two,
+in the open side of a cell, makes up to three times as much** (computed once, not counted here): keep it away from the
+cell's mouth. The leads of a cell are no part of this: two standards tell them.
 
 ## Temperature
 
