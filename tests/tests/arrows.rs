@@ -24,7 +24,16 @@ const PACKAGES: &[(&str, &[&str])] = &[
         "rillmark-attack",
         &["rillmark-proto", "rillmark-bench", "rillmark", "rillmark-fuzz", "rillmark-tests"],
     ),
-    ("rillmark-fuzz", &["rillmark-proto", "rillmark-metrology", "rillmark-firmware", "rillmark"]),
+    (
+        "rillmark-fuzz",
+        &[
+            "rillmark-proto",
+            "rillmark-metrology",
+            "rillmark-firmware",
+            "rillmark",
+            "rillmark-kicad",
+        ],
+    ),
     ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),
     ("rillmark-evaluate-image", &["rillmark-proto"]),
 ];
