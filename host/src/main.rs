@@ -1,6 +1,6 @@
 //! The `rillmark` command.
 
-use std::io;
+use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -48,6 +48,10 @@ fn end(result: Result<(), Failure>, json: bool) -> ExitCode {
             let err = &mut io::stderr();
             let _ = match json {
                 true => output::json_line(err, &failure.json()),
+                // What reads it from a file finds it on one line.
+                false if err.is_terminal() => {
+                    output::text(err, &output::folded(&format!("rillmark: {failure}"), 2))
+                }
                 false => output::line(err, &format!("rillmark: {failure}")),
             };
             ExitCode::from(failure.exit as u8)

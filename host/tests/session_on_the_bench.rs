@@ -69,6 +69,7 @@ fn plan(for_s: u64) -> Plan {
         for_ms: Some(for_s * 1000),
         note: Some("an invented lake".into()),
         junction_ph: Some(0.07),
+        measured: None,
     }
 }
 

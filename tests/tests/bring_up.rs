@@ -241,3 +241,51 @@ fn u_follows_what_was_measured_and_covers_the_truth() {
         assert_eq!(own[1] < any[1], is_near, "{seed}: {own:?} and {any:?} %");
     }
 }
+
+/// A log keeps what its uncertainties count with: a replay counts with it too, says so, and leaves it out when
+/// it is told to.
+#[test]
+fn a_session_keeps_what_was_measured() {
+    let folder = tempfile::tempdir().expect("a folder");
+    sheet(folder.path(), 1, |lines| lines.retain(|(key, _, _)| ["r11-ohm", "mid-v"].contains(key)));
+    let run = |arguments: &[&str]| said(folder.path(), arguments, "");
+    let log = ["--port", "virtual", "log", "--every", "0", "--count", "2"];
+    let own = run(&[&log[..], &["--out", "own.session", "--measured", "board.toml"]].concat());
+    assert!(own.contains("Uncertainties count with board.toml in place"), "{own}");
+    let any = run(&[&log[..], &["--out", "any.session"]].concat());
+    assert!(!any.contains("ncertainties count"), "{any}");
+    // What stands in the session counts, whatever became of the file.
+    fs::rename(folder.path().join("board.toml"), folder.path().join("again.toml")).expect("moved");
+    let replay = |arguments: &[&str]| {
+        let output = rillmark()
+            .args([&["--json", "replay"], arguments].concat())
+            .current_dir(folder.path())
+            .output()
+            .expect("the binary runs");
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+        let text = String::from_utf8(output.stdout).expect("UTF-8");
+        let lines: Vec<Value> =
+            text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+        let k = lines[0]["standard_uncertainty"]["temperature_k"].as_f64().expect("a thermometer");
+        (k, lines.last().expect("a summary")["summary"]["counted_with"].clone())
+    };
+    let (kept_k, with) = replay(&["own.session"]);
+    let kept = serde_json::json!([{ "file": "board.toml", "lines": ["r11-ohm"], "kept": true }]);
+    assert_eq!(with, kept);
+    let given = serde_json::json!([{ "file": "again.toml", "lines": ["r11-ohm"], "kept": false }]);
+    assert_eq!(replay(&["own.session", "--measured", "again.toml"]), (kept_k, given.clone()));
+    let (none_k, with) = replay(&["own.session", "--measured", "none"]);
+    assert_eq!(with, Value::Array(vec![]));
+    // R11 of this board is 0.07 % off, which is more doubt than its 0.1 %, whoever says so.
+    assert!(kept_k > none_k, "{kept_k} and {none_k} K");
+    let (any_k, with) = replay(&["any.session"]);
+    assert_eq!(with, Value::Null);
+    let (given_k, with) = replay(&["any.session", "--measured", "again.toml"]);
+    assert!(given_k > any_k && with == given, "{given_k} and {any_k} K: {with}");
+    let texts = [&["own.session"][..], &["own.session", "--measured", "again.toml"]];
+    let texts = texts.map(|arguments| {
+        let all = run(&[&["replay"], arguments].concat());
+        all[all.find("Uncertainties").expect("a sentence")..].to_owned()
+    });
+    insta::assert_snapshot!(texts.concat());
+}

@@ -65,14 +65,22 @@ fn without_its_converter_nothing_more_is_measured() {
 fn what_was_skipped_is_not_passed() {
     let folder = tempfile::tempdir().expect("a folder");
     let answers = folder.path().join("answers");
-    fs::write(&answers, "# no large resistor here\ndone\nskip\n").expect("a file");
+    let done = "done\n".repeat(6);
+    fs::write(&answers, format!("# no large resistor here\ndone\nskip\n{done}")).expect("a file");
     let file = answers.to_str().expect("UTF-8");
     let all = said(folder.path(), &["--port", "virtual", "check-board", "--answers", file], "");
     let end = all.find("\nCANNOT TELL").expect("it says so");
     insta::assert_snapshot!(&all[end + 1..]);
-    fs::write(&answers, "skip\n").expect("a file");
-    let all = said(folder.path(), &["--port", "virtual", "check-board", "--answers", file], "");
-    assert!(all.contains("line 1 of the answers") && all.ends_with("exit 3\n"), "{all}");
+    for (script, part) in [
+        ("skip\n".repeat(8), "line 1 of the answers"),
+        // The bench connects by itself, and has no answers of its own.
+        ("done\n".repeat(7), "answers 7 of 8 steps"),
+        ("done\n".repeat(9), "line 9 of the answers is one too many"),
+    ] {
+        fs::write(&answers, script).expect("a file");
+        let all = said(folder.path(), &["--port", "virtual", "check-board", "--answers", file], "");
+        assert!(all.contains(part) && all.ends_with("exit 3\n"), "{all}");
+    }
 }
 
 /// Each mistake with the cause that has to be named, alone or among those that look the same.

@@ -151,6 +151,7 @@ fn record(path: &Path, ailments: Ailments) {
         for_ms: Some(LENGTH_MS),
         note: None,
         junction_ph: None,
+        measured: None,
     };
     log(&mut probe, &mut writer, &plan, &|| false, &mut |_| Ok(())).expect("it is logged");
 }

@@ -30,26 +30,27 @@ use report::{Found, Report};
 #[derive(Debug, Args)]
 #[command(after_help = words::EXAMPLE)]
 pub struct Options {
-    /// How far a load may be off for which nothing else is said, in percent of its value.
+    /// How far a load may be off, in percent of its value, where its own option does not say.
     #[arg(long, value_name = "PERCENT", default_value = "1")]
     tolerance: String,
-    /// What one of the cell's resistors (100k, 10k, 1k, 100) was measured to be, and how well that is
-    /// known: `10k=9.987k` or `10k=9.987k,0.3%`. May be said for each.
+    /// A resistor for the cell as your meter reads it, and how well the meter knows it: `10k=9.987k` or
+    /// `10k=9.987k,0.3%`, the name being 100k, 10k, 1k or 100. Again for another.
     #[arg(long, value_name = "RESISTOR=OHM[,PERCENT]")]
     load: Vec<String>,
-    /// The resistor in place of the thermometer: 1 kΩ is a Pt1000 at 0 °C.
+    /// The resistor that you connect in place of the thermometer: 1 kΩ is a Pt1000 at 0 °C.
     #[arg(long, value_name = "OHM[,PERCENT]", default_value = "1k")]
     thermometer: String,
-    /// The source at the pH input in mV.
+    /// The source that you connect to the pH input, in mV as your meter reads it.
     #[arg(long, value_name = "MV[,PERCENT]", default_value = "200,0.5%")]
     source: String,
     /// The resistor that stands for a glass membrane, or `none` to leave that step out.
     #[arg(long, value_name = "OHM[,PERCENT]", default_value = "100M,5%")]
     membrane: String,
-    /// What was measured of the board while it was built: says which lines the check bears out.
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md): the check says which
+    /// of its lines it bears out.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
-    /// Answers to the questions, one a line, instead of asking on the terminal.
+    /// Take the answers from this file instead of asking, on the virtual bench too: a line for each step.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
     /// On the virtual bench: check a board with this mistake of building (`rillmark virtual --help` lists
@@ -69,6 +70,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let loads = spec::loads(&options).map_err(bad)?;
     let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let script = script(options.answers.as_deref())?;
+    if let Some(script) = &script {
+        answers::check(script, loads.steps().count()).map_err(bad)?;
+    }
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
     if let Some(name) = &options.practise {
@@ -80,7 +84,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let answers = Answers::new(script.as_deref(), context.answers);
     let report = Report::new(context.json, context.out, context.progress);
     let known = measured.as_ref().map(|it| it.of(probe.answer().board)).transpose()?;
-    let keys = measured.as_ref().map_or(&[][..], Measured::keys);
+    let keys = measured.as_ref().map_or_else(Vec::new, Measured::keys);
     let mut check = Check { loads, known, keys, answers, report, interrupted };
     probe.sample(Sampling::Off)?;
     let found = check.whole(&mut probe);
@@ -113,7 +117,7 @@ struct Check<'a> {
     /// What was measured of the board before.
     known: Option<BoardLimits>,
     /// The lines of its file.
-    keys: &'a [&'static str],
+    keys: Vec<&'static str>,
     answers: Answers<'a>,
     report: Report<'a>,
     interrupted: fn() -> bool,
@@ -150,7 +154,7 @@ impl Check<'_> {
             verdict: outcome(&rows, &causes, clock, is_complete),
             causes: causes.into_iter().collect(),
             measured: self.known.map(|known| compare(&self.loads, &seen, &known).to_vec()),
-            keys: self.keys.to_vec(),
+            keys: self.keys.clone(),
         };
         // A board that is sound by all limits, and not the one that was measured.
         if found.verdict == Verdict::Pass && found.contradicts() {

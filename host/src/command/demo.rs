@@ -244,6 +244,7 @@ fn lake(probe: &mut Probe, path: &Path) -> Result<(), Failure> {
         for_ms: Some(LOG_MS),
         note: Some(words::INVENTED.to_owned()),
         junction_ph: None,
+        measured: None,
     };
     let mut writer = Writer::create(path)?;
     log(probe, &mut writer, &plan, &|| false, &mut |_| Ok(()))?;

@@ -8,6 +8,7 @@ use rillmark_proto::reading::Flags;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::json;
 
+use super::measured::{Measured, limits};
 use super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::session_view::{
     clock_sentence, clock_set_rows, clock_sets_json, doubled_rows, store_fault_row,
@@ -46,10 +47,15 @@ pub struct Options {
     /// Words to keep in the session.
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
-    /// What `stir-check` told of the junction in this very water: the standard uncertainty that it gives a
-    /// pH, in place of the default. The session keeps it.
+    /// Standard uncertainty in pH that `stir-check` found for the reference electrode's junction in this very
+    /// water, in place of the default. The session keeps it.
     #[arg(long, value_name = "U", value_parser = super::junction)]
     junction: Option<f64>,
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md): uncertainties count
+    /// with it in place of the parts' limits, here and in every replay. The session keeps it; nothing checks
+    /// it here, `check-board --measured` does.
+    #[arg(long, value_name = "FILE")]
+    measured: Option<PathBuf>,
 }
 
 /// Logs until the plan is done or the person ends it.
@@ -60,16 +66,19 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if let Some(note) = &options.note {
         plain(typed_words::NOTE, note).map_err(|text| Failure::new(Exit::BadInput, text))?;
     }
+    let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let plan = Plan {
         sampling: Sampling::Full { interval_ms: options.every * 1000 },
         count: options.count,
         for_ms: options.r#for.map(|seconds| seconds.saturating_mul(1000)),
         note: options.note,
         junction_ph: options.junction,
+        measured: measured.as_ref().map(Measured::kept),
     };
     plan.check()?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
+    limits(measured.as_ref(), probe.answer().board)?;
     let path = options.out.unwrap_or_else(|| default_name(probe.link().utc_ms()).into());
     let mut writer = match options.resume {
         true => Writer::resume(&path, probe.answer().board)?,
@@ -88,7 +97,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let logged = log(&mut probe, &mut writer, &plan, &interrupted, &mut |event| {
         // Progress that cannot be shown is no reason to stop logging.
         let _ = match event {
-            Event::Began => output::line(progress, &began),
+            Event::Began => output::line(progress, &began).and_then(|()| {
+                let said =
+                    measured.as_ref().map_or_else(String::new, |it| output::folded(&it.said(), 2));
+                output::text(progress, &said)
+            }),
             Event::Reading { reading, utc_ms, assessment, new } => {
                 // What is said of many readings is said once.
                 let is_fault = reading.flags.has(Flags::STORE_FAULT);
@@ -133,7 +146,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     if live {
         let _ = output::text(context.progress, "\n");
     }
-    tell(&writer, &logged, context)
+    tell(&writer, &logged, measured.as_ref(), context)
 }
 
 /// A line in place of the one that is written over again.
@@ -145,10 +158,15 @@ fn instead(progress: &mut dyn Write, live: bool, sentence: &str) -> Result<(), F
     output::text(progress, "\n")
 }
 
-fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(), Failure> {
+fn tell(
+    writer: &Writer,
+    logged: &Logged,
+    measured: Option<&Measured>,
+    context: &mut Context<'_>,
+) -> Result<(), Failure> {
     if context.json {
         let tally = tally_json(&logged.tally);
-        let value = json!({
+        let mut value = json!({
             "file": writer.name(),
             "bytes": writer.written(),
             "readings": logged.readings,
@@ -164,6 +182,7 @@ fn tell(writer: &Writer, logged: &Logged, context: &mut Context<'_>) -> Result<(
             "states": tally["states"],
             "remarks": tally["remarks"],
         });
+        measured.into_iter().for_each(|it| value["counted_with"] = it.json());
         return output::json(context.out, &value);
     }
     let mut table = output::Table::pairs();

@@ -2,6 +2,7 @@
 //!
 //! Each line takes the place of one of the error budget's. `hardware-notes/bring-up.md` explains it.
 
+use std::ffi::OsStr;
 use std::ops::Range;
 use std::path::Path;
 
@@ -11,11 +12,14 @@ use rillmark_proto::circuit::parts::{self, Part};
 use rillmark_proto::circuit::{chips, network, surroundings};
 use rillmark_proto::identity::BoardId;
 use serde::Deserialize;
+use serde_json::{Value, json};
 use toml::Spanned;
 use toml::value::Datetime;
 
 use super::input;
 use crate::exit::{Exit, Failure};
+use crate::session::entry::MAX_FILE;
+use crate::session::measured::Measured as Kept;
 use crate::words::en::measured as words;
 use crate::words::en::standard::file_line;
 
@@ -47,8 +51,7 @@ type Pair = Option<Spanned<Vec<f64>>>;
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 struct File {
     board: Spanned<String>,
-    #[serde(rename = "measured")]
-    _measured: Option<Datetime>,
+    measured: Option<Datetime>,
     r8_ohm: Pair,
     r9_ohm: Pair,
     r10_ohm: Pair,
@@ -73,9 +76,34 @@ pub(super) struct Measured {
 pub(super) struct Known {
     pub(super) board: BoardId,
     pub(super) limits: BoardLimits,
-    /// The lines that it has.
-    keys: Vec<&'static str>,
+    /// When it was measured, if it says so.
+    on: Option<Datetime>,
+    /// The lines that it has, each with its value and how far that may be off.
+    lines: Vec<(&'static str, [f64; 2])>,
 }
+
+impl Known {
+    /// The lines that uncertainties count with.
+    pub(super) fn counted(&self) -> Vec<&'static str> {
+        self.keys().filter(|key| *key != MID).collect()
+    }
+
+    fn keys(&self) -> impl Iterator<Item = &'static str> {
+        self.lines.iter().map(|(key, _)| *key)
+    }
+
+    /// The same in such a file, without what else stands in it.
+    fn text(&self) -> String {
+        let on = self.on.map_or(String::new(), |on| format!("measured = {on}\n"));
+        let line =
+            |(key, [value, limit]): &(_, [f64; 2])| format!("{key} = [{value:?}, {limit:?}]\n");
+        let lines: String = self.lines.iter().map(line).collect();
+        format!("board = \"{}\"\n{on}{lines}", self.board)
+    }
+}
+
+/// The line that nothing counts with: it tells a sound board.
+const MID: &str = "mid-v";
 
 /// What a line may say, in the unit of its key.
 struct Sound {
@@ -128,8 +156,27 @@ impl Measured {
     }
 
     /// The lines that it has.
-    pub(super) fn keys(&self) -> &[&'static str] {
-        &self.known.keys
+    pub(super) fn keys(&self) -> Vec<&'static str> {
+        self.known.keys().collect()
+    }
+
+    /// What uncertainties count with, in one sentence.
+    pub(super) fn said(&self) -> String {
+        words::counted_with(&self.name, &self.known.counted())
+    }
+
+    /// The same for machines.
+    pub(super) fn json(&self) -> Value {
+        json!({ "file": self.name, "lines": self.known.counted() })
+    }
+
+    /// What a session keeps of it.
+    pub(super) fn kept(&self) -> Kept {
+        let path = Path::new(&self.name);
+        let name = path.file_name().map_or(self.name.as_str().into(), OsStr::to_string_lossy);
+        let most = (0..=MAX_FILE).rev().find(|most| name.is_char_boundary(*most)).unwrap_or(0);
+        let file = name.get(..most).unwrap_or(&name).to_owned();
+        Kept { file, lines: self.known.text(), limits: Some(self.known.limits) }
     }
 }
 
@@ -157,11 +204,11 @@ pub(super) fn understand(text: &str) -> Result<Known, Wrong> {
         ("r10-ohm", &parts::RANGE_100K, &file.r10_ohm),
         ("r11-ohm", &parts::THERMOMETER_REFERENCE, &file.r11_ohm),
     ];
-    let mut keys = Vec::new();
+    let mut lines = Vec::new();
     let mut measured = |key, pair: &Pair, sound: Sound| {
-        let found = line(key, pair, &sound)?;
-        keys.extend(found.map(|_| key));
-        Ok(found)
+        let Some((line, numbers)) = line(key, pair, &sound)? else { return Ok(None) };
+        lines.push((key, numbers));
+        Ok(Some(line))
     };
     for (known, (key, part, pair)) in limits.resistors.iter_mut().zip(resistors) {
         let (about, tolerance) = (part.value, part.value * part.tolerance);
@@ -197,21 +244,21 @@ pub(super) fn understand(text: &str) -> Result<Known, Wrong> {
     // Nothing counts with it, but a board whose mid is elsewhere is not sound.
     let about = 0.5 * limits.supply_v;
     let sound = Sound { about, apart: MID_APART_V, known: MID_APART_V, least: LEAST_V };
-    measured("mid-v", &file.mid_v, sound)?;
+    measured(MID, &file.mid_v, sound)?;
     let about = network::DRIVE_V * limits.supply_v / chips::SUPPLY_V;
     let (apart, known) = (DRIVE_APART * about, DRIVE_KNOWN * about);
     let sound = Sound { about, apart, known, least: LEAST_V };
     if let Some(line) = measured("drive-v", &file.drive_v, sound)? {
         limits.drive_v = about + line.deviation;
     }
-    match keys.is_empty() {
+    match lines.is_empty() {
         true => Err((file.board.span(), words::NOTHING.to_owned())),
-        false => Ok(Known { board, limits, keys }),
+        false => Ok(Known { board, limits, on: file.measured, lines }),
     }
 }
 
-/// How far a value is from where it ought to be about.
-fn line(key: &'static str, pair: &Pair, sound: &Sound) -> Result<Option<Line>, Wrong> {
+/// How far a value is from where it ought to be about, beside the two numbers that say so.
+fn line(key: &'static str, pair: &Pair, sound: &Sound) -> Result<Option<(Line, [f64; 2])>, Wrong> {
     let Some(pair) = pair else { return Ok(None) };
     let wrong = |sentence| Err((pair.span(), sentence));
     let &[value, limit] = pair.get_ref().as_slice() else { return wrong(words::no_pair(key)) };
@@ -229,7 +276,7 @@ fn line(key: &'static str, pair: &Pair, sound: &Sound) -> Result<Option<Line>, W
     if deviation.abs() > apart + limit {
         return wrong(words::too_far(key, value, about, apart));
     }
-    Ok(Some(Line { deviation, limit }))
+    Ok(Some((Line { deviation, limit }, [value, limit])))
 }
 
 #[cfg(test)]

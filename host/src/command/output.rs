@@ -107,6 +107,36 @@ pub fn line_of(sentence: &str) -> String {
     format!("{}\n", foreign::shown(sentence))
 }
 
+/// The most columns of a line that is folded: read at a glance, and whole in a narrow window.
+const FOLDED: usize = 60;
+
+/// A sentence, whatever it holds, on as many lines as it needs; those after the first stand so many columns
+/// in. A word that is longer than a line stays whole.
+#[must_use]
+pub fn folded(sentence: &str, indent: usize) -> String {
+    let safe = foreign::shown(sentence);
+    let start = safe.len() - safe.trim_start().len();
+    let (mut text, mut column) = (safe[..start].to_owned(), start);
+    let mut is_first = true;
+    for word in safe.split_whitespace() {
+        let width = word.chars().count();
+        if is_first {
+            is_first = false;
+        } else if column + 1 + width > FOLDED {
+            text.push('\n');
+            text.push_str(&" ".repeat(indent));
+            column = indent;
+        } else {
+            text.push(' ');
+            column += 1;
+        }
+        text.push_str(word);
+        column += width;
+    }
+    text.push('\n');
+    text
+}
+
 /// Writes one line and flushes it.
 ///
 /// # Errors
@@ -173,6 +203,25 @@ mod tests {
         pairs.row(["label", "value"]);
         pairs.row(["x"]);
         assert_eq!(pairs.text(), "label  value\nx\n");
+    }
+
+    #[test]
+    fn sentences_are_folded_at_their_spaces() {
+        let long = format!("{} {}", "ten bytes ".repeat(6).trim_end(), "x".repeat(70));
+        let text = folded(&format!("  1. {long} \u{1b}[2J end"), 5);
+        assert_eq!(
+            text,
+            format!(
+                "  1. ten bytes ten bytes ten bytes ten bytes ten bytes ten\n     bytes\n     {}\n     \
+                 \\u{{1b}}[2J end\n",
+                "x".repeat(70)
+            )
+        );
+        assert_eq!(folded("", 3), "\n");
+        assert_eq!(
+            folded("12 µS ".repeat(10).as_str(), 0).lines().next().unwrap().chars().count(),
+            59
+        );
     }
 
     #[test]

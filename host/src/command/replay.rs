@@ -1,5 +1,6 @@
 //! `rillmark replay`: a session read back, every reading computed again.
 
+mod counted;
 mod csv_file;
 mod summary;
 
@@ -11,8 +12,8 @@ use rillmark_proto::reading::CalibrationsUsed;
 use rillmark_proto::record::{Quantity, Record, codec};
 use serde_json::json;
 
+use self::counted::Counted;
 use self::csv_file::CsvFile;
-use super::measured::Measured;
 use super::new_file::NewFile;
 use super::reading_view::{assessed_json, computed_json};
 use super::record_view::what;
@@ -34,12 +35,13 @@ pub struct Options {
     /// Write the readings as CSV into a new file, or `-` for standard output.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Compute the values under this calibration record instead (of `show --export`); again for
-    /// another sensor.
+    /// Compute the values under this calibration record (a file of `show --export`) and not under the one
+    /// that the probe used; again for another sensor.
     #[arg(long, value_name = "FILE")]
     calibration: Vec<PathBuf>,
     /// What was measured of the board while it was built (hardware-notes/bring-up.md): uncertainties count
-    /// with it in place of the parts' limits, and believe it as it stands.
+    /// with it in place of the parts' limits. Without this option they count with what `log --measured` kept
+    /// in the session; `none` leaves that out too.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
 }
@@ -79,12 +81,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let name = options.file.display().to_string();
     let source = Source::of(&options.file)?;
     let mut session = source.session()?;
-    if let Some(path) = &options.measured {
-        let measured = Measured::read(path)?;
-        for board in &session.boards {
-            session.board_limits = measured.of(*board)?;
-        }
-    }
+    let counted = Counted::with(options.measured.as_deref(), &mut session)?;
     let other = other_calibrations(&options.calibration)?;
 
     let mut mismatched = Vec::new();
@@ -122,9 +119,9 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
 
     let ids: Vec<_> = other.records.iter().map(|(id, _)| id.to_string()).collect();
     let told = if context.json {
-        output::json(context.out, &summary::json(&session, &summary, &ids))
+        output::json(context.out, &summary::json(&session, &summary, &ids, &counted))
     } else {
-        let text = summary::table(&name, &session, &summary, &ids, &mismatched);
+        let text = summary::table(&name, &session, &summary, &ids, &mismatched) + &counted.text();
         // Rows of CSV on standard output stay alone there.
         let to = if csv_to_output { &mut *context.progress } else { &mut *context.out };
         output::text(to, &text)

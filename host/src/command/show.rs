@@ -27,28 +27,28 @@ use crate::words::en::{budget as budget_words, probe as words, start as start_wo
 #[command(after_help = words::EXAMPLE_SHOW)]
 #[command(group(ArgGroup::new("budgets").args(["budget", "budget_conductivity"])))]
 pub struct Options {
-    /// One record whole, by its short form or any longer beginning of its identity.
+    /// Show one record whole, by the short form that the list gives or any longer beginning of its identity.
     #[arg(long, value_name = "SHORT")]
     record: Option<String>,
     /// Write that record's canonical bytes into a new file, for `replay --calibration`.
     #[arg(long, value_name = "FILE", requires = "record")]
     export: Option<PathBuf>,
-    /// Write the store's part of the flash as it is into a new file, also of a store that is damaged.
+    /// Copy all that the probe's flash keeps into a new file, as it is and damaged or not.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["record", "budget", "budget_conductivity"])]
     image: Option<PathBuf>,
-    /// Everything that makes the pH at this potential and temperature uncertain, under the
+    /// Show all that makes a pH uncertain, at this potential in mV and temperature in °C, under the
     /// calibration in force.
     #[arg(long, value_name = "MV,C", allow_hyphen_values = true, conflicts_with = "record", value_parser = potential)]
     budget: Option<(f64, f64)>,
     /// Conductivity at 25 °C of the water that pH is of [default: an ordinary water].
     #[arg(long, value_name = "US/CM", requires = "budget", value_parser = water)]
     water: Option<MicrosiemensPerCm>,
-    /// Everything that makes conductivity and specific conductance at this conductance and
-    /// temperature uncertain.
+    /// Show all that makes conductivity and specific conductance uncertain, at this conductance in µS and
+    /// temperature in °C.
     #[arg(long, value_name = "US,C", conflicts_with_all = ["record", "budget"], value_parser = conductance)]
     budget_conductivity: Option<(f64, f64)>,
     /// What was measured of the board while it was built (hardware-notes/bring-up.md): a budget counts with
-    /// it in place of the parts' limits, and believes it as it stands.
+    /// it in place of the parts' limits. Nothing checks it here; `check-board --measured` does.
     #[arg(long, value_name = "FILE", requires = "budgets")]
     measured: Option<PathBuf>,
 }
@@ -80,11 +80,11 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     in_force.circumstances.board = board;
     if let Some((mv, celsius)) = options.budget {
         readable(&kept, Quantity::Ph)?;
-        return ph_budget(&in_force, mv, celsius, options.water, context);
+        return ph_budget(&in_force, mv, celsius, options.water, measured.as_ref(), context);
     }
     if let Some((us, celsius)) = options.budget_conductivity {
         readable(&kept, Quantity::Conductivity)?;
-        return conductivity_budget(&in_force, us, celsius, context);
+        return conductivity_budget(&in_force, us, celsius, measured.as_ref(), context);
     }
     if let Some(wanted) = options.record {
         let record = find(&kept, &wanted)?;
@@ -180,6 +180,7 @@ fn ph_budget(
     mv: f64,
     celsius: f64,
     water: Option<MicrosiemensPerCm>,
+    measured: Option<&Measured>,
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
     let coefficients = &in_force.coefficients;
@@ -203,16 +204,19 @@ fn ph_budget(
         let mut value = budget::ph_json(&found);
         value["age_days"] = in_force.ages.ph.into();
         value["remarks"] = remarks_json(in_force);
+        measured.into_iter().for_each(|it| value["counted_with"] = it.json());
         return output::json(context.out, &value);
     }
     let age = budget_words::at_age(in_force.ages.ph);
-    output::text(context.out, &format!("{}{age}\n{}", budget::ph_text(&found), lines(in_force)))
+    let (found, with) = (budget::ph_text(&found), counted_with(measured));
+    output::text(context.out, &format!("{found}{age}\n{with}{}", lines(in_force)))
 }
 
 fn conductivity_budget(
     in_force: &InForce,
     us: f64,
     celsius: f64,
+    measured: Option<&Measured>,
     context: &mut Context<'_>,
 ) -> Result<(), Failure> {
     let coefficients = &in_force.coefficients;
@@ -240,18 +244,25 @@ fn conductivity_budget(
     };
     let in_force = &of(in_force, Quantity::Conductivity, &values);
     if context.json {
-        let value = json!({
+        let mut value = json!({
             "conductivity": budget::conductivity_json(&as_is),
             "specific_conductance": budget::conductivity_json(&specific),
             "age_days": in_force.ages.conductivity,
             "remarks": remarks_json(in_force),
         });
+        measured.into_iter().for_each(|it| value["counted_with"] = it.json());
         return output::json(context.out, &value);
     }
     let as_is = budget::conductivity_text(budget_words::CONDUCTIVITY, &as_is);
     let specific = budget::conductivity_text(budget_words::SPECIFIC, &specific);
     let age = budget_words::at_age(in_force.ages.conductivity);
-    output::text(context.out, &format!("{as_is}\n{specific}{age}\n{}", lines(in_force)))
+    let with = counted_with(measured);
+    output::text(context.out, &format!("{as_is}\n{specific}{age}\n{with}{}", lines(in_force)))
+}
+
+/// Under a budget: what it counts with besides.
+fn counted_with(measured: Option<&Measured>) -> String {
+    measured.map_or_else(String::new, |measured| output::folded(&measured.said(), 2))
 }
 
 /// The calibrations in force as far as they concern one quantity, with what is to be said of these values.

@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use rillmark_metrology::assess::{Assessor, Tally};
-use rillmark_proto::circuit::budget::BoardLimits;
 use rillmark_proto::reading::Reading;
 use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reference::ionic_strength::Class;
@@ -37,12 +36,12 @@ pub struct Options {
     /// Sample this alone, quicker than the full sequence.
     #[arg(long, value_enum)]
     only: Option<Only>,
-    /// What `stir-check` told of the junction in this very water: the standard uncertainty that it gives a
-    /// pH, in place of the default.
+    /// Standard uncertainty in pH that `stir-check` found for the reference electrode's junction in this very
+    /// water, in place of the default.
     #[arg(long, value_name = "U", value_parser = super::junction)]
     junction: Option<f64>,
-    /// What was measured of the board while it was built (hardware-notes/bring-up.md), in place of its
-    /// parts' limits: believed as it stands.
+    /// What was measured of the board while it was built (hardware-notes/bring-up.md): uncertainties count
+    /// with it in place of the parts' limits. Nothing checks it here; `check-board --measured` does.
     #[arg(long, value_name = "FILE")]
     measured: Option<PathBuf>,
 }
@@ -64,14 +63,14 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
     let measured = options.measured.as_deref().map(Measured::read).transpose()?;
     let interrupted = interrupt::listen();
     let mut probe = connect(context.port.as_deref(), context.probe.as_deref())?;
-    let board = limits(measured.as_ref(), probe.answer().board)?;
+    limits(measured.as_ref(), probe.answer().board)?;
     let every_ms = options.every.map_or(0, |seconds| seconds * 1000);
-    watch(&options, &board, every_ms, &mut probe, context, interrupted)
+    watch(&options, measured.as_ref(), every_ms, &mut probe, context, interrupted)
 }
 
 fn watch(
     options: &Options,
-    board: &BoardLimits,
+    measured: Option<&Measured>,
     every_ms: u32,
     probe: &mut Probe,
     context: &mut Context<'_>,
@@ -87,11 +86,12 @@ fn watch(
         None => Sampling::Full { interval_ms: every_ms },
     })?;
     let mut assessor = assessor(&kept, equipment.as_ref());
-    assessor.on(*board);
+    assessor.on(limits(measured, probe.answer().board)?);
     if let Some(u_ph) = options.junction {
         assessor.junction(u_ph);
     }
-    let result = show(options, every_ms.into(), probe, assessor, context, interrupted);
+    let (every_ms, with) = (every_ms.into(), measured);
+    let result = show(options, with, every_ms, probe, assessor, context, interrupted);
     // A probe left sampling is heard by nobody; one that is gone needs no telling.
     let _ = probe.sample(Sampling::Off);
     result
@@ -99,6 +99,7 @@ fn watch(
 
 fn show(
     options: &Options,
+    measured: Option<&Measured>,
     every_ms: u64,
     probe: &mut Probe,
     mut assessor: Assessor,
@@ -108,6 +109,9 @@ fn show(
     if !context.json {
         output::text(context.out, &heading())?;
         output::text(context.progress, &format!("{}\n", assess_words::MARKS))?;
+        if let Some(measured) = measured {
+            output::text(context.progress, &output::folded(&measured.said(), 2))?;
+        }
     }
     let (mut tally, mut said_dilute) = (Tally::default(), false);
     let mut missing = missing::Told::default();
@@ -133,7 +137,10 @@ fn show(
         let utc_ms = Some(arrived.utc_ms);
         let assessment = assessor.reading(reading, utc_ms);
         if context.json {
-            let value = assessed_json(reading, &reading.computed, &assessment, utc_ms);
+            let mut value = assessed_json(reading, &reading.computed, &assessment, utc_ms);
+            if let Some(measured) = measured {
+                value["counted_with"] = measured.json();
+            }
             output::json(context.out, &value)?;
             continue;
         }

@@ -60,8 +60,27 @@ fn lines(run: impl FnOnce(&mut Context<'_>)) -> Vec<Value> {
     text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect()
 }
 
+/// A file of what was measured of this board, far from what its parts are called.
+fn measured() -> tempfile::NamedTempFile {
+    let board = probe().answer().board;
+    let mut file = tempfile::NamedTempFile::new().expect("a temporary file");
+    let lines = "r11-ohm = [2005.5, 0.4]\noffset-mv = [1.5, 0.05]\nmid-v = [1.65, 0.009]\n";
+    file.write_all(format!("board = \"{board}\"\n{lines}").as_bytes()).expect("there is room");
+    file
+}
+
 #[test]
 fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
+    let file = measured();
+    let measured = Measured::read(file.path()).expect("a file");
+    let [any, own] = [None, Some(&measured)].map(read_back);
+    assert_eq!(own[0]["counted_with"]["lines"], serde_json::json!(["r11-ohm", "offset-mv"]));
+    let kelvin = |lines: &[Value]| lines[0]["standard_uncertainty"]["temperature_k"].as_f64();
+    assert!(kelvin(&own) > kelvin(&any), "a resistor that is far off is more doubt");
+}
+
+/// Lines of `watch`, once they are seen to be those that a replay of a log of the same says.
+fn read_back(measured: Option<&Measured>) -> Vec<Value> {
     let options = Options {
         count: Some(COUNT),
         every: None,
@@ -70,8 +89,7 @@ fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
         measured: None,
     };
     let live = lines(|context| {
-        watch(&options, &BoardLimits::ANY, 5_000, &mut probe(), context, || false)
-            .expect("it watches");
+        watch(&options, measured, 5_000, &mut probe(), context, || false).expect("it watches");
     });
 
     let memory = Memory::new();
@@ -81,6 +99,7 @@ fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
         for_ms: None,
         note: None,
         junction_ph: Some(JUNCTION),
+        measured: measured.map(Measured::kept),
     };
     log(&mut probe(), &mut memory.writer(), &plan, &|| false, &mut |_| Ok(())).expect("it logs");
     let mut file = tempfile::NamedTempFile::new().expect("a temporary file");
@@ -99,4 +118,11 @@ fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
     let states: Vec<_> = live.iter().map(|line| line["state"]["ph"].as_str()).collect();
     assert!(states.contains(&Some("not-known")) && states.contains(&Some("moving")), "{states:?}");
     assert_eq!(live[0]["remarks"][0]["code"], "overdue");
+    let with = &back.last().expect("a summary")["summary"]["counted_with"];
+    assert_eq!(with[0]["lines"], live[0]["counted_with"]["lines"]);
+    assert_eq!(
+        (&with[0]["kept"] == true, with.is_null()),
+        (measured.is_some(), measured.is_none())
+    );
+    live
 }

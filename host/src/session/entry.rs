@@ -12,6 +12,10 @@ pub const SESSION_VERSION: u8 = 1;
 pub const MAGIC: [u8; 16] = *b"RILLMARK SESSION";
 /// The most bytes of a note.
 pub const MAX_NOTE: usize = 1000;
+/// The most bytes of a file's name.
+pub const MAX_FILE: usize = 255;
+/// The most bytes of what was measured of a board.
+pub const MAX_LINES: usize = 1000;
 
 /// One entry of version 1.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -64,6 +68,16 @@ pub enum Entry {
         readings: u64,
         /// Bytes that came over the line and belonged to no whole frame.
         line_damaged_bytes: u64,
+    },
+    /// What was measured of the board beforehand: this run counts its uncertainties with it. It stands in the
+    /// run twice, at its begin and before its end.
+    Measured {
+        /// When the run began.
+        at: HostTime,
+        /// What the file was called, without its folders; at most [`MAX_FILE`] bytes.
+        file: String,
+        /// Board and lines as `hardware-notes/bring-up.md` writes them; at most [`MAX_LINES`] bytes.
+        lines: String,
     },
 }
 

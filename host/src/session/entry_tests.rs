@@ -46,6 +46,7 @@ fn pinned(entry: &Entry) -> &'static str {
         Entry::GapEnded { .. } => "05 07 8e a0 d5 ed ee 66",
         Entry::Note { .. } => "06 07 8e a0 d5 ed ee 66 03 c2 b5 53",
         Entry::End { .. } => "07 01 07 8e a0 d5 ed ee 66 02 ac 02 05",
+        Entry::Measured { .. } => "08 07 8e a0 d5 ed ee 66 03 62 2e 74 05 6b 20 3d 20 31",
     }
 }
 
@@ -66,6 +67,7 @@ fn one_of_each() -> Vec<Entry> {
             readings: 300,
             line_damaged_bytes: 5,
         },
+        Entry::Measured { at, file: "b.t".into(), lines: "k = 1".into() },
     ]
 }
 
@@ -127,4 +129,6 @@ fn the_longest_record_and_note_fit_and_longer_ones_are_refused() {
     let note = |len| Entry::Note { at: host_time(0), text: "x".repeat(len) };
     assert!(note(MAX_NOTE).frame().is_ok());
     assert!(note(2000).frame().is_err());
+    let (file, lines) = ("x".repeat(MAX_FILE), "x".repeat(MAX_LINES));
+    assert!(Entry::Measured { at: host_time(0), file, lines }.frame().is_ok());
 }

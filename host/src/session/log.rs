@@ -13,6 +13,7 @@ use rillmark_proto::wire::message::Sampling;
 use self::state::State;
 use super::ends::Ends;
 use super::entry::{Cause, EndReason, Entry, Header, HeaderReason, HostTime, MAX_NOTE, Mark};
+use super::measured::Measured;
 use super::recent::{Came, Recent};
 use super::time::{ClockSet, Dating};
 use super::writer::Writer;
@@ -41,6 +42,8 @@ pub struct Plan {
     pub note: Option<String>,
     /// What a stir check told of the junction in this water: the standard uncertainty that it gives a pH.
     pub junction_ph: Option<f64>,
+    /// What was measured of the board; the session keeps it, and uncertainties count with it.
+    pub measured: Option<Measured>,
 }
 
 impl Plan {
@@ -208,12 +211,23 @@ impl Log<'_> {
             let at = self.now();
             self.entry(&Entry::Note { at, text })?;
         }
+        self.tell_measured()?;
+        if let Some(Measured { limits: Some(limits), .. }) = &self.plan.measured {
+            self.assessor.on(*limits);
+        }
         if let Some(u_ph) = self.plan.junction_ph {
             self.assessor.junction(u_ph);
         }
         self.writer.sync()?;
         self.probe.sample(self.plan.sampling)?;
         Ok(())
+    }
+
+    /// Keeps what was measured of the board. At the begin and at the end: one that is gone is not missed.
+    fn tell_measured(&mut self) -> Result<(), Failure> {
+        let Some(Measured { file, lines, .. }) = self.plan.measured.clone() else { return Ok(()) };
+        let at = self.now();
+        self.entry(&Entry::Measured { at, file, lines })
     }
 
     fn run(
@@ -472,6 +486,7 @@ impl Log<'_> {
             true => EndReason::Interrupted,
             false => EndReason::Done,
         };
+        self.tell_measured()?;
         let (at, headers, readings) = (self.now(), self.headers, self.logged.readings);
         let line_damaged_bytes = self.logged.line_damaged_bytes;
         self.entry(&Entry::End { reason, at, headers, readings, line_damaged_bytes })?;

@@ -43,6 +43,7 @@ fn plan(count: u64) -> Plan {
         for_ms: Some(3_600_000),
         note: None,
         junction_ph: None,
+        measured: None,
     }
 }
 

@@ -5,6 +5,7 @@
 pub mod ends;
 pub mod entry;
 pub mod log;
+pub mod measured;
 pub mod reader;
 pub mod recent;
 pub mod replay;

@@ -12,6 +12,7 @@ use rillmark_proto::record::{Quantity, Record, codec};
 
 use super::ends::Ends;
 use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
+use super::measured::Measured;
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
 use super::trail::{Stretches, Trail};
@@ -95,8 +96,12 @@ pub struct Session {
     /// others' readings have no time then.
     /// The key is the stretch of one file and board, counted from the beginning, and the start.
     pub first_marks: BTreeMap<(u32, u32), Mark>,
-    /// What is known of its board besides, from whoever replays it.
-    pub board_limits: BoardLimits,
+    /// What was measured of its boards, as its runs kept it, each once.
+    pub measured: Vec<Measured>,
+    /// Which of them a run kept, by the runs' numbers.
+    measured_of: BTreeMap<u32, usize>,
+    /// What is known of its board, from whoever replays it: in place of [`Self::measured`].
+    pub board_limits: Option<BoardLimits>,
 }
 
 impl Session {
@@ -113,6 +118,25 @@ impl Session {
         self.records.len() + self.aside.len() > MOST_RECORDS
             || self.verifications.len() > MOST_RECORDS
             || self.in_force.len() > MOST_RECORDS
+            || self.measured.len() > MOST_RECORDS
+    }
+
+    /// What a run kept. It keeps it twice, so that one that is gone is not missed.
+    fn measure(&mut self, run: u32, file: String, lines: String) {
+        let is_known = |known: &Measured| known.file == file && known.lines == lines;
+        let place = self.measured.iter().position(is_known).unwrap_or(self.measured.len());
+        if place == self.measured.len() {
+            self.measured.push(Measured { file, lines, limits: None });
+        }
+        if self.measured_of.len() < MOST_STARTS {
+            self.measured_of.entry(run).or_insert(place);
+        }
+    }
+
+    /// What a run counts with, where nobody says otherwise.
+    fn limits_of(&self, run: u32) -> Option<BoardLimits> {
+        let kept = self.measured_of.get(&run).and_then(|place| self.measured.get(*place)?.limits);
+        self.board_limits.or(kept)
     }
 
     fn header(&mut self, header: Header) {
@@ -351,7 +375,7 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
             Item::Newer { version } => newer = Some(version),
             Item::Entry(entry) => {
                 stretches.take(&entry);
-                take(&mut session, *entry, stretches.number());
+                take(&mut session, *entry, &stretches);
                 if session.is_crowded() {
                     return Err(NotASession::Crowded);
                 }
@@ -371,7 +395,7 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
     }
 }
 
-fn take(session: &mut Session, entry: Entry, stretch: u32) {
+fn take(session: &mut Session, entry: Entry, stretches: &Stretches) {
     match entry {
         Entry::Header(header) => session.header(header),
         Entry::Record { id, bytes } => {
@@ -381,10 +405,11 @@ fn take(session: &mut Session, entry: Entry, stretch: u32) {
         }
         Entry::Mark(mark) => {
             if session.first_marks.len() < MOST_STARTS {
-                session.first_marks.entry((stretch, mark.boot)).or_insert(mark);
+                session.first_marks.entry((stretches.number(), mark.boot)).or_insert(mark);
             }
         }
         Entry::Note { text, .. } => session.notes.push(text),
+        Entry::Measured { file, lines, .. } => session.measure(stretches.run(), file, lines),
         Entry::Opening { .. }
         | Entry::GapBegan { .. }
         | Entry::GapEnded { .. }
@@ -412,7 +437,6 @@ pub fn replay(
         ..Summary::default()
     };
     let mut fresh = Assessor::new();
-    fresh.on(session.board_limits);
     for (short, held) in &session.records {
         if let Ok(record) = &held.record {
             fresh.know(*short, record);
@@ -421,9 +445,14 @@ pub fn replay(
     for (id, record) in other {
         fresh.apply(id.short(), record);
     }
-    let (mut assessor, mut trail, mut dating) =
-        (fresh.clone(), Trail::default(), Dating::default());
+    let anew = |run: u32| {
+        let mut assessor = fresh.clone();
+        assessor.on(session.limits_of(run).unwrap_or_default());
+        assessor
+    };
     let (mut stretches, mut header) = (Stretches::default(), None);
+    let (mut assessor, mut trail, mut dating) =
+        (anew(stretches.run()), Trail::default(), Dating::default());
     let mut last_utc_ms = None;
     for item in items(from) {
         match item?.1 {
@@ -461,7 +490,7 @@ pub fn replay(
             Item::Entry(entry) => {
                 trail.entry(&entry, &mut summary);
                 if stretches.take(&entry) {
-                    assessor = fresh.clone();
+                    assessor = anew(stretches.run());
                     dating.forget();
                     (header, last_utc_ms) = (None, None);
                 }
@@ -470,7 +499,7 @@ pub fn replay(
                         let header = &*header.insert(next);
                         // As the log judged: each run begins anew.
                         if header.reason == HeaderReason::Began {
-                            assessor = fresh.clone();
+                            assessor = anew(stretches.run());
                             dating.begin();
                         }
                         let fitted = header.equipment.as_ref().map(|equipment| &equipment.fitted);

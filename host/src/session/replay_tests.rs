@@ -796,3 +796,67 @@ proptest! {
         }
     }
 }
+
+/// Each run counts with what it kept, whichever of the two copies is left, and with nothing of another run's.
+#[test]
+fn a_run_counts_with_what_it_kept_of_the_board() {
+    let (ph, cell) = (ph_record(0.98), sample::cell_record());
+    let header = Entry::Header(sample::header(&[&ph, &cell]));
+    let at = sample::host_time(60_000);
+    let kept = |file: &str| Entry::Measured { at, file: file.into(), lines: "r8".into() };
+    let (reason, line_damaged_bytes) = (EndReason::Done, 0);
+    let end = Entry::End { reason, at, headers: 1, readings: 2, line_damaged_bytes };
+    let mut frames: Vec<(bool, Vec<u8>)> = Vec::new();
+    let mut entry = |entry: &Entry| {
+        let is_kept = matches!(entry, Entry::Measured { .. });
+        frames.push((is_kept, entry.frame().expect("it fits")));
+    };
+    [Entry::opening(), header.clone(), record_entry(&ph), record_entry(&cell)]
+        .iter()
+        .for_each(&mut entry);
+    for (run, file) in [Some("a"), Some("b"), None].into_iter().enumerate() {
+        let first = 2 * run as u32;
+        if run > 0 {
+            frames.push((false, header.frame().expect("it fits")));
+        }
+        let copy = file.map(|file| (true, kept(file).frame().expect("it fits")));
+        frames.extend(copy.clone());
+        frames.push((false, mark(&reading(first)).frame().expect("it fits")));
+        frames.extend([first, first + 1].map(|running| (false, reading_frame(reading(running)))));
+        frames.extend(copy);
+        frames.push((false, end.frame().expect("it fits")));
+    }
+    let u = |frames: &[(bool, Vec<u8>)], given: Option<BoardLimits>| -> Vec<f64> {
+        let bytes: Vec<u8> = frames.iter().flat_map(|(_, frame)| frame.clone()).collect();
+        let mut session = open(&bytes[..]).expect("a session");
+        session.board_limits = given;
+        for kept in &mut session.measured {
+            let bias_a = if kept.file == "a" { 1e-11 } else { 2e-11 };
+            kept.limits = Some(leaking(bias_a));
+        }
+        let mut all = Vec::new();
+        let keep = |replayed: Replayed| all.push(replayed.assessment.uncertainty.ph);
+        let summary = replay(&bytes[..], &session, &[], keep).expect("in memory");
+        assert_eq!((summary.unknown_frames, summary.parts, summary.behind_end), (0, 3, 0));
+        all.into_iter().map(|u| u.expect("a pH")).collect()
+    };
+    let whole = u(&frames, None);
+    // Beside the lag of a first reading, which each run has.
+    assert!(whole[2] > whole[0] && whole[0] > whole[4], "{whole:?}");
+    assert!(whole[3] > whole[1] && whole[1] > whole[5], "{whole:?}");
+    for gone in (0..frames.len()).filter(|at| frames[*at].0) {
+        let mut frames = frames.clone();
+        frames.remove(gone);
+        assert_eq!(u(&frames, None), whole, "without frame {gone}");
+    }
+    let given = u(&frames, Some(leaking(2e-11)));
+    assert_eq!(given[2..4], whole[2..4]);
+    assert!(given[0] > whole[0] && given[4] > whole[4], "{given:?} and {whole:?}");
+}
+
+/// A board whose input takes so much current.
+fn leaking(bias_a: f64) -> BoardLimits {
+    let mut limits = BoardLimits::ANY;
+    limits.bias_a.deviation = bias_a;
+    limits
+}

@@ -99,6 +99,10 @@ impl Check<'_> {
         self.seen.iter().find(|(of, _)| *of == step).map(|(_, seen)| seen)
     }
 
+    fn is_unsettled(&self, step: Step) -> bool {
+        self.at(step).is_some_and(Seen::is_unsettled)
+    }
+
     fn mv(&self, step: Step) -> Option<f64> {
         self.at(step)?.potential_mv.map(|mean| mean.value)
     }
@@ -125,7 +129,9 @@ impl Check<'_> {
     fn input(&self, causes: &mut Causes) {
         let zero = self.mv(Step::Bare);
         let Some(zero) = zero else {
-            causes.add(Cause::InputOpen);
+            if !self.is_unsettled(Step::Bare) {
+                causes.add(Cause::InputOpen);
+            }
             return;
         };
         if let (Some(plus), Some(minus)) = (self.mv(Step::Source), self.mv(Step::Reversed)) {
@@ -145,7 +151,10 @@ impl Check<'_> {
             } else if libm::fabs(plus - minus - twice) > 2.0 * limit {
                 causes.add(Cause::Gain { factor });
             }
-        } else if self.at(Step::Source).is_some() && self.at(Step::Reversed).is_some() {
+        } else if [Step::Source, Step::Reversed]
+            .into_iter()
+            .all(|step| self.at(step).is_some() && !self.is_unsettled(step))
+        {
             causes.add(Cause::InputDead);
         }
         let leak = self.leak(zero);

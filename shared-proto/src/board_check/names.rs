@@ -48,6 +48,7 @@ impl Verdict {
             Self::Off => "off",
             Self::Restless => "restless",
             Self::Missing => "missing",
+            Self::Unsettled => "unsettled",
         }
     }
 }

@@ -4,7 +4,7 @@ use super::{Cause, Clock, Row, Verdict};
 use crate::decision;
 
 /// Whether a board passes. It fails by whatever is outside its limit or missing and by a silent clock
-/// chip; nobody can tell while something is restless, or where a step was left out.
+/// chip; nobody can tell while something is restless or unsettled, or where a step was left out.
 pub fn outcome(
     rows: &[Row],
     causes: &[Cause],
@@ -12,7 +12,7 @@ pub fn outcome(
     is_complete: bool,
 ) -> decision::Verdict {
     let is_wrong = |row: &Row| matches!(row.verdict, Verdict::Off | Verdict::Missing);
-    let is_restless = |row: &Row| row.verdict == Verdict::Restless;
+    let is_restless = |row: &Row| matches!(row.verdict, Verdict::Restless | Verdict::Unsettled);
     let is_fault = |cause: &Cause| !matches!(cause, Cause::Restless);
     if clock == Clock::Silent || rows.iter().any(is_wrong) || causes.iter().any(is_fault) {
         decision::Verdict::Fail
@@ -52,6 +52,7 @@ mod tests {
         assert_eq!(of(&[pass], &[], Clock::Keeps, false), D::CannotTell);
         assert_eq!(of(&[pass, restless], &[Cause::Restless], Clock::Keeps, true), D::CannotTell);
         assert_eq!(of(&[restless, off], &[], Clock::Keeps, false), D::Fail);
+        assert_eq!(of(&[pass, Verdict::Unsettled], &[], Clock::Keeps, true), D::CannotTell);
         assert_eq!(of(&[Verdict::Missing], &[], Clock::Keeps, true), D::Fail);
         assert_eq!(of(&[pass], &[], Clock::Silent, true), D::Fail);
         assert_eq!(of(&[pass], &[Cause::InputOpen], Clock::Keeps, true), D::Fail);

@@ -45,6 +45,8 @@ pub enum Verdict {
     Restless,
     /// There is nothing to hold against it.
     Missing,
+    /// It had not come to rest, so that nothing is to be held against it.
+    Unsettled,
 }
 
 /// One row.
@@ -101,7 +103,11 @@ fn potential(step: Step, loads: &Loads, seen: &Seen) -> Option<Row> {
     let own = if mv == 0.0 { 0.0 } else { loads.source.uncertainty() };
     let limit = COVERAGE * libm::hypot(front, own);
     let found = seen.potential_mv.map(|mean| (mean.value, mean.scatter, RESTLESS_MV));
-    Some(Row::new(step, Quantity::Potential, mv, limit, found))
+    let mut row = Row::new(step, Quantity::Potential, mv, limit, found);
+    if seen.is_unsettled() {
+        row.verdict = Verdict::Unsettled;
+    }
+    Some(row)
 }
 
 fn cell(step: Step, loads: &Loads, seen: &Seen) -> Option<Row> {

@@ -16,7 +16,8 @@ pub struct Mean {
     pub scatter: f64,
 }
 
-/// What was seen in one step. A signal that a reading lacked is `None`.
+/// What was seen in one step. A signal that a reading lacked is `None`; a potential that was on its way still
+/// ([`Flags::NOT_SETTLED`]) is left out of its mean, which is `None` where fewer than two are left.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     /// Flags that any reading had.
@@ -29,6 +30,14 @@ pub struct Seen {
     pub thermometer_ohm: Option<Mean>,
 }
 
+impl Seen {
+    /// Whether there is no potential for the sole reason that it had not come to rest.
+    pub fn is_unsettled(&self) -> bool {
+        let is_over = self.flags.has(Flags::POTENTIAL_OVER_RANGE);
+        self.potential_mv.is_none() && self.flags.has(Flags::NOT_SETTLED) && !is_over
+    }
+}
+
 /// Takes the readings of a step.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Collector {
@@ -38,6 +47,8 @@ pub struct Collector {
     conductance_s: Sums,
     thermometer_ohm: Sums,
     taken: u32,
+    /// Those of them whose potential had come to rest.
+    settled: u32,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -61,6 +72,7 @@ impl Sums {
         self.squares += away * away;
     }
 
+    /// Of all of `of` readings; `None` when one lacked it, or when they are fewer than two.
     fn mean(&self, of: u32) -> Option<Mean> {
         if self.count < of || of < 2 {
             return None;
@@ -83,15 +95,65 @@ impl Collector {
         }
         let raw = &reading.raw;
         self.flags = self.flags.with(reading.flags);
-        self.potential_mv.add(raw.potential().map(|potential| potential.get()));
+        if !reading.flags.has(Flags::NOT_SETTLED) {
+            self.potential_mv.add(raw.potential().map(|potential| potential.get()));
+            self.settled += 1;
+        }
         self.conductance_s.add(raw.conductance.map(|raw| raw.conductance_ps as f64 * 1e-12));
         self.thermometer_ohm.add(raw.thermometer_milliohm.map(|raw| f64::from(raw) * 1e-3));
         self.taken += 1;
         (self.taken >= READINGS).then(|| Seen {
             flags: self.flags,
-            potential_mv: self.potential_mv.mean(self.taken),
+            potential_mv: self.potential_mv.mean(self.settled),
             conductance_s: self.conductance_s.mean(self.taken),
             thermometer_ohm: self.thermometer_ohm.mean(self.taken),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::{CalibrationsUsed, Computed, ProbeTime, Raw};
+
+    /// What a step says of readings with these potentials in mV, flagged or not.
+    fn seen(potentials: [(i32, Flags); READINGS as usize]) -> Seen {
+        let mut collector = Collector::default();
+        let skipped = [(77, Flags::NONE); SKIPPED as usize];
+        let mut said = None;
+        for (mv, flags) in skipped.into_iter().chain(potentials) {
+            let raw = Raw {
+                potential_nv: (mv != i32::MIN).then(|| mv * 1_000_000),
+                thermometer_milliohm: Some(1_000_000),
+                ..Raw::default()
+            };
+            let reading = Reading {
+                running: 0,
+                time: ProbeTime { boot: 1, ms: 0 },
+                raw,
+                flags,
+                computed: Computed::default(),
+                calibrations: CalibrationsUsed::default(),
+            };
+            said = collector.reading(&reading);
+        }
+        said.expect("enough readings")
+    }
+
+    #[test]
+    fn what_was_on_its_way_still_is_no_part_of_a_mean() {
+        const WAY: Flags = Flags::NOT_SETTLED;
+        const REST: Flags = Flags::NONE;
+        let of = seen([(150, WAY), (190, WAY), (200, REST), (202, REST), (204, REST)]);
+        let mean = of.potential_mv.expect("three are left");
+        assert!(libm::fabs(mean.value - 202.0) < 1e-9 && libm::fabs(mean.scatter - 2.0) < 1e-9);
+        assert!(of.flags.has(WAY));
+        // The others do not wait for the glass.
+        assert_eq!(of.thermometer_ohm.map(|mean| mean.value), Some(1e3));
+        let of = seen([(150, WAY), (180, WAY), (190, WAY), (195, WAY), (200, REST)]);
+        assert_eq!(of.potential_mv, None);
+        // One that is missing is still that.
+        let of = seen([(150, WAY), (i32::MIN, REST), (200, REST), (200, REST), (200, REST)]);
+        assert_eq!(of.potential_mv, None);
     }
 }

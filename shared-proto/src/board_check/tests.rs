@@ -248,3 +248,29 @@ fn a_restless_board_is_told_when_nothing_else_is_wrong() {
     seen[0].1.potential_mv = Some(Mean { value: 0.0, scatter: 2.0 });
     assert_eq!(said(&seen), [Cause::Restless]);
 }
+
+/// Nothing that came to rest is nothing to judge by, and no broken wire.
+#[test]
+fn an_input_that_did_not_come_to_rest_is_no_open_one() {
+    let sound = seen(MV, CELL, THERMOMETER);
+    for steps in [&[0][..], &[1], &[2, 3], &[0, 1, 2, 3]] {
+        let mut seen = sound.clone();
+        for &at in steps {
+            seen[at].1.potential_mv = None;
+            seen[at].1.flags = seen[at].1.flags.with(Flags::NOT_SETTLED);
+        }
+        let rows = rows(&LOADS, &seen);
+        let unsettled = rows.iter().filter(|row| row.verdict == Verdict::Unsettled).count();
+        assert_eq!(unsettled, steps.len());
+        let causes = explain(&LOADS, &seen, &rows, Clock::Keeps);
+        assert_eq!(causes[..], [], "{steps:?}");
+        let whole = outcome(&rows, &causes, Clock::Keeps, true);
+        assert_eq!(whole, crate::decision::Verdict::CannotTell);
+    }
+    // What left the range is an open input, however it went there.
+    let mut open = seen([None; 4], CELL, THERMOMETER);
+    for (_, seen) in &mut open {
+        seen.flags = seen.flags.with(Flags::NOT_SETTLED).with(Flags::POTENTIAL_OVER_RANGE);
+    }
+    assert_eq!(said(&open), [Cause::InputOpen]);
+}

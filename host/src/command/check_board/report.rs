@@ -9,7 +9,7 @@ use rillmark_proto::board_check::{
 use rillmark_proto::decision::Verdict;
 use serde_json::{Map, Value, json};
 
-use super::super::output::{self, Lean, Table};
+use super::super::output::{self, Lean, Table, folded};
 use crate::exit::Failure;
 use crate::words::en::{check_board as words, measured as measured_words};
 
@@ -39,7 +39,7 @@ impl<'a> Report<'a> {
     }
 
     fn line(&mut self, text: &str) -> Result<(), Failure> {
-        output::line(self.progress, text)
+        output::text(self.progress, &folded(text, 2))
     }
 
     /// What is needed, and what the clock chip said.
@@ -60,7 +60,8 @@ impl<'a> Report<'a> {
         (index, count): (usize, usize),
     ) -> Result<(), Failure> {
         if !self.json {
-            return self.line(&words::connect(loads, step, index, count));
+            self.line(&words::connect(loads, step, index, count))?;
+            return self.line(&format!("  {}", words::THEN));
         }
         let (mv, ohm) = step.electrode(loads);
         let cell = step.cell_ohm(loads);
@@ -71,7 +72,7 @@ impl<'a> Report<'a> {
             "thermometer_ohm": loads.thermometer.value,
             "source_mv": mv,
             "source_ohm": ohm,
-            "sentence": words::connect(loads, step, index, count),
+            "sentence": format!("{} {}", words::connect(loads, step, index, count), words::THEN),
         });
         output::json(self.out, &value)
     }
@@ -202,16 +203,18 @@ impl Found {
             let says = measured_words::says(comparison.says()).to_owned();
             table.row([what, then, found, limit, says]);
         }
-        let mut text = format!("\n{above}\n");
+        let mut text = format!("\n{}", folded(&above, 2));
         if !measured.is_empty() {
             text += &table.text();
         }
         if measured.iter().any(|of| of.says() == Says::CannotTell) {
-            text += &format!("{}\n", measured_words::BETTER_LOADS);
+            text += &folded(measured_words::BETTER_LOADS, 2);
         }
         if !self.contradicts() {
             let borne_out = self.lines(|says| says == Says::Agrees);
-            text += &measured_words::believed(&borne_out, &self.believed());
+            for sentence in measured_words::believed(&borne_out, &self.believed()).lines() {
+                text += &folded(sentence, 2);
+            }
         }
         text
     }
@@ -244,19 +247,23 @@ impl Found {
             let what = words::row(row, &self.loads);
             table.row([what, expected, found, limit, words::verdict(row.verdict).to_owned()]);
         }
-        let mut text = format!("\n{}\n{}\n", table.text(), words::headline(self.verdict));
+        let mut text = format!("\n{}\n{}", table.text(), folded(words::headline(self.verdict), 2));
         for step in &self.skipped {
-            text.push_str(&format!("{}\n", words::skipped(&words::what(*step, &self.loads))));
+            text += &folded(&words::skipped(&words::what(*step, &self.loads)), 2);
         }
-        if self.causes.is_empty() && self.rows.iter().any(|row| row.verdict != Of::Pass) {
-            text.push_str(&format!("{}\n", words::NOTHING_LOOKS_SO));
+        let any = |of: &[Of]| self.rows.iter().any(|row| of.contains(&row.verdict));
+        if any(&[Of::Unsettled]) {
+            text += &folded(words::NOT_SETTLED, 2);
+        }
+        if self.causes.is_empty() && any(&[Of::Off, Of::Missing]) {
+            text += &folded(words::NOTHING_LOOKS_SO, 2);
         }
         if !self.causes.is_empty() {
-            text.push_str(&format!("\n{}\n", words::causes(self.causes.len())));
+            text += &format!("\n{}", folded(words::causes(self.causes.len()), 0));
         }
         for (number, cause) in (1..).zip(&self.causes) {
-            let (sentence, look_at) = (words::cause(cause), words::look_at(cause));
-            text.push_str(&format!("{number}. {sentence}\n   {look_at}\n"));
+            text += &folded(&format!("{number}. {}", words::cause(cause)), 3);
+            text += &folded(&format!("   {}", words::look_at(cause)), 3);
         }
         text
     }

@@ -9,6 +9,7 @@ use super::super::output::Table;
 use super::super::reading_view::{line, tally_json, tally_lines, tally_rows};
 use super::super::record_view::{brief, equipment_json, record_json, utc};
 use super::super::session_view::{clock_set_rows, clock_sets_json, doubled_rows, store_fault_row};
+use super::counted::Counted;
 use crate::session::entry::EndReason;
 use crate::session::replay::{Gap, Held, Replayed, Session, Summary};
 use crate::session::time::utc_text;
@@ -18,7 +19,12 @@ use crate::words::en::session as words;
 const GAPS_NAMED: usize = 5;
 
 /// The closing object of `--json`.
-pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Value {
+pub(super) fn json(
+    session: &Session,
+    summary: &Summary,
+    other: &[String],
+    counted: &Counted,
+) -> Value {
     let first = session.headers.first();
     let tally = tally_json(&summary.tally);
     let mut summary_json = json!({
@@ -70,6 +76,7 @@ pub(super) fn json(session: &Session, summary: &Summary, other: &[String]) -> Va
     // One expansion of the macro takes no more.
     summary_json["later_release"] = json!(summary.later_release);
     summary_json["ambiguous_records"] = json!(summary.ambiguous_records);
+    counted.json().into_iter().for_each(|with| summary_json["counted_with"] = with);
     json!({ "summary": summary_json })
 }
 

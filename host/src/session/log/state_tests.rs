@@ -30,6 +30,7 @@ fn verifications_of_what_is_in_force_are_in_the_session_and_others_are_not() {
         for_ms: None,
         note: None,
         junction_ph: None,
+        measured: None,
     };
     log(&mut probe, &mut memory.writer(), &plan, &|| false, &mut |_| Ok(())).expect("it logs");
     let session = open(&memory.content()[..]).expect("a session");

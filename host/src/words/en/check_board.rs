@@ -17,21 +17,21 @@ Example:
   rillmark check-board --source 203.4 --load 10k=9.987k --load 100=99.8
   rillmark --port virtual check-board --practise resistors-swapped
 
-Checks a board that you built, before any sensor is connected: resistors of 100 kΩ, 10 kΩ, 1 kΩ
-and 100 Ω at the cell's terminals, 1 kΩ in place of the thermometer, and at the pH input a wire,
-100 MΩ (ten of 10 MΩ in series) and a source of some 200 mV: a battery cell with a divider, measured
+Checks a board that you built, before any sensor is connected: resistors of 100 kΩ, 10 kΩ, 1 kΩ \
+and 100 Ω at the cell's terminals, 1 kΩ in place of the thermometer, and at the pH input a wire, \
+100 MΩ (ten of 10 MΩ in series) and a source of some 200 mV: a battery cell with a divider, measured \
 with a multimeter. Nothing from the mains near the board.
 
-Every value is held against what the error budget and the loads' own tolerance allow. Say what your
-meter says of a load (--load, --source …) and less is allowed. Answer with done (or Enter), skip for
-what you do not have, cancel. What looks just the same to these measurements is named together.
+Every value is held against what the error budget and the loads' own tolerance allow. Say what your \
+meter says of a load (--load, --source …), and a smaller fault shows. Each step waits for an answer: done \
+(or Enter), skip for a load that you do not have, cancel. Causes that look just the same to these \
+measurements are all named.
 
---measured takes the file of hardware-notes/bring-up.md and says which of its
-lines the check bears out, and which are believed as they stand: loads of 1 %
-tell nothing of R8 to R11, 0.1 % does.
+--measured takes the file of hardware-notes/bring-up.md and says which of its lines the check bears out, \
+and which are believed as they stand: loads of 1 % tell nothing of R8 to R11, 0.1 % does.
 
-Exit code: 0 pass, 10 fail, 11 cannot tell (something was skipped, will not
-keep still, or contradicts what was measured).";
+Exit code: 0 pass, 10 fail, 11 cannot tell (something was skipped, will not keep still, had not come to \
+rest, or contradicts what was measured).";
 
 /// Before anything is connected.
 pub const CAUTION: &str = "Caution: nothing from the mains near the board. The source is a battery with a \
@@ -68,6 +68,11 @@ pub const NOTHING_LOOKS_SO: &str = "No single mistake that is known looks like t
      measure the load of the first row that does not pass with a meter, then go through the order of work in \
      hardware-notes from the beginning.";
 
+/// An input that was on its way still.
+pub const NOT_SETTLED: &str = "NOT SETTLED: the pH input was on its way still in nearly every reading, so there \
+     is nothing to judge by. Wait a minute with the box shut, then check again; where it stays so, look for a \
+     source that drifts, and for flux and moisture at J1 and R1.";
+
 /// What to do when nobody can tell.
 pub fn cannot_tell(skipped: bool) -> &'static str {
     if skipped {
@@ -91,6 +96,20 @@ pub fn answers(may_skip: bool) -> &'static str {
 /// A script that says something else.
 pub fn bad_answer(number: usize, may_skip: bool) -> String {
     format!("line {number} of the answers cannot be used. {}", answers(may_skip))
+}
+
+/// A script that ends before the check.
+pub fn too_few_answers(answers: usize, steps: usize) -> String {
+    format!(
+        "the file of answers answers {answers} of {steps} steps: give each of them a line, done or skip, on the \
+         virtual bench too."
+    )
+}
+
+/// A script that goes on behind the check.
+pub fn answer_too_many(number: usize, steps: usize) -> String {
+    let steps = if steps == 1 { "1 step".to_owned() } else { format!("{steps} steps") };
+    format!("line {number} of the answers is one too many: the check has {steps}.")
 }
 
 /// A load that is none of the four.
@@ -148,6 +167,9 @@ pub fn needed(loads: &Loads) -> String {
     )
 }
 
+/// When it is connected.
+pub const THEN: &str = "Then answer: done";
+
 /// What is to be connected.
 pub fn connect(loads: &Loads, step: Step, index: usize, count: usize) -> String {
     let what = match step {
@@ -173,19 +195,19 @@ pub fn connect(loads: &Loads, step: Step, index: usize, count: usize) -> String 
             format!("{} between the cell's terminals (J2)", ohms(loads.cell[at].value))
         }
     };
-    format!("{index} of {count}: {what}. Then answer: done")
+    format!("{index} of {count}: {what}.")
 }
 
 /// A step in a few words.
 pub fn what(step: Step, loads: &Loads) -> String {
     match step {
-        Step::Bare => "pH input, shorted".to_owned(),
+        Step::Bare => "pH, shorted".to_owned(),
         Step::Membrane => {
             let ohm = loads.membrane.map_or(f64::INFINITY, |membrane| membrane.value);
-            format!("pH input, through {}", ohms(ohm))
+            format!("pH, through {}", ohms(ohm))
         }
-        Step::Source => "pH input, source".to_owned(),
-        Step::Reversed => "pH input, source turned round".to_owned(),
+        Step::Source => "pH, source".to_owned(),
+        Step::Reversed => "pH, source turned".to_owned(),
         Step::Cell(at) => format!("cell, {}", ohms(loads.cell[at].value)),
     }
 }
@@ -196,7 +218,10 @@ pub fn row(row: &Row, loads: &Loads) -> String {
         Quantity::Potential | Quantity::Cell => what(row.step, loads),
         Quantity::OpenCell => "cell, open".to_owned(),
         Quantity::Thermometer if row.step == Step::Bare => "thermometer".to_owned(),
-        Quantity::Thermometer => format!("thermometer, with {}", what(row.step, loads)),
+        Quantity::Thermometer => {
+            let step = loads.steps().position(|step| step == row.step).map_or(0, |at| at + 1);
+            format!("thermometer, step {step}")
+        }
     }
 }
 
@@ -207,6 +232,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
         Verdict::Off => "OFF",
         Verdict::Restless => "RESTLESS",
         Verdict::Missing => "MISSING",
+        Verdict::Unsettled => "NOT SETTLED",
     }
 }
 

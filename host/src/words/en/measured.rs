@@ -138,7 +138,8 @@ pub fn believed(borne_out: &[&str], believed: &[&str]) -> String {
         text +=
             &format!("Believed as they stand, borne out by nothing: {}.\n", believed.join(", "));
     }
-    text + "With --measured `watch`, `show --budget` and `replay` believe the whole file, each line to its own ±.\n"
+    text + "With --measured `log`, `watch`, `show --budget` and `replay` believe the whole file, each line to its \
+            own ±.\n"
 }
 
 /// A comparison in cells: what, then, by the check, may be apart.
@@ -157,4 +158,35 @@ pub fn comparison(of: &Comparison) -> [String; 4] {
 /// Above the comparison.
 pub fn above(name: &str) -> String {
     format!("What was measured while building ({name}):")
+}
+
+/// What uncertainties count with.
+pub fn counted_with(name: &str, lines: &[&str]) -> String {
+    match lines {
+        [] => format!("No uncertainty counts with {name}: mid-v is in none."),
+        lines => format!(
+            "Uncertainties count with {name} in place of the parts' limits: {}.",
+            lines.join(", ")
+        ),
+    }
+}
+
+/// The same of what a session keeps.
+pub fn counted_with_kept(name: &str, lines: &[&str]) -> String {
+    counted_with(&format!("{name}, which this session keeps,"), lines)
+}
+
+/// What a session keeps, and nothing counts with it because another file was given, or none wanted.
+pub fn kept_and_left(name: &str) -> String {
+    format!("{name}, which this session keeps, is not counted with, as --measured says.")
+}
+
+/// What a session keeps and this release cannot use.
+pub fn kept_and_of_no_use(name: &str, why: &str) -> String {
+    format!("{name}, which this session keeps, cannot be used and is not counted with: {why}")
+}
+
+/// What a session keeps and is of a board that it does not name.
+pub fn kept_of_another(board: &dyn Display) -> String {
+    format!("it is of board {board}.")
 }

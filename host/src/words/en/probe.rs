@@ -221,7 +221,8 @@ pub fn refusal(refusal: &Refusal) -> String {
 pub const EXAMPLE_EQUIP: &str = "Example:\n  rillmark equip --electrode E-17 --cell K1-3 --thermometer T2\n\nWithout options it says what is \
      fitted. Setting also sets the probe's clock.";
 /// Example of `show`.
-pub const EXAMPLE_SHOW: &str = "Example:\n  rillmark show --record 3f8a12cc --export ph.record";
+pub const EXAMPLE_SHOW: &str = "Example:\n  rillmark show --record 3f8a12cc --export ph.record\n  rillmark show \
+     --budget -20.5,25 --water 480 --measured board-3.toml";
 /// Example of `keep`.
 pub const EXAMPLE_KEEP: &str = "Example:\n  rillmark keep ph.record lake.session\n\nThe board, and the sensors that are fitted, must be those \
      that the records are of. What is in force\nstays so; for a sensor without a calibration the newest one is then.";

@@ -149,8 +149,8 @@ pub fn cannot_export(name: &str, error: &dyn Display) -> String {
 
 /// Example of `log`.
 pub const EXAMPLE_LOG: &str = "Example:\n  rillmark log --out lake.session --every 60 --note \"north shore, 2 m\"\n\nCtrl-C ends it. A pulled \
-     cable does not: it waits, and goes on in the same file. With --continue it can be started again\n\
-     for ever, as a service is.";
+     cable does not: it waits, and goes on in the same file. With --continue it can be started \
+     again for ever, as a service is.";
 /// Example of `replay`.
 pub const EXAMPLE_REPLAY: &str = "Example:\n  rillmark replay lake.session --csv lake.csv";
 

@@ -9,30 +9,36 @@ Example:
   rillmark virtual --tcp 127.0.0.1:7010 --speed 20
 
 Lines on standard input, each answered by one line:
-  beaker NAME [C]                a buffer, a standard, bath (tap water beside a reference
-                                 thermometer), air or lake, at a temperature in °C
+  beaker NAME [C]                a buffer, a standard, bath (tap water beside a
+                                 reference thermometer), air or lake, at a
+                                 temperature in °C
   sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
   connect [ph=MV[,OHM]] [cell=OHM] [thermometer=OHM]
-                                 loads in place of the sensors, until the next beaker; what is
-                                 not named is open
+                                 loads in place of the sensors, until the next
+                                 beaker; what is not named is open
   fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
   fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
-  fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass, cracked-glass,
-                                 clogged-junction, contaminated-junction, bubble, fouled-cell,
-                                 wet-connector, thermometer-offset, hum; thermometer-open and
-                                 thermometer-short: part of the time; and what no diagnosis knows:
-                                 swinging-reference, earth-loop, lagging-thermometer,
-                                 hairline-short, loose-contact
+  fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass,
+                                 cracked-glass, clogged-junction,
+                                 contaminated-junction, bubble, fouled-cell,
+                                 wet-connector, thermometer-offset, hum;
+                                 thermometer-open and thermometer-short: part of
+                                 the time; and what no diagnosis knows:
+                                 swinging-reference, earth-loop,
+                                 lagging-thermometer, hairline-short,
+                                 loose-contact
   fault contaminated-buffer [SEVERITY [NAME]]
                                  this bottle, or every alkaline one
   fault adc-silent | clock-silent | electrode-open | cell-open
   fault wrong-beaker NAME [C]    whatever is asked for, this one is placed
-  fault NAME                     one mistake of building: converter-address, clock-missing,
-                                 supply-switch, drive-open, return-open, resistors-swapped,
-                                 resistor-wrong, resistor-missing, reference-missing,
-                                 reference-wrong, range-low, range-high, taps-swapped,
-                                 inputs-swapped, reference-open, guard-joint, wrong-amplifier,
-                                 cell-joint, cell-leak, gates-swapped, hold-missing,
+  fault NAME                     one mistake of building: converter-address,
+                                 clock-missing, supply-switch, drive-open,
+                                 return-open, resistors-swapped, resistor-wrong,
+                                 resistor-missing, reference-missing,
+                                 reference-wrong, range-low, range-high,
+                                 taps-swapped, inputs-swapped, reference-open,
+                                 guard-joint, wrong-amplifier, cell-joint,
+                                 cell-leak, gates-swapped, hold-missing,
                                  mid-missing, filter-joint
   clear                          no fault any more
   stir, still                    the water's motion

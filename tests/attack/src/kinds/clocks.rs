@@ -73,6 +73,7 @@ pub(crate) fn attack(case: &mut Case<'_>) -> Outcome {
             for_ms: Some(300_000 + case.random.below(700_000) as u64),
             note: None,
             junction_ph: None,
+            measured: None,
         };
         let board = probe.answer().board;
         let writer = match run {

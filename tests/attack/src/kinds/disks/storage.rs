@@ -79,7 +79,14 @@ fn bench() -> Probe {
 
 fn plan(count: u64) -> Plan {
     let sampling = Sampling::Full { interval_ms: 0 };
-    Plan { sampling, count: Some(count), for_ms: None, note: None, junction_ph: None }
+    Plan {
+        sampling,
+        count: Some(count),
+        for_ms: None,
+        note: None,
+        junction_ph: None,
+        measured: None,
+    }
 }
 
 /// A disk that fails once to take what was written before, and then says nothing of it any more: what it did

@@ -1,0 +1,14 @@
+//! What was measured of a board before it was logged, as a session keeps it.
+
+use rillmark_proto::circuit::budget::BoardLimits;
+
+/// The lines of one file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measured {
+    /// What the file was called, without its folders.
+    pub file: String,
+    /// Board and lines, as such a file has them: text, since a later release may know more of them.
+    pub lines: String,
+    /// What they say; `None` while nobody has read them, and where nobody can.
+    pub limits: Option<BoardLimits>,
+}
