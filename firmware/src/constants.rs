@@ -130,23 +130,44 @@ pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
 /// second shows.
 pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// The most in nV that they move by, from the first two to the last two, while it does: 1.5 codes. With a
-/// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV;
-/// noise moves them by some 8 µV (computed).
+/// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV, whatever
+/// moved it; noise moves them by some 8 µV (computed). What is slower may creep by as little with more to go,
+/// but not soon after a step: see [`STILL_POWER_US`].
 pub const STILL_NV: i64 = timing::STILL_NV;
-/// Water or glass may move by this much in the same time, in nV, 50 mV a minute, and the input still have come
-/// to rest: it has when that is no less than three quarters of what it was [`STILL_BEFORE`] averages before. An
-/// input of 1.2 s would have gone down to 0.43 of it in that second, one of 2 s to 0.61 (computed); one that is
-/// slower moves by more than this for as long as it is waited for.
-pub const STILL_MOVING_NV: i64 = 250_000;
-/// See [`STILL_MOVING_NV`]: a second.
-pub const STILL_BEFORE: usize = 10;
+/// How long after the power came on the electrode can be told to have come to rest by standing still, in µs. The
+/// 1.65 V of it have 0.1 mV to go after t where the time constant is t/9.7, and then move by 29 µV in the 0.3 s;
+/// those that have more to go move faster, up to time constants of hours (computed).
+pub const STILL_POWER_US: u64 = 11_000_000;
+/// The same after a drive of the cell, in µs: 10 mV have 0.1 mV to go where it is t/4.6. With a time constant of
+/// 30 s they move by 85 µV still (computed).
+pub const STILL_CELL_US: u64 = 5_000_000;
+/// Averages in one of the nine blocks of the long watch, 7.2 s in all: as many as fit between two temperatures of
+/// pH-only sampling, and into [`STILL_LONGEST_US`].
+pub const STEADY_BLOCK: u32 = 8;
+/// By how much the thirds of the long watch may lie off a line, in nV: noise of 8 µV on each average makes 4 µV
+/// (computed). A tail of τ that has r to go lies off by r · (exp(2.4 s / τ) − 1)²: whatever moved it, 0.1 mV is left
+/// at the most up to 8 s, and of 10 mV or more none up to 30 s is taken for even in the first 11 s (computed).
+pub const STEADY_BEND_NV: i64 = 10_000;
+/// Water or glass may move by this much in the same time, from the first third to the last, in nV: 50 mV a
+/// minute (judgement).
+pub const STEADY_MOVING_NV: i64 = 4_000_000;
+/// For how long after a step one long watch says it, in µs. Later a tail of 30 s would have bent too little, and the
+/// watch before has to have moved by as much: with 10 s between two, 0.1 mV of it are left then (computed).
+pub const STEADY_ALONE_US: u64 = WAIT_POWER_US + STILL_LONGEST_US + 200_000;
+/// After this long in µs 0.1 mV is left of the 1.65 V of a power-up even with a time constant of 30 s: what moves
+/// still is the water, or the glass itself. 30 s · ln(1.65 V / 0.1 mV).
+pub const TAIL_POWER_US: u64 = 292_000_000;
+/// The same of the 41 mV of a first drive of the cell (simulated).
+pub const TAIL_CELL_US: u64 = 182_000_000;
 /// The longest that a full reading takes from the end of its waits until they stand still, in µs. With a time
 /// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
-/// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the 15 s for
+/// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the time for
 /// which a host waits for an answer or a reading.
 pub const STILL_LONGEST_US: u64 = timing::STILL_LONGEST_US;
 /// How long beyond its wait a thermometer's drive may be on the electrode's way, in µs: with the same time
-/// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed).
+/// constant 0.5 mV, the most that open switches let through, take 1.9 s to 0.1 mV (computed). A slower input is
+/// moved by less in the 0.4 s of the drive, so that no time constant leaves more (computed: at most 0.10 mV, at
+/// 2.2 s).
 pub const STILL_THERMOMETER_US: u64 = 1_000_000;
 /// From the end of any drive to the next pH, in µs: behind 500 MΩ it is 30 mV away when the cell is opened
 /// after a first reading, 20 µV after 0.6 s, less than a code after this; simulated. A full reading
@@ -176,6 +197,12 @@ pub const LEAST_POWER_OFF_US: u64 = WAIT_POWER_US + 1_000_000;
 /// of the longest that an RP2040's watchdog waits (8.3 s).
 pub const ALIVE_US: u64 = 1_000_000;
 
+/// For how long before a conversion the board's lamp is dark and its regulator as quiet as it can, in µs: a
+/// hundred times what the supply takes to come to rest (judgement).
+pub const QUIET_US: u64 = 10_000;
+/// How often one reading of the cell goes to another range or is taken again.
+pub const AGAIN_MOST: usize = timing::AGAIN_MOST;
+
 // --- Line ----------------------------------------------------------------------------------------
 
 /// Wait after the line reported an error or its end, in ms.
@@ -190,10 +217,8 @@ pub const STORE_ERASE_US: u64 = 400_000;
 pub const STORE_PROGRAM_US: u64 = 3_000;
 /// Idle time that a step ahead of the store wants, in µs: one erased page and sixteen programs, 448 ms.
 pub const STORE_STEP_US: u64 = 500_000;
-/// The longest that a start or a change keeps the store, in µs, on a flash at its slowest and with nothing
-/// turned ahead: twice of what was computed of counted erasures and programs (0.93 s). A watchdog has to
-/// wait for longer.
-pub const STORE_LONGEST_US: u64 = 2_000_000;
+/// The longest that a start or a change keeps the store, in µs.
+pub const STORE_LONGEST_US: u64 = timing::STORE_LONGEST_US;
 
 /// The most flash pages (erase units) that the store uses of its region; a larger region is used up
 /// to here. Sixteen pages of 4 KiB hold all records that it lists, with room to turn pages.

@@ -48,6 +48,34 @@ impl Condition {
     }
 }
 
+/// The lamp of a board, as its task and the work tell it: whatever the task is about, it is dark while
+/// conversions are timed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Lamp {
+    is_lit: bool,
+    is_quiet: bool,
+}
+
+impl Lamp {
+    /// The work is in this condition; what the lamp is to be at once.
+    pub const fn tell(&mut self, condition: Condition) -> bool {
+        self.is_quiet = condition.is_converting;
+        self.is_lit &= !self.is_quiet;
+        self.is_lit
+    }
+
+    /// The task would have it lit or dark; what it is to be.
+    pub const fn light(&mut self, is_lit: bool) -> bool {
+        self.is_lit = is_lit && !self.is_quiet;
+        self.is_lit
+    }
+
+    /// True when the next flash is to wait for the end of conversions.
+    pub const fn is_quiet(&self) -> bool {
+        self.is_quiet
+    }
+}
+
 /// The pins of the analog front end (see `hardware-notes`).
 #[derive(Debug)]
 pub struct Pins<P> {
@@ -79,4 +107,23 @@ pub struct Parts<I, P, X, U, D> {
     pub uptime: U,
     /// Delays on the same clock (cloned: the line and the sampler each wait for themselves).
     pub delay: D,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lamp_is_dark_while_conversions_are_timed() {
+        let idle = Condition::default();
+        let converting = Condition { is_converting: true, ..idle };
+        let mut lamp = Lamp::default();
+        assert!(!lamp.tell(idle) && lamp.light(true));
+        assert!(lamp.tell(idle), "the work goes on and leaves it as it is");
+        assert!(!lamp.tell(converting) && lamp.is_quiet());
+        // A row of flashes that began before, whatever it was for.
+        assert!(!lamp.light(true) && !lamp.light(false) && !lamp.light(true));
+        assert!(!lamp.tell(idle), "it stays dark until the task lights it");
+        assert!(lamp.light(true) && !lamp.light(false));
+    }
 }

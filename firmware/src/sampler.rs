@@ -20,7 +20,7 @@ use rillmark_proto::wire::message::Sampling;
 use crate::adc::AdcError;
 use crate::constants::{
     FULL_PH_AVERAGES, LEAST_PERIOD_US, LEAST_POWER_OFF_US, PH_AVERAGES, PH_PERIOD_US,
-    PH_TEMPERATURE_PERIOD_US, WAIT_POWER_US,
+    PH_TEMPERATURE_PERIOD_US, QUIET_US, WAIT_POWER_US,
 };
 use crate::front_end::thermometer::Thermometer;
 use crate::front_end::{FrontEnd, Patience, Potential};
@@ -125,17 +125,16 @@ where
     }
 
     /// When [`Self::sample`] is to be called next, in µs since the start; `None` when nothing is
-    /// sampled. With the power off that is early enough to have it on when the sample is due.
+    /// sampled. That is early enough to have the power on and the board quiet when the sample is due.
     pub fn due_us(&self) -> Option<u64> {
-        let lead = if self.front_end.is_powered() { 0 } else { WAIT_POWER_US };
+        let lead = if self.front_end.is_powered() { QUIET_US } else { WAIT_POWER_US };
         (self.sampling != Sampling::Off).then_some(self.due_us.saturating_sub(lead))
     }
 
     /// Takes one sample; of nothing when nothing is sampled.
     pub async fn sample(&mut self) -> Sample {
         if self.sampling != Sampling::Off {
-            self.front_end.power_on();
-            self.front_end.until(self.due_us).await;
+            self.front_end.due(self.due_us).await;
         }
         let (sample, period_us) = match self.sampling {
             Sampling::Off => (Sample::default(), LEAST_PERIOD_US),

@@ -4,8 +4,8 @@
 use super::*;
 use crate::adc::Input;
 use crate::constants::{
-    AVERAGE_US, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, STILL_AVERAGES, STILL_LONGEST_US,
-    TAPS_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US,
+    AVERAGE_US, CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, QUIET_US, STILL_AVERAGES,
+    STILL_LONGEST_US, TAIL_POWER_US, TAPS_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US,
 };
 use crate::front_end::{ORDER, Tap};
 use crate::simulated::{Conversion, Drive, Shared, parts, run_until, world};
@@ -42,6 +42,8 @@ fn assert_undisturbed(conversion: &Conversion) {
         assert!(conversion.driven_us == 0 || rest >= least, "{rest} µs after the drive");
     }
     assert!(conversion.at_us - conversion.powered_us.unwrap() >= WAIT_POWER_US);
+    // No lamp, and a quiet regulator, from before the first one on.
+    assert!(conversion.at_us - conversion.quiet_us.unwrap() >= QUIET_US);
 }
 
 #[test]
@@ -171,10 +173,10 @@ fn full_readings_keep_their_interval_and_save_power_when_they_can() {
 #[test]
 fn an_electrode_that_moves_is_waited_for_and_flagged() {
     // A code is 15.625 µV: 62 µV/s move less than the limit in 0.3 s, 312 µV/s are known for the water's
-    // after a second more, and 3.1 mV/s may be anything.
+    // after 7.2 s, and 3.1 mV/s may be anything.
     let full = Sampling::Full { interval_ms: 20_000 };
     for (codes_per_s, takes_us) in
-        [(0.0, 500_000), (4.0, 500_000), (20.0, 1_500_000), (200.0, STILL_LONGEST_US)]
+        [(0.0, 500_000), (4.0, 500_000), (20.0, 7_200_000), (200.0, STILL_LONGEST_US)]
     {
         let world = world();
         world.borrow_mut().electrode_codes_per_s = codes_per_s;
@@ -187,13 +189,20 @@ fn an_electrode_that_moves_is_waited_for_and_flagged() {
         let count = world.conversions.iter().filter(of_one).count() as u64;
         assert!((count * CONVERSION_PERIOD_US).abs_diff(takes_us) <= AVERAGE_US, "{count}");
     }
-    let world = world();
-    world.borrow_mut().electrode_codes_per_s = 200.0;
-    let samples = sample_for(&world, Sampling::Ph, 62_000_000);
-    assert!((190..=210).contains(&samples.len()), "{}", samples.len());
-    let flagged = |(at, s): &&(u64, Sample)| *at > 15_000_000 && s.flags.has(Flags::NOT_SETTLED);
-    // For a second after each temperature, after the first ten seconds.
-    assert!((12..=25).contains(&samples.iter().filter(flagged).count()), "{samples:?}");
+    // pH-only: 312 µV/s are known for the water's after the second watch between two temperatures, 1.6 mV/s until the
+    // longest tail is over; after that they are flagged for a second after each temperature.
+    for (codes_per_s, from_us) in [(20.0, 23_000_000), (100.0, TAIL_POWER_US)] {
+        let world = world();
+        world.borrow_mut().electrode_code = -32_000;
+        world.borrow_mut().electrode_codes_per_s = codes_per_s;
+        let samples = sample_for(&world, Sampling::Ph, from_us + 20_000_000);
+        assert!(samples.len() as u64 > 3 * (from_us + 20_000_000) / 1_000_000, "{}", samples.len());
+        let flagged = |(_, s): &&(u64, Sample)| s.flags.has(Flags::NOT_SETTLED);
+        let before = samples.iter().filter(|(at, _)| *at < from_us - 1_500_000);
+        assert!(before.clone().all(|it| flagged(&it)), "{codes_per_s}");
+        let after = samples.iter().filter(|(at, _)| *at > from_us).filter(flagged).count();
+        assert!((4..=12).contains(&after), "{codes_per_s}: {after}");
+    }
 }
 
 #[test]

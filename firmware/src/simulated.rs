@@ -41,6 +41,8 @@ pub(crate) struct Conversion {
     pub(crate) powered_us: Option<u64>,
     /// When the drive last stopped running.
     pub(crate) driven_us: u64,
+    /// Since when the board is told that conversions are timed.
+    pub(crate) quiet_us: Option<u64>,
 }
 
 pub(crate) struct World {
@@ -76,6 +78,7 @@ pub(crate) fn world() -> Shared {
         is_cell_closed: true,
         powered_us: None,
         driven_us: 0,
+        quiet_us: None,
     };
     Rc::new(RefCell::new(World {
         now_us: 0,
@@ -161,6 +164,8 @@ impl Uptime for Clock {
         world.longest_silence_us = world.longest_silence_us.max(world.now_us - world.alive_us);
         world.alive_us = world.now_us;
         world.condition = condition;
+        let since_us = world.state.quiet_us.unwrap_or(world.now_us);
+        world.state.quiet_us = condition.is_converting.then_some(since_us);
     }
 }
 

@@ -19,13 +19,13 @@ use rillmark_proto::reading::Range;
 
 use crate::adc::{self, AdcError, Input, Sum};
 use crate::constants::{
-    ALIVE_US, AVERAGE_US, CONVERSION_LATE_US, CONVERSION_LONGEST_US, CONVERSION_PERIOD_US,
-    CONVERSIONS_PER_AVERAGE, HALF_CONVERSIONS, STILL_LONGEST_US, STILL_THERMOMETER_US,
+    AGAIN_MOST, ALIVE_US, AVERAGE_US, CONVERSION_LATE_US, CONVERSION_LONGEST_US,
+    CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE, HALF_CONVERSIONS, QUIET_US, STILL_LONGEST_US,
     WAIT_CELL_US, WAIT_PH_US, WAIT_POWER_US, WAIT_RANGE_US, WAIT_TAP_US,
 };
 use crate::parts::{Condition, Excitation, Parts, Uptime};
 use cell::Cell;
-use settling::Settling;
+use settling::{Settling, Step};
 use taps::Taps;
 use thermometer::Thermometer;
 
@@ -169,6 +169,16 @@ where
         }
     }
 
+    /// The same before conversions: the board is quiet for the last [`QUIET_US`] at the least, and stays so until
+    /// [`Self::set_converting`] says otherwise.
+    async fn quiet_until(&mut self, deadline_us: u64) {
+        let least_us = if self.condition.is_converting { 0 } else { QUIET_US };
+        let deadline_us = deadline_us.max(self.now_us() + least_us);
+        self.until(deadline_us - least_us).await;
+        self.set_converting(true);
+        self.until(deadline_us).await;
+    }
+
     async fn wait(&mut self, us: u64) {
         self.until(self.now_us() + us).await;
     }
@@ -182,7 +192,7 @@ where
             let now = self.now_us();
             self.powered_us = Some(now);
             self.driven_us = None;
-            self.settling.disturb(now + WAIT_POWER_US + STILL_LONGEST_US);
+            self.settling.disturb(now, Step::Power);
         }
     }
 
@@ -227,6 +237,12 @@ where
     async fn powered(&mut self) {
         self.power_on();
         self.until(self.settled_us()).await;
+    }
+
+    /// Waits until a sample is due, with the power on, and is quiet by then.
+    pub async fn due(&mut self, due_us: u64) {
+        self.power_on();
+        self.quiet_until(due_us.max(self.settled_us())).await;
     }
 
     /// Tells the board from now on whether conversions are timed.
@@ -293,11 +309,9 @@ where
     ) -> Result<Potential, AdcError> {
         self.powered().await;
         // What stands before the reading falls into the wait where there is one.
-        let lead = self.settling.missing().saturating_sub(averages);
-        if let Some(driven) = self.driven_us {
-            self.until(driven + WAIT_PH_US - lead as u64 * AVERAGE_US).await;
-        }
-        self.set_converting(true);
+        let lead = self.settling.missing(self.now_us()).saturating_sub(averages);
+        let driven = self.driven_us.map_or(0, |us| us + WAIT_PH_US - lead as u64 * AVERAGE_US);
+        self.quiet_until(driven).await;
         let potential = self.settled_potential(lead, averages, patience).await;
         self.set_converting(false);
         potential
@@ -314,10 +328,13 @@ where
         let mut left = lead + averages;
         loop {
             let average = self.convert(Input::Electrode, from_us, CONVERSIONS_PER_AVERAGE).await?;
-            self.settling.push(average);
             from_us += AVERAGE_US;
+            self.settling.push(average, from_us);
             left = left.saturating_sub(1);
-            let awaited = patience == Patience::Await && self.settling.is_open(from_us);
+            let awaited = patience == Patience::Await
+                && self.settling.is_open(from_us)
+                && !self.settling.is_out_of_range()
+                && from_us < began_us + STILL_LONGEST_US;
             if left == 0 && !awaited {
                 break;
             }
@@ -325,7 +342,7 @@ where
         adc::verify(&mut self.parts.i2c, Input::Electrode).await?;
         Ok(Potential {
             nv: electrode::potential_nv(&self.settling.last(averages)),
-            has_settled: self.settling.has_settled() || !self.settling.is_open(began_us),
+            has_settled: !self.settling.is_open(began_us),
         })
     }
 
@@ -341,7 +358,7 @@ where
             taps = self.taps(thermometer::FREQUENCY_HZ).await;
         }
         self.parts.excitation.park();
-        self.rested_from_drive(STILL_THERMOMETER_US);
+        self.rested_from_drive(Step::Thermometer);
         Ok(Thermometer::of(&taps?))
     }
 
@@ -359,23 +376,23 @@ where
         let cell = self.driven_cell().await;
         self.parts.excitation.park();
         self.wait(WAIT_CELL_US).await;
-        self.rested_from_drive(STILL_LONGEST_US);
+        self.rested_from_drive(Step::Cell);
         cell
     }
 
-    /// A drive is over, which may be on the electrode's way for so long beyond its wait.
-    fn rested_from_drive(&mut self, still_us: u64) {
+    /// A drive is over, which may be on the electrode's way.
+    fn rested_from_drive(&mut self, step: Step) {
         self.rest();
         let now = self.now_us();
         self.driven_us = Some(now);
-        self.settling.disturb(now + WAIT_PH_US + still_us);
+        self.settling.disturb(now, step);
     }
 
     /// Finds the range, then measures at its frequencies.
     async fn driven_cell(&mut self) -> Result<Cell, AdcError> {
         let mut first = self.taps(cell::frequencies(self.range)[0]).await?;
         // The farthest way is from one end to the other; with hysteresis nothing swings.
-        for _ in 0..cell::RANGES.len() {
+        for _ in 0..AGAIN_MOST {
             let Some(ohm) = first.load_ohm(cell::resistor_ohm(self.range)) else { break };
             let next = cell::next_range(self.range, ohm);
             if next == self.range {

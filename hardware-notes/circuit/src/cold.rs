@@ -5,7 +5,7 @@ use rillmark_firmware::adc::Sum;
 use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCY_100K_HZ, STILL_AVERAGES, STILL_LONGEST_US, WAIT_PH_US, WAIT_POWER_US,
 };
-use rillmark_firmware::front_end::settling::Settling;
+use rillmark_firmware::front_end::settling::{Settling, Step};
 use rillmark_proto::circuit::{network, surroundings};
 use rillmark_proto::reading::Range;
 
@@ -34,8 +34,8 @@ pub struct Read {
 }
 
 impl Read {
-    /// Reads what an average of 0.1 s that begins so many s after the wait has in mV.
-    fn of(average_mv: impl Fn(f64) -> f64) -> Self {
+    /// Reads what an average of 0.1 s that begins so many s after the wait for this step has in mV.
+    fn of(step: Step, wait_us: u64, average_mv: impl Fn(f64) -> f64) -> Self {
         let count = Sum::conversions(1);
         let averages = STILL_AVERAGES;
         let mean = |last: usize| {
@@ -44,18 +44,20 @@ impl Read {
         };
         let most = (STILL_LONGEST_US / AVERAGE_US) as usize;
         let mut settling = Settling::default();
-        settling.disturb(u64::MAX);
+        settling.disturb(0, step);
         let mut n = 0;
-        while n < most && !settling.has_settled() {
+        let now_us = |averages: usize| wait_us + averages as u64 * AVERAGE_US;
+        while n < most && settling.is_open(now_us(n)) {
             let codes = average_mv(n as f64 * AVERAGE_S) / ph::CODE_MV * f64::from(count);
-            settling.push(Sum { codes: codes.round() as i64, count, clipped: false });
             n += 1;
+            let average = Sum { codes: codes.round() as i64, count, clipped: false };
+            settling.push(average, now_us(n));
         }
         Self {
             at_once_mv: mean(averages - 1),
             mv: mean(n - 1),
             longer_s: (n - averages) as f64 * AVERAGE_S,
-            has_settled: settling.has_settled(),
+            has_settled: !settling.is_open(now_us(n)),
         }
     }
 }
@@ -94,7 +96,7 @@ fn glass(at_25_ohm: f64, celsius: f64) -> Result<Glass, SpiceError> {
     // The follower's finite gain.
     let zero_v = Input { end_s: 1.0, ..ideal }.settled_mv()? * 1e-3;
     let waves = Input { powers_up: true, ..ideal }.run()?;
-    let powered = Read::of(|s| {
+    let powered = Read::of(Step::Power, WAIT_POWER_US, |s| {
         let from = wait_s + s;
         1e3 * (waves.mean(0, from, from + AVERAGE_S) - zero_v)
     });
@@ -108,6 +110,7 @@ fn glass(at_25_ohm: f64, celsius: f64) -> Result<Glass, SpiceError> {
     let wait_s = WAIT_PH_US as f64 * 1e-6;
     // Before the drive so slow an input had not come to rest from the leakage; in the end it has.
     let rest_mv = driven.left_mv(wait_s + watched_s - AVERAGE_S, AVERAGE_S);
-    let driven = Read::of(|s| driven.left_mv(wait_s + s, AVERAGE_S) - rest_mv);
+    let driven =
+        Read::of(Step::Cell, WAIT_PH_US, |s| driven.left_mv(wait_s + s, AVERAGE_S) - rest_mv);
     Ok(Glass { at_25_ohm, celsius, membrane_ohm, powered, driven })
 }

@@ -4,7 +4,7 @@
 use std::collections::VecDeque;
 use std::hash::{BuildHasher, Hasher, RandomState};
 
-use rillmark_proto::circuit::timing::LONGEST_READING_US;
+use rillmark_proto::circuit::timing::{LONGEST_ANSWER_US, LONGEST_READING_US, STORE_LONGEST_US};
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::Reading;
 use rillmark_proto::record::codec::RECORD_VERSION;
@@ -25,17 +25,15 @@ use crate::words::en::probe as words;
 /// slow conversion answers late; 5 s in all bridge any of them.
 const HELLOS: u32 = 5;
 const HELLO_PATIENCE_MS: u64 = 1000;
-/// Times a command is said, and how long each waits. A store operation that turns a page keeps the
-/// board for less than 2 s (the firmware's `STORE_LONGEST_US`: counted erasures and programs at the
-/// flash's slowest by its data sheet; computed, never timed on a board), and a clean one far less.
+/// Times a command is said, and how long each waits: together as long as one may take.
 const COMMANDS: u32 = 3;
-const COMMAND_PATIENCE_MS: u64 = 5000;
-/// How long a probe may take for a reading, or how late one may come, in ms of the line's time. A full reading
-/// takes 4.3 s; where the electrode does not come to rest up to 14.1 s, and a command that comes meanwhile waits for
-/// its end.
-pub const READING_PATIENCE_MS: u64 = 15_000;
-const _: () = assert!(READING_PATIENCE_MS * 1_000 > LONGEST_READING_US + 500_000);
-const _: () = assert!(COMMANDS as u64 * COMMAND_PATIENCE_MS >= READING_PATIENCE_MS);
+const COMMAND_PATIENCE_MS: u64 = READING_PATIENCE_MS.div_ceil(COMMANDS as u64);
+/// How long a probe may take for a reading, or how late one may come, in ms of the line's time; and for the answer to a
+/// command. A full reading takes 4.3 s; where the electrode does not come to rest up to 14.1 s, a command that
+/// comes meanwhile waits for its end, and one that stores takes 2 s more. Half a second for the line.
+pub const READING_PATIENCE_MS: u64 = LONGEST_ANSWER_US.div_ceil(1_000) + 500;
+const _: () = assert!(COMMANDS as u64 * COMMAND_PATIENCE_MS * 1_000 > LONGEST_ANSWER_US);
+const _: () = assert!(LONGEST_ANSWER_US >= LONGEST_READING_US + STORE_LONGEST_US);
 /// Readings that are held while a command waits: a hundred times what a probe can send in that time. What a
 /// line in flood brings beyond is missing by its running number.
 const MOST_WAITING: usize = 10_000;

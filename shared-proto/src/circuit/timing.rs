@@ -41,6 +41,10 @@ pub const STILL_NV: i64 = 24_000;
 /// The longest that a full reading takes from the end of its waits until they do, in µs.
 pub const STILL_LONGEST_US: u64 = 9_000_000;
 
+/// How often one reading of the cell goes over to another range, or takes taps once more because the drive or
+/// the cell changed meanwhile, both together: from one end of the ranges to the other over the middle.
+pub const AGAIN_MOST: usize = 2;
+
 /// The longest that a full reading takes from power on, in µs: the electrode does not come to rest, a contact
 /// of the thermometer comes or goes, so that it is read twice, and the cell is found on the last of three
 /// ranges, which has three frequencies.
@@ -48,4 +52,13 @@ pub const LONGEST_READING_US: u64 = WAIT_POWER_US
     + STILL_LONGEST_US
     + 2 * TAPS_US
     + 2 * WAIT_CELL_US
-    + (2 + FREQUENCIES_1K_HZ.len() as u64) * TAPS_US;
+    + (AGAIN_MOST + FREQUENCIES_1K_HZ.len()) as u64 * TAPS_US;
+
+/// The longest that a start or a change keeps the store of the records, in µs, on a flash at its slowest and with
+/// nothing turned ahead: twice of what was computed of counted erasures and programs (0.93 s). A watchdog has to
+/// wait for longer.
+pub const STORE_LONGEST_US: u64 = 2_000_000;
+
+/// The longest from a command to its answer, or by which a reading comes late, in µs: a command that stores
+/// waits for the longest reading, and a reading for a command that stores.
+pub const LONGEST_ANSWER_US: u64 = LONGEST_READING_US + STORE_LONGEST_US;

@@ -8,28 +8,31 @@ use embassy_sync::blocking_mutex::Mutex;
 use embassy_sync::blocking_mutex::raw::CriticalSectionRawMutex;
 use embassy_sync::signal::Signal;
 use embassy_time::{Duration, Ticker, Timer};
-use rillmark_firmware::parts::Condition;
+use rillmark_firmware::parts::{Condition, Lamp};
 
 use super::stack;
 
-static LAMP: Mutex<CriticalSectionRawMutex, RefCell<Option<Output<'static>>>> =
+static LAMP: Mutex<CriticalSectionRawMutex, RefCell<Option<(Output<'static>, Lamp)>>> =
     Mutex::new(RefCell::new(None));
 static TOLD: Signal<CriticalSectionRawMutex, Condition> = Signal::new();
 
 /// Takes over the lamp's pin.
-pub(super) fn connect(lamp: Output<'static>) {
-    LAMP.lock(|it| *it.borrow_mut() = Some(lamp));
+pub(super) fn connect(pin: Output<'static>) {
+    LAMP.lock(|it| *it.borrow_mut() = Some((pin, Lamp::default())));
 }
 
-fn light(is_lit: bool) {
-    LAMP.lock(|it| it.borrow_mut().as_mut().map(|lamp| lamp.set_level(is_lit.into())));
+/// Sets the pin to what the lamp makes of this.
+fn set(light: impl FnOnce(&mut Lamp) -> bool) {
+    LAMP.lock(|it| it.borrow_mut().as_mut().map(|(pin, lamp)| pin.set_level(light(lamp).into())));
+}
+
+fn is_quiet() -> bool {
+    LAMP.lock(|it| it.borrow().as_ref().is_some_and(|(_, lamp)| lamp.is_quiet()))
 }
 
 /// The work goes on, and this is how.
 pub(super) fn tell(condition: Condition) {
-    if condition.is_converting {
-        light(false);
-    }
+    set(|lamp| lamp.tell(condition));
     TOLD.signal(condition);
 }
 
@@ -50,12 +53,13 @@ pub(super) async fn run() -> ! {
     loop {
         let mut condition = pause().await;
         for flash in 0..condition.flashes() {
-            if flash > 0 && condition.is_sampling {
+            // Sampling may have begun since the row did.
+            if flash > 0 && (condition.is_sampling || is_quiet()) {
                 condition = pause().await;
             }
-            light(true);
+            set(|lamp| lamp.light(true));
             Timer::after_millis(30).await;
-            light(false);
+            set(|lamp| lamp.light(false));
             Timer::after_millis(170).await;
         }
         // Not while conversions are timed.
