@@ -65,17 +65,17 @@ fn without_its_converter_nothing_more_is_measured() {
 fn what_was_skipped_is_not_passed() {
     let folder = tempfile::tempdir().expect("a folder");
     let answers = folder.path().join("answers");
-    let done = "done\n".repeat(6);
+    let done = "done\n".repeat(7);
     fs::write(&answers, format!("# no large resistor here\ndone\nskip\n{done}")).expect("a file");
     let file = answers.to_str().expect("UTF-8");
     let all = said(folder.path(), &["--port", "virtual", "check-board", "--answers", file], "");
     let end = all.find("\nCANNOT TELL").expect("it says so");
     insta::assert_snapshot!(&all[end + 1..]);
     for (script, part) in [
-        ("skip\n".repeat(8), "line 1 of the answers"),
+        ("skip\n".repeat(9), "line 1 of the answers"),
         // The bench connects by itself, and has no answers of its own.
-        ("done\n".repeat(7), "answers 7 of 8 steps"),
-        ("done\n".repeat(9), "line 9 of the answers is one too many"),
+        ("done\n".repeat(8), "answers 8 of 9 steps"),
+        ("done\n".repeat(10), "line 10 of the answers is one too many"),
     ] {
         fs::write(&answers, script).expect("a file");
         let all = said(folder.path(), &["--port", "virtual", "check-board", "--answers", file], "");
@@ -106,6 +106,7 @@ fn mistakes_are_named() {
         ("guard-joint", "leak", "fail"),
         ("wrong-amplifier", "leak", "fail"),
         ("cell-joint", "series", "fail"),
+        ("reference-at-mid", "reference-path", "fail"),
     ] {
         let folder = tempfile::tempdir().expect("a folder");
         let (found, exit) = finished(folder.path(), &["--practise", mistake]);
@@ -154,6 +155,9 @@ fn by_hand(arguments: &[&str]) -> (Value, i32) {
             "connect thermometer={} ph={},{}",
             asked["thermometer_ohm"], asked["source_mv"], asked["source_ohm"]
         );
+        if asked["joined"] == true {
+            order += " joined";
+        }
         if let Some(ohm) = asked["cell_ohm"].as_f64() {
             let is = if (9e3..11e3).contains(&ohm) { 9_700.0 } else { ohm };
             order.push_str(&format!(" cell={is}"));

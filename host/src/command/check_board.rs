@@ -230,5 +230,6 @@ fn on_bench(loads: &Loads, step: Step) -> Connected {
         cell_ohm: cell_ohm.is_finite().then_some(cell_ohm),
         thermometer_ohm: Some(loads.thermometer.value),
         electrode: Some(step.electrode(loads)),
+        is_joined: step == Step::Joined,
     }
 }

@@ -15,6 +15,8 @@ pub struct Loads {
     /// A source between pH input and reference terminal: its potential in mV and its resistance in
     /// Ω; `None` leaves the input open.
     pub electrode: Option<(f64, f64)>,
+    /// Whether the reference terminal is joined to the cell's top.
+    pub is_joined: bool,
 }
 
 /// A mistake of building.
@@ -66,11 +68,13 @@ pub enum BuildFault {
     MidMissing,
     /// The filter resistor between mid and the converter has a cold joint: that input hangs in the air.
     FilterJoint,
+    /// The reference electrode's resistor leads to mid, not to the switch that opens it.
+    ReferenceAtMid,
 }
 
 impl BuildFault {
     /// All of them, in the order of their declaration.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::ConverterAddress,
         Self::ClockMissing,
         Self::SupplySwitch,
@@ -94,6 +98,7 @@ impl BuildFault {
         Self::HoldMissing,
         Self::MidMissing,
         Self::FilterJoint,
+        Self::ReferenceAtMid,
     ];
 
     /// What to call it on a control line.
@@ -122,6 +127,7 @@ impl BuildFault {
             Self::HoldMissing => "hold-missing",
             Self::MidMissing => "mid-missing",
             Self::FilterJoint => "filter-joint",
+            Self::ReferenceAtMid => "reference-at-mid",
         }
     }
 

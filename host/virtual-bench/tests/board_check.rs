@@ -32,16 +32,18 @@ fn connected(step: Step, loads: &Loads, seed: u64) -> Connected {
         Step::Source => (source_mv, 0.0),
         Step::Reversed => (-source_mv, 0.0),
         Step::Membrane => (0.0, loads.membrane.as_ref().map_or(0.0, |load| is(load, 7))),
-        Step::Bare | Step::Cell(_) => (0.0, 0.0),
+        Step::Bare | Step::Cell(_) | Step::Joined => (0.0, 0.0),
     };
     let cell_ohm = match step {
         Step::Cell(index) => Some(is(&loads.cell[index], index as u64)),
+        Step::Joined => Some(is(&loads.cell[1], 1)),
         _ => None,
     };
     Connected {
         cell_ohm,
         thermometer_ohm: Some(is(&loads.thermometer, 5)),
         electrode: Some(electrode),
+        is_joined: step == Step::Joined,
     }
 }
 
@@ -95,6 +97,9 @@ fn is_named(fault: BuildFault, causes: &[Cause]) -> bool {
         // 30 nA, as over the input's own 1 MΩ.
         F::WrongAmplifier => {
             matches!(cause, Cause::Leak { ampere: Some(ampere) } if (28e-9..32e-9).contains(ampere))
+        }
+        F::ReferenceAtMid => {
+            matches!(cause, Cause::ReferencePath { ohm: Some(ohm) } if (0.9e3..1.1e3).contains(ohm))
         }
         F::CellJoint => matches!(cause, Cause::Series { ohm } if (5.0..15.0).contains(ohm)),
         F::CellLeak => matches!(cause, Cause::Across { ohm } if (0.9e6..1.1e6).contains(ohm)),

@@ -104,6 +104,11 @@ pub enum Cause {
         /// the converter's range.
         ampere: Option<f64>,
     },
+    /// Something leads from the reference terminal to mid while the cell is driven.
+    ReferencePath {
+        /// How much, in Ω; `None` when it is too little for a number.
+        ohm: Option<f64>,
+    },
     /// Something will not keep still.
     Restless,
 }

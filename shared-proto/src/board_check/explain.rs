@@ -7,6 +7,7 @@
 
 use heapless::Vec;
 
+use super::loads::JOINED;
 use super::predict::{FITTED, Ranges, Said, Wiring};
 use super::{Cause, Loads, Mean, Quantity, Row, Seen, Step, Verdict};
 use crate::circuit::budget::conductance::range_for;
@@ -63,6 +64,7 @@ pub fn explain(
     }
     all.input(&mut causes);
     all.resistances(&mut causes);
+    all.reference(&mut causes);
     if causes.0.is_empty() && rows.iter().any(|row| row.verdict == Verdict::Restless) {
         causes.add(Cause::Restless);
     }
@@ -194,7 +196,9 @@ impl Check<'_> {
 
     fn resistances(&self, causes: &mut Causes) {
         let is_of_input = |row: &&Row| row.quantity == Quantity::Potential;
-        let is_right = |row: &Row| row.verdict == Verdict::Pass || is_of_input(&row);
+        let is_joined = |row: &Row| row.step == Step::Joined && row.quantity == Quantity::Cell;
+        let is_right =
+            |row: &Row| row.verdict == Verdict::Pass || is_of_input(&row) || is_joined(row);
         if self.rows.iter().all(is_right) {
             return;
         }
@@ -218,7 +222,8 @@ impl Check<'_> {
         // A range is kept for as long as it will do, so each step begins where the one before ended:
         // on one of several ranges, where that went round in circles.
         let mut ranges = Ranges::ALL;
-        self.seen.iter().all(|(step, seen)| {
+        let mut alone = self.seen.iter().filter(|(step, _)| *step != Step::Joined);
+        alone.all(|(step, seen)| {
             let cell = step.cell_ohm(self.loads);
             let thermometer = self.loads.thermometer.value;
             let ends = ranges.each().map(|from| wiring.cell(from, cell, thermometer));
@@ -230,7 +235,8 @@ impl Check<'_> {
     }
 
     fn cells(&self) -> impl Iterator<Item = (&Row, f64)> {
-        let cells = self.rows.iter().filter(|row| row.quantity == Quantity::Cell);
+        let is_alone = |row: &&Row| row.quantity == Quantity::Cell && row.step != Step::Joined;
+        let cells = self.rows.iter().filter(is_alone);
         cells.filter_map(|row| Some((row, row.found?)))
     }
 
@@ -272,6 +278,28 @@ impl Check<'_> {
             if of_range().any(|cell| is_off(&cell)) && most - least < TOGETHER * most {
                 causes.add(Cause::RangeOff { range, factor: 0.5 * (least + most) });
             }
+        }
+    }
+
+    /// What leads from the reference terminal to mid, where the same resistor reads right without it.
+    fn reference(&self, causes: &mut Causes) {
+        let pair = [Step::Cell(JOINED), Step::Joined].map(|step| self.row(step, Quantity::Cell));
+        let [Some(alone), Some(joined)] = pair else { return };
+        if alone.verdict != Verdict::Pass || !self.is_wrong(Step::Joined, Quantity::Cell) {
+            return;
+        }
+        match joined.found.map(|ohm| 1.0 / ohm - 1.0 / joined.expected) {
+            Some(siemens) if siemens > 0.0 => {
+                causes.add(Cause::ReferencePath { ohm: Some(1.0 / siemens) });
+            }
+            None if self
+                .at(Step::Joined)
+                .is_some_and(|it| it.flags.has(Flags::CELL_OVER_RANGE)) =>
+            {
+                causes.add(Cause::ReferencePath { ohm: None });
+            }
+            // More than without it: another load, or a loose one.
+            _ => {}
         }
     }
 

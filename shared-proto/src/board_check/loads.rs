@@ -58,7 +58,8 @@ impl Loads {
     pub fn steps(&self) -> impl Iterator<Item = Step> {
         let cell = (0..self.cell.len()).map(Step::Cell);
         let membrane = self.membrane.map(|_| Step::Membrane);
-        [Step::Bare].into_iter().chain(membrane).chain([Step::Source, Step::Reversed]).chain(cell)
+        let input = [Step::Source, Step::Reversed];
+        [Step::Bare].into_iter().chain(membrane).chain(input).chain(cell).chain([Step::Joined])
     }
 }
 
@@ -76,13 +77,20 @@ pub enum Step {
     /// One of the cell's resistors, by its place in [`Loads::cell`]; the pH input joined to the reference
     /// terminal again.
     Cell(usize),
+    /// The second of them again, and the reference terminal joined to the cell's top, as by a common water:
+    /// while the cell is driven nothing may lead from there to mid.
+    Joined,
 }
+
+/// The cell's resistor of [`Step::Joined`], by its place in [`Loads::cell`].
+pub(super) const JOINED: usize = 1;
 
 impl Step {
     /// Between the cell's terminals, in Ω; infinite when they are open.
     pub fn cell_ohm(self, loads: &Loads) -> f64 {
         match self {
             Self::Cell(index) => loads.cell[index].value,
+            Self::Joined => loads.cell[JOINED].value,
             _ => f64::INFINITY,
         }
     }
@@ -93,7 +101,7 @@ impl Step {
             Self::Source => (loads.source.value, 0.0),
             Self::Reversed => (-loads.source.value, 0.0),
             Self::Membrane => (0.0, loads.membrane.map_or(0.0, |load| load.value)),
-            Self::Bare | Self::Cell(_) => (0.0, 0.0),
+            Self::Bare | Self::Cell(_) | Self::Joined => (0.0, 0.0),
         }
     }
 }

@@ -15,6 +15,7 @@ impl Step {
             Self::Source => "source",
             Self::Reversed => "reversed",
             Self::Cell(_) => "cell",
+            Self::Joined => "joined",
         }
     }
 }
@@ -93,6 +94,7 @@ impl Cause {
             Self::Zero { .. } => "zero",
             Self::Gain { .. } => "gain",
             Self::Leak { .. } => "leak",
+            Self::ReferencePath { .. } => "reference-path",
             Self::Restless => "restless",
         }
     }
@@ -120,6 +122,7 @@ impl Cause {
             | Self::Gain { factor } => Some(("factor", factor)),
             Self::Series { ohm } | Self::Across { ohm } => Some(("ohm", ohm)),
             Self::Zero { mv } => Some(("mv", mv)),
+            Self::ReferencePath { ohm } => Some(("ohm", ohm?)),
             Self::Leak { ampere } => Some(("ampere", ampere?)),
             _ => None,
         }

@@ -2,14 +2,15 @@
 
 use heapless::Vec;
 
+use super::loads::JOINED;
 use super::{Loads, Seen, Step};
 use crate::circuit::budget::potential::{self, Source};
 use crate::circuit::budget::{conductance, rectangular, temperature};
 use crate::circuit::chips;
 use crate::reading::Flags;
 
-/// The most rows of a check: three for each of eight steps.
-pub const MAX_ROWS: usize = 24;
+/// The most rows of a check: three for each of nine steps.
+pub const MAX_ROWS: usize = 27;
 /// So many standard uncertainties are allowed. Nearly all of them come from rectangular limits, which
 /// end at 1.73 of one alone; how often a sound board is outside is counted over many draws in the tests.
 pub(super) const COVERAGE: f64 = 3.0;
@@ -89,13 +90,13 @@ pub fn rows(loads: &Loads, seen: &[(Step, Seen)]) -> Vec<Row, MAX_ROWS> {
     let rows = seen.iter().flat_map(|(step, seen)| {
         [potential(*step, loads, seen), cell(*step, loads, seen), thermometer(*step, loads, seen)]
     });
-    // Eight steps of three rows each at the most.
+    // Nine steps of three rows each at the most.
     rows.flatten().take(MAX_ROWS).collect()
 }
 
 /// The potential; with a cell's resistor connected it says nothing new.
 fn potential(step: Step, loads: &Loads, seen: &Seen) -> Option<Row> {
-    if matches!(step, Step::Cell(_)) {
+    if matches!(step, Step::Cell(_) | Step::Joined) {
         return None;
     }
     let (mv, membrane_ohm) = step.electrode(loads);
@@ -111,9 +112,11 @@ fn potential(step: Step, loads: &Loads, seen: &Seen) -> Option<Row> {
 }
 
 fn cell(step: Step, loads: &Loads, seen: &Seen) -> Option<Row> {
-    let Step::Cell(index) = step else {
+    let index = match step {
+        Step::Cell(index) => index,
+        Step::Joined => JOINED,
         // Once is enough.
-        return matches!(step, Step::Bare).then(|| open_cell(step, seen));
+        _ => return matches!(step, Step::Bare).then(|| open_cell(step, seen)),
     };
     let load = loads.cell[index];
     let front = conductance::resistor(load.value) * load.value;

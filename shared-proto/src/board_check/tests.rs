@@ -50,11 +50,14 @@ fn seen(mv: [Option<f64>; 4], cell: [f64; 5], thermometer: [f64; 5]) -> Vec<(Ste
         (step, seen)
     };
     let cells = (0..4).map(|at| of(Step::Cell(at), Some(0.0), cell[1 + at], thermometer[1 + at]));
+    // The second once more: nothing leads away where the board is sound.
+    let joined = of(Step::Joined, Some(0.0), cell[2], thermometer[2]);
     [Step::Bare, Step::Membrane, Step::Source, Step::Reversed]
         .into_iter()
         .zip(mv)
         .map(|(step, mv)| of(step, mv, cell[0], thermometer[0]))
         .chain(cells)
+        .chain([joined])
         .collect()
 }
 
@@ -70,9 +73,10 @@ fn said(seen: &[(Step, Seen)]) -> Vec<Cause> {
 fn the_steps_come_in_their_order() {
     let steps: Vec<_> = LOADS.steps().collect();
     assert_eq!(steps[..2], [Step::Bare, Step::Membrane]);
-    assert_eq!(steps[4..], [0, 1, 2, 3].map(Step::Cell));
+    assert_eq!(steps[4..8], [0, 1, 2, 3].map(Step::Cell));
+    assert_eq!(steps[8..], [Step::Joined]);
     let without = Loads { membrane: None, ..LOADS };
-    assert_eq!(without.steps().count(), 7);
+    assert_eq!(without.steps().count(), 8);
     assert!(!without.steps().any(|step| step == Step::Membrane));
 }
 
@@ -80,8 +84,8 @@ fn the_steps_come_in_their_order() {
 fn a_sound_board_passes_every_row() {
     let seen = seen(MV, CELL, THERMOMETER);
     let rows = rows(&LOADS, &seen);
-    // Four potentials, the open terminals, four resistors, the thermometer once.
-    assert_eq!(rows.len(), 10);
+    // Four potentials, the open terminals, four resistors and one of them again, the thermometer once.
+    assert_eq!(rows.len(), 11);
     assert!(rows.iter().all(|row| row.verdict == Verdict::Pass), "{rows:#?}");
     assert_eq!(said(&seen), []);
 }
@@ -273,4 +277,37 @@ fn an_input_that_did_not_come_to_rest_is_no_open_one() {
         seen.flags = seen.flags.with(Flags::NOT_SETTLED).with(Flags::POTENTIAL_OVER_RANGE);
     }
     assert_eq!(said(&open), [Cause::InputOpen]);
+}
+
+/// R17 at mid is 1 kΩ beside the 10 kΩ that read right alone.
+#[test]
+fn what_leads_from_the_reference_to_mid_is_named() {
+    let with = |ohm: f64, flags: Flags| {
+        let mut seen = seen(MV, CELL, THERMOMETER);
+        let (_, joined) = seen.last_mut().expect("the last step");
+        joined.conductance_s = if ohm > 0.0 { exact(1.0 / ohm) } else { None };
+        joined.flags = flags;
+        seen
+    };
+    let path = said(&with(1e4 / 11.0, Flags::NONE));
+    assert!(
+        matches!(path[..], [Cause::ReferencePath { ohm: Some(ohm) }] if (ohm - 1e3).abs() < 1e-6),
+        "{path:?}"
+    );
+    let short = said(&with(SHORT, Flags::CELL_OVER_RANGE));
+    assert_eq!(short, [Cause::ReferencePath { ohm: None }]);
+    // More than before is another load, and no path: the row fails, and nothing is named.
+    let more = with(11e3, Flags::NONE);
+    assert_eq!(said(&more), []);
+    let rows = rows(&LOADS, &more);
+    assert!(rows.iter().any(|row| row.step == Step::Joined && row.verdict == Verdict::Off));
+    // Where the resistor alone is wrong too, the mistake is that one's.
+    let mut both = seen(MV, [OPEN, 100e3, 10.5e3, 1e3, 100.0], THERMOMETER);
+    both.last_mut().expect("the last step").1.conductance_s = exact(1e-3);
+    let both = said(&both);
+    assert!(!both.iter().any(|cause| matches!(cause, Cause::ReferencePath { .. })), "{both:?}");
+    // Left out, it says nothing.
+    let mut without = with(1e3, Flags::NONE);
+    without.pop();
+    assert_eq!(said(&without), []);
 }

@@ -72,6 +72,7 @@ impl<'a> Report<'a> {
             "thermometer_ohm": loads.thermometer.value,
             "source_mv": mv,
             "source_ohm": ohm,
+            "joined": step == Step::Joined,
             "sentence": format!("{} {}", words::connect(loads, step, index, count), words::THEN),
         });
         output::json(self.out, &value)

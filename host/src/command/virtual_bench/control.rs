@@ -103,11 +103,16 @@ fn buffer(name: &str) -> Result<&'static Buffer, String> {
     }
 }
 
-/// `cell=OHM`, `thermometer=OHM`, `ph=MV` or `ph=MV,OHM`, each at most once; what is not named is open.
+/// `cell=OHM`, `thermometer=OHM`, `ph=MV` or `ph=MV,OHM`, and `joined` for the reference
+/// terminal at the cell's top, each at most once; what is not named is open.
 fn loads(words: &[&str]) -> Result<Loads, String> {
     let mut loads = Loads::default();
     for word in words {
         let unknown = || words::unknown_terminal(word);
+        if *word == "joined" && !loads.is_joined {
+            loads.is_joined = true;
+            continue;
+        }
         let (name, of) = word.split_once('=').ok_or_else(unknown)?;
         let ohm = |text: &str| {
             let ohm = number("the resistance", Some(&text))?;
@@ -303,6 +308,7 @@ impl Reply {
                     "thermometer_ohm": loads.thermometer_ohm,
                     "source_mv": loads.electrode.map(|(mv, _)| mv),
                     "source_ohm": loads.electrode.map(|(_, ohm)| ohm),
+                    "joined": loads.is_joined,
                 })),
             }),
         }
@@ -333,6 +339,15 @@ mod tests {
                     cell_ohm: Some(1e3),
                     thermometer_ohm: None,
                     electrode: Some((-200.0, 1e8)),
+                    is_joined: false,
+                }),
+            ),
+            (
+                "connect joined cell=10000",
+                Control::Connect(Loads {
+                    cell_ohm: Some(1e4),
+                    is_joined: true,
+                    ..Loads::default()
                 }),
             ),
             ("fault guard-joint", Control::Fault(Fault::Build(BuildFault::GuardJoint))),

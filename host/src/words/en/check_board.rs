@@ -20,7 +20,7 @@ Example:
 Checks a board that you built, before any sensor is connected: resistors of 100 kΩ, 10 kΩ, 1 kΩ \
 and 100 Ω at the cell's terminals, 1 kΩ in place of the thermometer, and at the pH input a wire, \
 100 MΩ (ten of 10 MΩ in series) and a source of some 200 mV: a battery cell with a divider, measured \
-with a multimeter. Nothing from the mains near the board.
+with a multimeter. The last step joins the pH input's reference terminal to the cell's top by a wire. Nothing from the mains near the board.
 
 Every value is held against what the error budget and the loads' own tolerance allow. Say what your \
 meter says of a load (--load, --source …), and a smaller fault shows. Each step waits for an answer: done \
@@ -194,6 +194,11 @@ pub fn connect(loads: &Loads, step: Step, index: usize, count: usize) -> String 
         Step::Cell(at) => {
             format!("{} between the cell's terminals (J2)", ohms(loads.cell[at].value))
         }
+        Step::Joined => format!(
+            "{} between the cell's terminals again, and one wire more, from the shell of J1 to the top of J2, as \
+             a common water joins them",
+            ohms(step.cell_ohm(loads))
+        ),
     };
     format!("{index} of {count}: {what}.")
 }
@@ -209,6 +214,7 @@ pub fn what(step: Step, loads: &Loads) -> String {
         Step::Source => "pH, source".to_owned(),
         Step::Reversed => "pH, source turned".to_owned(),
         Step::Cell(at) => format!("cell, {}", ohms(loads.cell[at].value)),
+        Step::Joined => "cell, J1 joined".to_owned(),
     }
 }
 

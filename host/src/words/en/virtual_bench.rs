@@ -13,9 +13,10 @@ Lines on standard input, each answered by one line:
                                  reference thermometer), air or lake, at a
                                  temperature in °C
   sample PH US_PER_CM [C]        a sample, its conductivity at 25 °C
-  connect [ph=MV[,OHM]] [cell=OHM] [thermometer=OHM]
+  connect [ph=MV[,OHM]] [cell=OHM] [thermometer=OHM] [joined]
                                  loads in place of the sensors, until the next
-                                 beaker; what is not named is open
+                                 beaker; what is not named is open; joined: J1's
+                                 shell to the top of J2
   fault dropped-bytes PART       part of the bytes that vanish, 0 to 1
   fault damaged-bytes PART       part of the bytes with a flipped bit, 0 to 1
   fault NAME [SEVERITY]          0 (none) to 1 (the default): ageing-glass,
@@ -39,7 +40,7 @@ Lines on standard input, each answered by one line:
                                  taps-swapped, inputs-swapped, reference-open,
                                  guard-joint, wrong-amplifier, cell-joint,
                                  cell-leak, gates-swapped, hold-missing,
-                                 mid-missing, filter-joint
+                                 mid-missing, filter-joint, reference-at-mid
   clear                          no fault any more
   stir, still                    the water's motion
   power-cycle                    a second without power
@@ -73,7 +74,9 @@ pub fn bad_number(what: &str) -> String {
 
 /// What can be connected.
 pub fn unknown_terminal(word: &str) -> String {
-    format!("'{word}' cannot be connected: it is ph=MV or ph=MV,OHM, cell=OHM or thermometer=OHM")
+    format!(
+        "'{word}' cannot be connected: it is ph=MV or ph=MV,OHM, cell=OHM, thermometer=OHM or joined"
+    )
 }
 
 /// A part is not one.

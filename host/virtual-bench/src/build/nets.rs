@@ -1,6 +1,6 @@
 //! A mistake of building as a matter of nets: which pins and parts of the circuit's table it is about.
 
-use rillmark_proto::circuit::nets::{Alteration, part, pin};
+use rillmark_proto::circuit::nets::{Alteration, MID, part, pin};
 
 use super::BuildFault;
 
@@ -10,7 +10,7 @@ impl BuildFault {
     ///
     /// Names that the table does not have do not compile.
     pub const fn alteration(self) -> Option<Alteration> {
-        use Alteration::{Cut, Exchanged, Swapped, Without};
+        use Alteration::{Cut, Exchanged, Moved, Swapped, Without};
         Some(match self {
             Self::ConverterAddress => const { Cut(pin("U6", 1)) },
             Self::ClockMissing => const { Without(part("U7")) },
@@ -29,6 +29,7 @@ impl BuildFault {
             Self::HoldMissing => const { Without(part("C6")) },
             Self::MidMissing => const { Without(part("R4")) },
             Self::FilterJoint => const { Cut(pin("R3", 2)) },
+            Self::ReferenceAtMid => const { Moved(pin("R17", 2), MID) },
             Self::ResistorWrong
             | Self::ReferenceWrong
             | Self::GuardJoint

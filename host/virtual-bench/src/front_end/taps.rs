@@ -52,14 +52,28 @@ impl FrontEnd {
     /// switch opens it, and then what its cable's screen does.
     fn shunt(&self, now_ns: u64, hz: f64) -> Shunt {
         let truth = &self.truth;
+        let is_direct = self.has(BuildFault::ReferenceAtMid);
+        let opens = self.high(Pin::Cell) && truth.opens_reference && !is_direct;
+        let leak_ohm = SUPPLY_V / libm::fabs(truth.switch_leakage_a);
+        if let Some(loads) = self.loads {
+            if !loads.is_joined || self.has(BuildFault::ReferenceOpen) {
+                return Shunt::default();
+            }
+            let behind_ohm = match (opens, is_direct) {
+                (true, _) => leak_ohm,
+                (false, true) => 0.0,
+                (false, false) => SWITCH_ON_OHM,
+            };
+            let top_s = 1.0 / (REFERENCE_PROTECTION.value + behind_ohm);
+            return Shunt { top_s, ..Shunt::default() };
+        }
         let siemens = self.sensors.conductance_s(now_ns, truth);
-        if self.loads.is_some() || self.faults.cell_open || siemens <= 0.0 {
+        if self.faults.cell_open || siemens <= 0.0 {
             return Shunt::default();
         }
         let field = Field::of(1.0 / siemens, truth.field_closed_in);
         let to_shell_ohm = JUNCTION_OHM + REFERENCE_PROTECTION.value;
-        let joined_s = if self.high(Pin::Cell) && truth.opens_reference {
-            let leak_ohm = SUPPLY_V / libm::fabs(truth.switch_leakage_a);
+        let joined_s = if opens {
             let screen_s = field.screen_s(truth.reference_screen_f, JUNCTION_OHM, hz);
             1.0 / (to_shell_ohm + leak_ohm) + screen_s
         } else {

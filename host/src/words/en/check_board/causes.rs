@@ -2,7 +2,7 @@
 
 use rillmark_proto::board_check::{Cause, range_resistor};
 use rillmark_proto::circuit::nets::{
-    MID, NETLIST, Net, RANGE_HIGH, RANGE_LOW, REFERENCE_RETURN, TAP_HIGH, TAP_LOW,
+    CELL, MID, NETLIST, Net, RANGE_HIGH, RANGE_LOW, REFERENCE_RETURN, TAP_HIGH, TAP_LOW,
 };
 use rillmark_proto::circuit::parts::{
     BLOCKING_DRIVE, BLOCKING_RETURN, CELL_BOTTOM_PROTECTION, CELL_RETURN, CELL_TOP_PROTECTION,
@@ -33,9 +33,13 @@ fn level(level: bool) -> &'static str {
 
 /// The pins of a chip that are on these nets: `U3, pins 10 and 9`.
 fn pins(chip: &str, nets: [Net; 2]) -> String {
-    let number =
-        |net| NETLIST.pins_of(chip).find(|pin| pin.net == Some(net)).map_or(0, |pin| pin.number);
-    format!("{chip}, pins {} and {}", number(nets[0]), number(nets[1]))
+    let [one, other] = nets.map(|net| pin(chip, net));
+    format!("{chip}, pins {one} and {other}")
+}
+
+/// The pin of a chip that is on a net.
+fn pin(chip: &str, net: Net) -> u8 {
+    NETLIST.pins_of(chip).find(|pin| pin.net == Some(net)).map_or(0, |pin| pin.number)
 }
 
 /// What is wrong.
@@ -139,6 +143,14 @@ pub fn cause(cause: &Cause) -> String {
             "{} flow into the pH input, as from a leak to the supply or an amplifier of too much bias.",
             amperes(ampere)
         ),
+        Cause::ReferencePath { ohm: Some(ohm) } => format!(
+            "Some {} lead from J1's shell to mid while the cell is driven, where nothing should: in any water \
+             they take a part of the drive.",
+            ohms(round(ohm))
+        ),
+        Cause::ReferencePath { ohm: None } => {
+            "J1's shell leads to mid while the cell is driven, where nothing should.".to_owned()
+        }
         Cause::Restless => "Readings will not keep still.".to_owned(),
     }
 }
@@ -254,6 +266,14 @@ pub fn look_at(cause: &Cause) -> String {
              and read U1's type: its input is a CMOS one.",
             INPUT_PROTECTION.designator
         ),
+        Cause::ReferencePath { .. } => format!(
+            "Look where {} leads: to U5's pin {}, and not to mid ({}); and whether U5's pin {} is joined to \
+             {CELL}.",
+            REFERENCE_PROTECTION.designator,
+            pin("U5", REFERENCE_RETURN),
+            pin("U5", MID),
+            pin("U5", CELL)
+        ),
         Cause::Restless => {
             "Shut the box, shorten the leads, keep chargers and lamps away; a joint that is \
              loose does the same."
@@ -311,6 +331,8 @@ mod tests {
             Cause::Leak { ampere: None },
             Cause::Leak { ampere: Some(-1.6e-10) },
             Cause::Leak { ampere: Some(1.6e-10) },
+            Cause::ReferencePath { ohm: Some(1_070.0) },
+            Cause::ReferencePath { ohm: None },
             Cause::Restless,
         ];
         let mut seen = std::collections::BTreeSet::new();
