@@ -13,10 +13,12 @@ def draw(s):
     s.words((-0.25, -2.1), "reference", "right", 8.5)
 
     # Glass to electrometer.
-    s.wire((0.1, 0), (1.6, 0))
-    s.part("R1", (1.6, 0), (4.0, 0))
-    s.wire((4.0, 0), (8.1, 0))
-    s.dot((5.6, 0))
+    s.wire((0.1, 0), (0.8, 0))
+    s.part("R1", (0.8, 0), (2.9, 0))
+    s.wire((2.9, 0), (5.0, 0))
+    s.dot((4.0, 0))
+    s.part("R31", (5.0, 0), (7.1, 0))
+    s.wire((7.1, 0), (8.1, 0))
     _, minus = s.amplifier("U1A", (10.0, -0.5))
     # Follower, which drives the guard too.
     s.wire((10.0, -0.5), (12.0, -0.5))
@@ -26,14 +28,14 @@ def draw(s):
     s.net((7.0, -3.0), "guard", "left")
 
     # The guard ring.
-    s.dashed((7.72, 0.4), (7.72, 1.35), (-0.45, 1.35), (-0.45, -0.6), (5.2, -0.6))
-    s.dashed((6.0, -0.6), (7.4, -0.6))
+    s.dashed((7.72, 0.4), (7.72, 1.35), (-0.45, 1.35), (-0.45, -0.6), (3.6, -0.6))
+    s.dashed((4.4, -0.6), (7.4, -0.6))
     s.wire((7.4, -0.6), (7.4, -1.0))
     s.dot((7.4, -0.6), (7.4, -1.0))
-    s.words((3.6, 1.65), "guard ring: round the socket's pin, R1, the upper end of C1 and pin 3", "center", 8.5)
+    s.words((3.6, 1.65), "guard ring: round the socket's pin, R1, the upper end of C1, R31 and pin 3", "center", 8.5)
 
     # From inside the ring to the reference, with which all else moves.
-    s.part("C1", (5.6, 0), (5.6, -2.1))
+    s.part("C1", (4.0, 0), (4.0, -2.1))
 
     # Filter.
     s.part("R2", (12.0, -0.5), (14.0, -0.5))
@@ -44,7 +46,7 @@ def draw(s):
     s.net((16.2, -0.5), "AIN0")
 
     # Reference, by U5 to mid, and mid.
-    s.wire((0.1, -2.1), (5.6, -2.1))
+    s.wire((0.1, -2.1), (4.0, -2.1))
     s.dot((1.2, -2.1))
     s.wire((1.2, -2.1), (1.2, -5.0))
     s.part("R17", (1.2, -5.0), (3.4, -5.0), "above")

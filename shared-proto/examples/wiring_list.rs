@@ -31,7 +31,8 @@ check](build-and-check.md); do not edit. For a stripboard or a prototyping board
 ticked off. Pin numbers are those of the usual packages (recalled, not checked): your part's data sheet
 decides. *Left* is the left or upper end of a resistor or capacitor in the drawings; it has no direction. The
 Pico's pins are counted along its edge; it joins its ground pins itself. **Bold** are rails: a strip, or a wire
-along the board. What is joined to `glass` or `input` stands in the air or inside the [guard](ph-input.md).
+along the board. What is joined to `glass`, `behind_glass` or `input` stands in the air or inside the
+[guard](ph-input.md).
 ";
 
 /// What the names of the pins of parts with three pads stand for, and what is no bare chip.

@@ -15,7 +15,7 @@ use crate::ph::{self, Input};
 use crate::two_at_a_time;
 
 /// Membranes at 25 °C in Ω.
-const MEMBRANES_OHM: [f64; 2] = [50e6, 500e6];
+const MEMBRANES_OHM: [f64; 3] = [50e6, 200e6, 500e6];
 /// Waters in °C.
 const CELSIUS: [f64; 3] = [25.0, 5.0, 0.0];
 const AVERAGE_S: f64 = AVERAGE_US as f64 * 1e-6;

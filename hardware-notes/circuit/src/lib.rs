@@ -7,6 +7,7 @@ pub mod cell;
 pub mod chain;
 pub mod charge;
 pub mod cold;
+pub mod discharge;
 pub mod electrode;
 mod gates;
 pub mod interaction;

@@ -10,7 +10,8 @@ use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_proto::circuit::{network, surroundings};
 
 use crate::{
-    Results, cell, chain, charge, cold, interaction, mains, mid, ph, rise, shunt, thermometer,
+    Results, cell, chain, charge, cold, discharge, interaction, mains, mid, ph, rise, shunt,
+    thermometer,
 };
 
 /// What stands above the results.
@@ -42,6 +43,7 @@ pub fn of(results: &Results) -> String {
         inputs(&results.inputs),
         glasses(&results.glasses),
         hums(&results.hums),
+        discharges(&results.discharges),
         thermometers(&results.thermometer),
     ] {
         page += "\n";
@@ -84,6 +86,32 @@ fn wrapped(text: &str) -> String {
     lines
 }
 
+/// A row of a table.
+fn row<T: AsRef<str>>(cells: &[T]) -> String {
+    let mut text = "|".to_owned();
+    for cell in cells.iter().map(AsRef::as_ref) {
+        let _ = if cell.is_empty() { write!(text, " |") } else { write!(text, " {cell} |") };
+    }
+    text + "\n"
+}
+
+/// A table under its columns' names, which ` | ` parts.
+fn table(columns: &str, rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let columns: Vec<&str> = columns.split('|').map(str::trim).collect();
+    let rows = rows.into_iter().map(|cells| row(&cells));
+    format!("{}|{}\n", row(&columns), "---|".repeat(columns.len())) + &rows.collect::<String>()
+}
+
+/// A part of the page: its title, what is told, and a table.
+fn section(
+    title: &str,
+    text: &str,
+    columns: &str,
+    rows: impl IntoIterator<Item = Vec<String>>,
+) -> String {
+    format!("## {title}\n\n{}\n{}", wrapped(text), table(columns, rows))
+}
+
 fn cells(series: &[cell::Series]) -> String {
     let text = format!(
         "Two electrodes at the end of two leads of {} Ω and 3 m of cable, on the drive of each range; error \
@@ -97,27 +125,19 @@ fn cells(series: &[cell::Series]) -> String {
     );
     let mut text = format!("## Indicated against true conductance\n\n{}", wrapped(&text));
     for each in series {
-        let _ = write!(
-            text,
-            "\n**{}**\n\n| range | conductance | as indicated | one | two | two, highest |\n|---|---|---|---|---|---|\n",
-            each.name
-        );
-        for row in &each.rows {
-            let _ = writeln!(
-                text,
-                "| {} kΩ | {} µS | {} | {} | {} | {} |",
-                resistor_ohm(row.range) / 1e3,
-                1e6 / row.water_ohm,
+        let _ = write!(text, "\n**{}**\n\n", each.name);
+        let rows = each.rows.iter().map(|row| {
+            let two = percent(row.two);
+            vec![
+                format!("{} kΩ", resistor_ohm(row.range) / 1e3),
+                format!("{} µS", 1e6 / row.water_ohm),
                 percent(row.raw),
                 percent(row.one),
-                if row.is_missed() {
-                    format!("**{}**", percent(row.two))
-                } else {
-                    percent(row.two)
-                },
+                if row.is_missed() { format!("**{two}**") } else { two },
                 percent(row.two_at_highest),
-            );
-        }
+            ]
+        });
+        text += &table("range | conductance | as indicated | one | two | two, highest", rows);
     }
     text
 }
@@ -131,30 +151,23 @@ fn chains(cases: &[chain::Case]) -> String {
         WAIT_TAP_US / 1000,
         network::TAP_CODE_V * 1e6,
     );
-    let order: Vec<_> =
-        ORDER.iter().map(|(tap, _)| format!("left {tap:?}").to_lowercase()).collect();
-    let mut text = format!(
-        "## A whole reading\n\n{}\n\
-         | range | Hz | water Ω | | indicated Ω | {} |\n|---|---|---|---|---|{}\n",
-        wrapped(&text),
-        order.join(" | "),
-        "---|".repeat(order.len()),
-    );
-    for case in cases {
-        let ohm = case.reading.ohm();
+    let order = ORDER.map(|(tap, _)| format!("left {tap:?}").to_lowercase());
+    let columns = format!("range | Hz | water Ω | | indicated Ω | {}", order.join(" | "));
+    let rows = cases.iter().map(|case| {
         let reading = &case.reading;
+        let ohm = reading.ohm();
         let left = reading.slots.map(|slot| fixed(reading.left_codes(&slot, slot.wait_s()), 1));
-        let _ = writeln!(
-            text,
-            "| {} kΩ | {} | {} | {} | {} | {} |",
-            resistor_ohm(case.chain.range) / 1e3,
-            case.chain.hz,
-            case.chain.water_ohm,
-            case.what,
-            if ohm < 100.0 { fixed(ohm, 2) } else { format!("{:.0}", ohm) },
-            left.join(" | "),
-        );
-    }
+        let mut cells = vec![
+            format!("{} kΩ", resistor_ohm(case.chain.range) / 1e3),
+            case.chain.hz.to_string(),
+            case.chain.water_ohm.to_string(),
+            case.what.to_owned(),
+            fixed(ohm, if ohm < 100.0 { 2 } else { 0 }),
+        ];
+        cells.extend(left);
+        cells
+    });
+    let mut text = section("A whole reading", &text, &columns, rows);
     let _ = writeln!(
         text,
         "\nThe holds follow with {:.1} ms; {:.1} ms by arithmetic without the converter's load.",
@@ -171,27 +184,21 @@ fn beakers(cases: &[interaction::Case]) -> String {
          current through the cell at the end of the drive. The cell's metal stands 0.3 V from the water, \
          and the blocking capacitors begin empty where nothing else is said. *To rail*: how near the \
          electrometer's input comes to ground or supply meanwhile.";
-    let mut text = format!(
-        "## What driving the cell does to the pH\n\n{}\n\
-         | | driven | opened | next pH | lasts s | DC nA | to rail V |\n|---|---|---|---|---|---|---|\n",
-        wrapped(text)
-    );
-    for case in cases {
+    let rows = cases.iter().map(|case| {
         let each = &case.disturbance;
         let lasts = each.lasts_s(0.02);
-        let lasts = if lasts > 1.0 { "> 1".to_owned() } else { fixed(lasts, 1) };
-        let _ = writeln!(
-            text,
-            "| {} | {} | {} | {} | {lasts} | {} | {} |",
-            case.what,
+        vec![
+            case.what.to_owned(),
             fixed(each.driven_mv, 1),
             fixed(each.opened_mv, 1),
             fixed(each.next_mv, 2),
+            if lasts > 1.0 { "> 1".to_owned() } else { fixed(lasts, 1) },
             fixed(each.cell_a * 1e9, 0),
             fixed(each.to_rail_v, 2),
-        );
-    }
-    text
+        ]
+    });
+    let columns = "| driven | opened | next pH | lasts s | DC nA | to rail V";
+    section("What driving the cell does to the pH", text, columns, rows)
 }
 
 fn shunts(rows: &[shunt::Row]) -> String {
@@ -208,25 +215,18 @@ fn shunts(rows: &[shunt::Row]) -> String {
          did.",
         surroundings::REFERENCE_CABLE_F * 1e12
     );
-    let mut text = format!(
-        "## What the reference electrode takes of the drive\n\n{}\n\
-         | range | water Ω | R17 at mid: whole | tenth | hundredth | U5 open: whole | tenth | hundredth | budget |\n\
-         |---|---|---|---|---|---|---|---|---|\n",
-        wrapped(&text)
-    );
-    for row in rows {
-        let three = |shift: [f64; 3]| shift.map(|f| fixed(f * 1e2, 3)).join(" | ");
-        let _ = writeln!(
-            text,
-            "| {} kΩ | {} | {} | {} | {} |",
-            resistor_ohm(row.range) / 1e3,
-            row.water_ohm,
-            three(row.at_mid),
-            three(row.switched),
-            fixed(row.allowed() * 1e2, 3),
-        );
-    }
-    text
+    let rows = rows.iter().map(|row| {
+        let three = |shift: [f64; 3]| shift.map(|f| fixed(f * 1e2, 3));
+        let mut cells =
+            vec![format!("{} kΩ", resistor_ohm(row.range) / 1e3), row.water_ohm.to_string()];
+        cells.extend(three(row.at_mid));
+        cells.extend(three(row.switched));
+        cells.push(fixed(row.allowed() * 1e2, 3));
+        cells
+    });
+    let columns = "range | water Ω | R17 at mid: whole | tenth | hundredth \
+                   | U5 open: whole | tenth | hundredth | budget";
+    section("What the reference electrode takes of the drive", &text, columns, rows)
 }
 
 fn charges(cases: &[charge::Case]) -> String {
@@ -236,26 +236,20 @@ fn charges(cases: &[charge::Case]) -> String {
          thermometer is read and between readings C4 empties through R11 and the thermometer. Where R17 is \
          at mid, the reference fills it again each time; where U5 opens the reference nothing can, and a \
          capacitor of its own for the thermometer would change nothing: none is fitted.";
-    let mut text = format!(
-        "## Charge through reference and cell\n\n{}\n\
-         | | reference, first | last | cell, first | last | C4 mV | C5 mV |\n|---|---|---|---|---|---|---|\n",
-        wrapped(text)
-    );
-    for (board, passed) in cases {
+    let rows = cases.iter().map(|(board, passed)| {
         let (first, last) = (&passed[0], &passed[charge::READINGS - 1]);
-        let _ = writeln!(
-            text,
-            "| {} | {} | {} | {} | {} | {} | {} |",
-            board.what,
+        vec![
+            board.what.to_owned(),
             fixed(first.reference_uc, 3),
             fixed(last.reference_uc, 3),
             fixed(first.cell_uc, 2),
             fixed(last.cell_uc, 2),
             fixed(last.drive_mv, 0),
             fixed(last.return_mv, 0),
-        );
-    }
-    text
+        ]
+    });
+    let columns = "| reference, first | last | cell, first | last | C4 mV | C5 mV";
+    section("Charge through reference and cell", text, columns, rows)
 }
 
 fn rises(rises: &[rise::Rise]) -> String {
@@ -263,70 +257,56 @@ fn rises(rises: &[rise::Rise]) -> String {
                 still. *Up*: until the switched supply is within 50 mV of where it ends. *Dips*: how far the \
                 filtered one falls meanwhile. *Left*: between the two in the end, with both amplifiers' current. \
                 At no moment does the switched one stand above the filtered one.";
-    let mut text = format!(
-        "## The switched supply rises\n\n{}\n\
-         | threshold | at 3 V | up ms | dips mV | from 3.3 V at the most mA | left mV |\n|---|---|---|---|---|---|\n",
-        wrapped(text)
-    );
-    for rise in rises {
-        let _ = writeln!(
-            text,
-            "| {} V | {} Ω | {} | {} | {} | {} |",
-            rise.transistor.threshold_v,
-            rise.transistor.at_3v_ohm,
+    let rows = rises.iter().map(|rise| {
+        vec![
+            format!("{} V", rise.transistor.threshold_v),
+            format!("{} Ω", rise.transistor.at_3v_ohm),
             fixed(rise.up_ms, 1),
             fixed(rise.dip_mv, 0),
             fixed(rise.inrush_ma, 0),
             fixed(rise.left_mv, 0),
-        );
-    }
-    text
+        ]
+    });
+    let columns = "threshold | at 3 V | up ms | dips mV | from 3.3 V at the most mA | left mV";
+    section("The switched supply rises", text, columns, rows)
 }
 
 fn mids(cases: &[mid::Case]) -> String {
     let text = "Amplifiers with a gain-bandwidth of 1, 1.5 and 2.5 MHz and an output impedance of 300 Ω; a switch \
          of 20 Ω. *Overshoot* of a small step in %; how far the current of a cell of 20 Ω *moves* mid at its edges, and \
-         what is left of that while a gate is open, in mV. Both resistors stand inside the taps, so that they \
+         what is left of that while a gate is open, in mV. Both resistors stand outside the taps, so that they \
          cost amplitude and no error.";
-    let mut text = format!(
-        "## Mid with cables at it\n\n{}\n\
-         | | overshoot | moves | left |\n|---|---|---|---|\n",
-        wrapped(text)
-    );
-    for (load, found) in cases {
+    let rows = cases.iter().map(|(load, found)| {
         let three = |of: &dyn Fn(&mid::Behaviour) -> String| {
             found.iter().map(of).collect::<Vec<_>>().join(", ")
         };
-        let _ = writeln!(
-            text,
-            "| {} | {} | {} | {} |",
-            load.what,
+        vec![
+            load.what.to_owned(),
             three(&|each| fixed(each.overshoot * 1e2, 0)),
             three(&|each| fixed(each.moved_mv, 1)),
             three(&|each| fixed(each.left_mv, 3)),
-        );
-    }
-    text
+        ]
+    });
+    section("Mid with cables at it", text, "| overshoot | moves | left", rows)
 }
 
 fn inputs(errors: &[ph::Errors]) -> String {
-    let mut text = "## The pH input\n\n| |".to_owned();
-    for each in errors {
-        let _ = write!(text, " {} MΩ |", each.membrane_ohm / 1e6);
-    }
-    text += "\n|---|---|---|\n";
-    let mut row = |what: &str, value: &dyn Fn(&ph::Errors) -> String| {
-        let values: Vec<_> = errors.iter().map(value).collect();
-        let _ = writeln!(text, "| {what} | {} |", values.join(" | "));
+    let row = |what: &str, value: &dyn Fn(&ph::Errors) -> String| {
+        [what.to_owned()].into_iter().chain(errors.iter().map(value)).collect()
     };
-    row("one pH settles to 0.1 mV in", &|e| format!("{:.2} s", e.settles_s));
-    row("power on settles to 0.1 mV in", &|e| format!("{:.2} s", e.powers_up_s));
-    row("what is left of power on at the first pH", &|e| format!("{} mV", fixed(e.powered_mv, 2)));
-    row("greatest input bias at 25 °C", &|e| format!("{} mV", fixed(e.bias_mv, 3)));
-    row("10 GΩ to the guard, 1 mV of offset", &|e| format!("{} mV", fixed(e.guard_mv, 3)));
-    row("100 GΩ to ground, no guard", &|e| format!("{} mV", fixed(e.no_guard_mv, 1)));
-    row("converter's load, all the time", &|e| format!("{} %", percent(e.load)));
-    text
+    let rows = [
+        row("one pH settles to 0.1 mV in", &|e| format!("{:.2} s", e.settles_s)),
+        row("power on settles to 0.1 mV in", &|e| format!("{:.2} s", e.powers_up_s)),
+        row("what is left of power on at the first pH", &|e| {
+            format!("{} mV", fixed(e.powered_mv, 2))
+        }),
+        row("greatest input bias at 25 °C", &|e| format!("{} mV", fixed(e.bias_mv, 3))),
+        row("10 GΩ to the guard, 1 mV of offset", &|e| format!("{} mV", fixed(e.guard_mv, 3))),
+        row("100 GΩ to ground, no guard", &|e| format!("{} mV", fixed(e.no_guard_mv, 1))),
+        row("converter's load, all the time", &|e| format!("{} %", percent(e.load))),
+    ];
+    let membranes = errors.iter().map(|each| format!("| {} MΩ", each.membrane_ohm / 1e6));
+    format!("## The pH input\n\n{}", table(&membranes.collect::<String>(), rows))
 }
 
 fn glasses(glasses: &[cold::Glass]) -> String {
@@ -340,65 +320,75 @@ fn glasses(glasses: &[cold::Glass]) -> String {
         WAIT_PH_US / 1_000_000,
         STILL_LONGEST_US / 1_000_000,
     );
-    let mut text = format!(
-        "## Cold glass\n\n{}\n\
-         | at 25 °C | water | then | power on: at once | as read | longer | cell: at once | as read | longer |\n\
-         |---|---|---|---|---|---|---|---|---|\n",
-        wrapped(&text)
-    );
-    for glass in glasses {
-        let read = |read: &cold::Read| {
+    let rows = glasses.iter().map(|glass| {
+        let mut cells = vec![
+            format!("{} MΩ", glass.at_25_ohm / 1e6),
+            format!("{} °C", glass.celsius),
+            format!("{:.0} MΩ", glass.membrane_ohm / 1e6),
+        ];
+        for read in [&glass.powered, &glass.driven] {
             let flag = if read.has_settled { "" } else { ", flagged" };
             let [at_once, mv] = [read.at_once_mv, read.mv].map(|mv| fixed(mv, 2));
-            format!("{at_once} | {mv}{flag} | {:.1}", read.longer_s)
-        };
-        let _ = writeln!(
-            text,
-            "| {} MΩ | {} °C | {:.0} MΩ | {} | {} |",
-            glass.at_25_ohm / 1e6,
-            glass.celsius,
-            glass.membrane_ohm / 1e6,
-            read(&glass.powered),
-            read(&glass.driven),
-        );
-    }
-    text
+            cells.extend([at_once, mv + flag, format!("{:.1}", read.longer_s)]);
+        }
+        cells
+    });
+    let columns = "at 25 °C | water | then | power on: at once | as read | longer \
+                   | cell: at once | as read | longer";
+    section("Cold glass", &text, columns, rows)
 }
 
 fn hums(hums: &[mains::Hum]) -> String {
     let text = "What an average of 50 conversions leaves of 3 mV at the converter, in % of its amplitude, at the \
          worst moment to begin, with the converter's own clock 10 % slow, right and 10 % fast. Triggered by \
          the microcontroller's crystal, as the firmware does, and by the converter's clock instead.";
-    let mut text = format!(
-        "## Mains hum at the pH input\n\n{}\n\
-         | membrane | mains | triggered | by its own clock |\n|---|---|---|---|\n",
-        wrapped(text)
-    );
-    for hum in hums {
+    let rows = hums.iter().map(|hum| {
         let three = |left: [f64; 3]| left.map(percent).join(", ");
-        let _ = writeln!(
-            text,
-            "| {} MΩ | {} Hz | {} | {} |",
-            hum.membrane_ohm / 1e6,
-            hum.nominal_hz * (1.0 + hum.off),
+        vec![
+            format!("{} MΩ", hum.membrane_ohm / 1e6),
+            format!("{} Hz", hum.nominal_hz * (1.0 + hum.off)),
             three(hum.triggered),
             three(hum.free),
-        );
-    }
-    text
+        ]
+    });
+    let columns = "membrane | mains | triggered | by its own clock";
+    section("Mains hum at the pH input", text, columns, rows)
+}
+
+fn discharges(discharges: &[discharge::Discharge]) -> String {
+    let text = format!(
+        "A body at {} V either way, by the human-body model (100 pF behind {} kΩ; recalled, not checked), touches \
+         J1. The most that flows into a chip's own diodes, in mA, and that stands across C1, with a wire in place of \
+         R31, as it was, and with R31. A chip that bears 2 kV by that model bears {:.0} mA for as long.",
+        discharge::BODY_V,
+        discharge::BODY_OHM / 1e3,
+        1e3 * discharge::BODY_V / discharge::BODY_OHM,
+    );
+    let rows = discharges.iter().map(|each| {
+        let ma = |ampere: f64| fixed(1e3 * ampere, if ampere < 0.01 { 1 } else { 0 });
+        let (before, now) = (&each.before, &each.now);
+        vec![
+            each.touch.what.to_owned(),
+            ma(before.pin_3_a),
+            ma(now.pin_3_a),
+            ma(before.pin_12_a),
+            ma(now.pin_12_a),
+            fixed(before.capacitor_v, 0),
+            fixed(now.capacitor_v, 0),
+        ]
+    });
+    let columns = "| U1 pin 3: no R31 | R31 | U5 pin 12: no R31 | R31 | C1 V: no R31 | R31";
+    section("A discharge into the pH socket", &text, columns, rows)
 }
 
 fn thermometers(errors: &thermometer::Errors) -> String {
-    format!(
-        "## Pt1000 at 25 °C\n\n| | indicated too much |\n|---|---|\n\
-         | chain alone | {} mK |\n| switches of 200 Ω | {} mK |\n\
-         | warmed by its current, 2 mW/K | {} mK |\n| two leads of {} Ω | {} mK |\n\
-         | 10 m of cable at its bottom | {} mK |\n",
-        fixed(errors.chain_mk, 0),
-        fixed(errors.switches_mk, 0),
-        fixed(errors.warmed_mk, 0),
-        cell::LEAD_OHM,
-        fixed(errors.leads_mk, 0),
-        fixed(errors.cable_mk, 0),
-    )
+    let rows = [
+        ("chain alone".to_owned(), errors.chain_mk),
+        ("switches of 200 Ω".to_owned(), errors.switches_mk),
+        ("warmed by its current, 2 mW/K".to_owned(), errors.warmed_mk),
+        (format!("two leads of {} Ω", cell::LEAD_OHM), errors.leads_mk),
+        ("10 m of cable at its bottom".to_owned(), errors.cable_mk),
+    ];
+    let rows = rows.map(|(what, mk)| vec![what, format!("{} mK", fixed(mk, 0))]);
+    format!("## Pt1000 at 25 °C\n\n{}", table("| indicated too much", rows))
 }

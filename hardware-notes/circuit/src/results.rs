@@ -1,7 +1,9 @@
 //! All that the decks show.
 
 use crate::ngspice::SpiceError;
-use crate::{cell, chain, charge, cold, interaction, mains, mid, ph, rise, shunt, thermometer};
+use crate::{
+    cell, chain, charge, cold, discharge, interaction, mains, mid, ph, rise, shunt, thermometer,
+};
 
 /// One run of every deck.
 #[derive(Clone, Debug)]
@@ -26,6 +28,8 @@ pub struct Results {
     pub glasses: Vec<cold::Glass>,
     /// Mains hum.
     pub hums: Vec<mains::Hum>,
+    /// A discharge into the pH socket.
+    pub discharges: Vec<discharge::Discharge>,
     /// The thermometer.
     pub thermometer: thermometer::Errors,
 }
@@ -47,6 +51,7 @@ impl Results {
             inputs: ph::all()?,
             glasses: cold::all()?,
             hums: mains::all()?,
+            discharges: discharge::all()?,
             thermometer: thermometer::all()?,
         })
     }

@@ -8,7 +8,7 @@ use std::{env, fs};
 
 use rillmark_circuit::chain::{Case, USUAL};
 use rillmark_circuit::interaction::Kind;
-use rillmark_circuit::{Results, cell, charge, interaction, mid, page, ph, thermometer};
+use rillmark_circuit::{Results, cell, charge, discharge, interaction, mid, page, ph, thermometer};
 use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US};
 use rillmark_firmware::front_end::Tap;
 use rillmark_proto::circuit::budget::{Cause, conductance, potential, temperature};
@@ -349,6 +349,25 @@ fn cold_glass_is_waited_for() {
         let limit = 3f64.sqrt() * potential::budget(&source).of(Cause::Settling).expect("it").built;
         assert!(glass.powered.mv.abs() < limit + 0.5 * ph::CODE_MV, "{glass:?}, {limit} mV");
     }
+}
+
+/// R31 takes what a discharge into J1's shell sends through C1 into U1 to a tenth and less, and C1 stays within
+/// what its row of the bill asks for; a touch of the contact meets R1 and has nothing left that counts. Without
+/// R31 a bare socket would pass on nearly all that the model gives.
+#[test]
+fn a_discharge_into_the_ph_socket_is_held_off() {
+    let all_a = discharge::BODY_V / discharge::BODY_OHM;
+    let [shell, plugged, contact] = &RESULTS.discharges[..] else { panic!("three touches") };
+    for each in [shell, plugged] {
+        assert!(each.before.pin_3_a > 0.6 * all_a, "{each:?}");
+        assert!(each.now.pin_3_a < 0.1 * each.before.pin_3_a, "{each:?}");
+        assert!(each.now.pin_12_a < 0.6 * all_a, "{each:?}");
+        assert!(each.now.capacitor_v < 200.0 && each.before.capacitor_v > 200.0, "{each:?}");
+    }
+    assert!((shell.before.pin_3_a / all_a - 1.0).abs() < 0.1, "{shell:?}");
+    let through_r1 = discharge::BODY_V / parts::INPUT_PROTECTION.value;
+    assert!((contact.before.pin_3_a / through_r1 - 1.0).abs() < 0.1, "{contact:?}");
+    assert!(contact.now.pin_3_a <= contact.before.pin_3_a, "{contact:?}");
 }
 
 /// Bias, leak and load cost what the arithmetic of the budget says, to a twentieth.

@@ -76,7 +76,10 @@ fn the_decks_follow_the_table() {
         })
         .map(|(name, _)| name)
         .collect();
-    assert_eq!(follow, ["chain.cir", "charge.cir", "interaction.cir", "ph.cir", "shunt.cir"]);
+    assert_eq!(
+        follow,
+        ["chain.cir", "charge.cir", "discharge.cir", "interaction.cir", "ph.cir", "shunt.cir"]
+    );
     let shunt = Deck::new("shunt").joined("shunt.cir", Netlist(&altered)).expect("joined");
     assert!(shunt.contains("\nR17 reference mid {r17}"), "{shunt}");
 }

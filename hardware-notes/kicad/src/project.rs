@@ -3,14 +3,16 @@
 //! Rules are of the coarser class of a usual maker of boards (common practice, no source): a board that
 //! keeps them can be made nearly anywhere. What KiCad sets by itself is laxer.
 
-use rillmark_proto::circuit::nets::{FILTERED, GLASS, GROUND, INPUT, Net, SUPPLY, SWITCHED};
+use rillmark_proto::circuit::nets::{
+    BEHIND_GLASS, FILTERED, GLASS, GROUND, INPUT, Net, SUPPLY, SWITCHED,
+};
 
 /// The project file.
 pub(crate) fn text(name: &str) -> String {
     let classes = [
         class("Default", 0.2, 0.25, &[]),
         // What leaks here is a wrong pH: keep others away, a judgement. Pins of U1 stand 0.67 mm apart.
-        class("Input", 0.6, 0.3, &[GLASS, INPUT]),
+        class("Input", 0.6, 0.3, &[GLASS, BEHIND_GLASS, INPUT]),
         class("Supply", 0.2, 0.5, &[GROUND, SUPPLY, FILTERED, SWITCHED]),
     ];
     format!(

@@ -18,7 +18,7 @@ const fn zone(title: &'static str, rows: &'static [&'static [&'static str]]) -> 
 /// The board's columns from the left, each with its zones from above.
 pub(crate) const COLUMNS: &[&[Zone]] = &[
     &[
-        zone("pH input: mind the guard", &[&["J1", "R1", "U1"], &["C1", "C12"]]),
+        zone("pH input: mind the guard", &[&["J1", "R1", "R31", "U1"], &["C1", "C12"]]),
         zone("Mid", &[&["R4", "R5", "C11"]]),
         zone("Cell", &[&["J2", "D1", "D2", "R28"], &["R18", "R19"], &["R30", "C5"]]),
         zone("Thermometer", &[&["J3", "D3", "D4"], &["R20", "R21", "R29"]]),

@@ -49,6 +49,27 @@ fn places(board: &Board) -> Vec<(usize, usize)> {
     board.parts.iter().enumerate().flat_map(pads).collect()
 }
 
+/// Every two pads of every chip and socket but the Pico's open ones: part, pad, pad.
+fn pairs_of_pads() -> Vec<(usize, usize, usize)> {
+    let mut pairs = vec![];
+    for (at, part) in BOARD.parts.iter().enumerate() {
+        let is_soldered = |pad: &usize| {
+            let number = &part.pads[*pad].number;
+            let pin =
+                NETLIST.pins_of(&part.reference).find(|pin| pin.number.to_string() == *number);
+            pin.is_some_and(|pin| pin.net.is_some())
+        };
+        let pads: Vec<usize> = (0..part.pads.len()).filter(is_soldered).collect();
+        if !part.reference.starts_with(['R', 'C']) {
+            let after = |place: usize| pads[place + 1..].iter().map(move |other| (place, *other));
+            pairs.extend(
+                (0..pads.len()).flat_map(after).map(|(place, other)| (at, pads[place], other)),
+            );
+        }
+    }
+    pairs
+}
+
 fn rename_all(board: &mut Board) {
     for pad in board.parts.iter_mut().flat_map(|part| &mut part.pads) {
         // Of the table's names each stands for another net now.
@@ -142,6 +163,44 @@ fn a_swapped_gate_is_told_pad_by_pad() {
             "U5 pad 15 (Y) is on AIN3; it belongs on AIN2"
         ]
     );
+}
+
+/// A chip or socket with two pads on each other's nets is told, and not what hangs at them.
+#[test]
+fn the_chip_whose_pads_lie_on_each_others_nets_is_told() {
+    let (mut all, mut elsewhere) = (0, vec![]);
+    for (at, one, other) in pairs_of_pads() {
+        for renamed in [false, true] {
+            let mut board = board();
+            if renamed {
+                rename_all(&mut board);
+            }
+            let [of_one, of_other] = [one, other].map(|pad| board.parts[at].pads[pad].net.clone());
+            // Two chips alone on both nets: with other names than the table's either may be the one.
+            let has_end = |net: &Option<String>| {
+                let mut all = board.parts.iter();
+                all.any(|part| {
+                    part.reference.starts_with(['R', 'C'])
+                        && part.pads.iter().any(|pad| pad.net == *net)
+                })
+            };
+            if of_one == of_other || renamed && !has_end(&of_one) && !has_end(&of_other) {
+                continue;
+            }
+            let part = &mut board.parts[at];
+            (part.pads[one].net, part.pads[other].net) = (of_other, of_one);
+            let name = part.reference.clone();
+            let told: Vec<String> =
+                report(&board).differences.iter().map(ToString::to_string).collect();
+            all += 1;
+            let is_it = |line: &String| line.starts_with(&format!("{name} pad "));
+            if told.len() != 2 || !told.iter().all(is_it) {
+                elsewhere.push(format!("{name} {one} {other} {renamed} {told:?}"));
+            }
+        }
+    }
+    assert!(all > 500, "{all}");
+    assert_eq!(elsewhere, Vec::<String>::new());
 }
 
 #[test]

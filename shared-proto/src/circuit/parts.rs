@@ -72,7 +72,7 @@ macro_rules! parts {
 parts! {
     // pH.
     INPUT_PROTECTION = ohm("R1", "in series with the glass electrode", 1e6, 0.05, 0.0);
-    INPUT_CAPACITOR = farad("C1", "from the electrometer's input to mid, C0G", 100e-12, 0.05);
+    INPUT_CAPACITOR = farad("C1", "behind R1 to the reference electrode, C0G", 100e-12, 0.05);
     ELECTRODE_FILTER = ohm("R2", "electrometer's output to converter input 0", 1e3, 0.01, 0.0);
     MID_FILTER = ohm("R3", "mid to converter input 1", 1e3, 0.01, 0.0);
     ELECTRODE_FILTER_CAPACITOR = farad("C2", "at converter input 0", 10e-6, 0.2);
@@ -120,9 +120,11 @@ parts! {
     // measured for a third of the time (computed), so that a drive of 0.4 V stays between the rails.
     // Less would pass more direct current through the cell than the switches may leak.
     CELL_TO_MID = ohm("R28", "holds a cell at mid while it is measured", 10e6, 0.05, 0.0);
-    // Keep what a cable weighs apart from mid's amplifier, and a surge from the switch. Inside the taps.
+    // Keep what a cable weighs apart from mid's amplifier, and a surge from the switch. Outside the taps.
     THERMOMETER_RETURN = ohm("R29", "mid to the thermometer's bottom", 100.0, 0.05, 0.0);
     CELL_RETURN = ohm("R30", "cell's bottom to its return", 100.0, 0.05, 0.0);
+    // What C1 lets through of a discharge into the reference's shell.
+    ELECTROMETER_PROTECTION = ohm("R31", "from R1 and C1 to the electrometer's input", 10e3, 0.05, 0.0);
     // At the supply pins of the chips.
     DECOUPLING_U1 = farad("C12", "decouples U1", 100e-9, 0.2);
     DECOUPLING_U2 = farad("C13", "decouples U2", 100e-9, 0.2);

@@ -15,40 +15,19 @@ pub(super) struct Names<'a> {
 }
 
 impl<'a> Names<'a> {
-    /// Each net of the board is that of the table of which it has most pads, and each of the table once. An
-    /// end of a resistor or capacitor counts half for either of its nets, since it may lie either way round.
+    /// Each net of the board is that of the table for which most speaks, and each of the table once. At first an
+    /// end of a resistor or capacitor speaks for either of its nets, since it may lie either way round; then,
+    /// where the other end is known, for one of them, and more than a chip's pad: where both disagree the chip
+    /// has two pads changed over more likely than each of two parts a wrong end.
     pub(super) fn of(board: &'a Board, netlist: Netlist<'_>) -> Self {
-        let mut votes: BTreeMap<(&str, Net), usize> = BTreeMap::new();
         let mut pads: BTreeMap<&str, usize> = BTreeMap::new();
-        for part in &board.parts {
-            for pad in &part.pads {
-                let Some(net) = pad.net.as_deref() else { continue };
-                *pads.entry(net).or_default() += 1;
-                let pins = netlist.0.iter().filter(|pin| pin.part == part.reference);
-                for pin in pins {
-                    let weight = match (has_equal_ends(pin.part), is_pad(pin, &pad.number)) {
-                        (true, _) => 1,
-                        (false, true) => 2,
-                        (false, false) => continue,
-                    };
-                    if let Some(of_table) = pin.net {
-                        *votes.entry((net, of_table)).or_default() += weight;
-                    }
-                }
-            }
+        for net in
+            board.parts.iter().flat_map(|part| &part.pads).filter_map(|pad| pad.net.as_deref())
+        {
+            *pads.entry(net).or_default() += 1;
         }
-        let mut votes: Vec<_> = votes.into_iter().collect();
-        votes.sort_by_key(|((net, of_table), count)| {
-            (std::cmp::Reverse(*count), *net != of_table.name(), *of_table)
-        });
-        let mut of_table: BTreeMap<&str, Net> = BTreeMap::new();
-        let mut taken = BTreeSet::new();
-        for ((net, wanted), _) in votes {
-            if !of_table.contains_key(net) && taken.insert(wanted) {
-                of_table.insert(net, wanted);
-            }
-        }
-        Self { of_table, pads }
+        let first = named(board, netlist, &BTreeMap::new());
+        Self { of_table: named(board, netlist, &first), pads }
     }
 
     pub(super) fn of_table(&self, net: &str) -> Option<Net> {
@@ -77,6 +56,60 @@ impl<'a> Names<'a> {
             pads.peek().is_some() && pads.all(|pad| is(&pad.net) == wanted.net)
         };
         has_equal_ends(one.part) && one.net != other.net && is_on(one, other) && is_on(other, one)
+    }
+}
+
+/// What the nets are called, with those that are `known` by now.
+fn named<'a>(
+    board: &'a Board,
+    netlist: Netlist<'_>,
+    known: &BTreeMap<&str, Net>,
+) -> BTreeMap<&'a str, Net> {
+    let mut votes: BTreeMap<(&str, Net), usize> = BTreeMap::new();
+    for part in &board.parts {
+        let pins: Vec<&Pin> = netlist.0.iter().filter(|pin| pin.part == part.reference).collect();
+        for pad in &part.pads {
+            let Some(net) = pad.net.as_deref() else { continue };
+            for pin in &pins {
+                let weight = match (has_equal_ends(pin.part), is_pad(pin, &pad.number)) {
+                    (true, _) => end_weight(part, &pad.number, pin, &pins, known),
+                    (false, true) => 2,
+                    (false, false) => 0,
+                };
+                if let Some(of_table) = pin.net.filter(|_| weight > 0) {
+                    *votes.entry((net, of_table)).or_default() += weight;
+                }
+            }
+        }
+    }
+    let mut votes: Vec<_> = votes.into_iter().collect();
+    votes.sort_by_key(|((net, of_table), count)| {
+        (std::cmp::Reverse(*count), *net != of_table.name(), *of_table)
+    });
+    let mut of_table: BTreeMap<&str, Net> = BTreeMap::new();
+    let mut taken = BTreeSet::new();
+    for ((net, wanted), _) in votes {
+        if !of_table.contains_key(net) && taken.insert(wanted) {
+            of_table.insert(net, wanted);
+        }
+    }
+    of_table
+}
+
+/// How much an end of a resistor or capacitor speaks for the net of one of its pins.
+fn end_weight(
+    part: &Part,
+    number: &str,
+    wanted: &Pin,
+    pins: &[&Pin],
+    known: &BTreeMap<&str, Net>,
+) -> usize {
+    let other_end = part.pads.iter().find(|pad| pad.number != number);
+    let other_net = other_end.and_then(|pad| known.get(pad.net.as_deref()?));
+    match other_net {
+        Some(net) if Some(*net) == wanted.net => 0,
+        Some(net) if pins.iter().any(|pin| pin.net == Some(*net)) => 3,
+        _ => 1,
     }
 }
 

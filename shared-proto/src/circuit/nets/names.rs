@@ -27,7 +27,8 @@ nets! {
     MID "mid" "half of the switched supply"
 
     GLASS "glass" "inner contact of the pH electrode's socket"
-    INPUT "input" "what the guard surrounds: the electrometer's input"
+    BEHIND_GLASS "behind_glass" "from R1 and C1 to R31, inside the guard"
+    INPUT "input" "the electrometer's input, inside the guard"
     GUARD "guard" "the electrometer's output, and the guard"
     REFERENCE "reference" "shell of the pH electrode's socket"
     REFERENCE_RETURN "reference_return" "from the reference to its switch"

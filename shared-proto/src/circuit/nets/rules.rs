@@ -35,7 +35,7 @@ pub enum Finding<'a> {
     NoFeedback(&'a Pin),
     /// Nothing pulls the line where it has to be while no pin drives it.
     NotPulled(Net, Net),
-    /// A chip's pin is at a sensor's socket, with nothing between.
+    /// A chip's pin is at a sensor's socket, with nothing but capacitors between: a discharge goes through them.
     Unprotected(&'a Pin),
     /// A contact of cell or thermometer has no clamp, or one of the pH socket no resistor.
     Unclamped(&'a Pin),
@@ -164,9 +164,11 @@ fn of_pin<'a>(list: Netlist<'a>, at: usize, pin: &'a Pin, each: &mut dyn FnMut(F
         each(Finding::NoFeedback(pin));
     }
     if pin.part.starts_with('J') && net != GROUND {
-        on().filter(|other| other.part.starts_with(['U', 'A', 'Q']))
-            .for_each(|chip| each(Finding::Unprotected(chip)));
-        // A clamp would leak more than the glass gives: R1 alone protects the input.
+        let struck = by_capacitors(list, net);
+        let is_struck =
+            |other: &&Pin| other.part.starts_with(['U', 'A', 'Q']) && struck & bit(other.net) != 0;
+        list.0.iter().filter(is_struck).for_each(|chip| each(Finding::Unprotected(chip)));
+        // A clamp would leak more than the glass gives: resistors alone protect the input.
         let shield = if pin.part == "J1" { 'R' } else { 'D' };
         let shields = |other: &Pin| {
             other.part.starts_with(shield) && !matches!(other.name, "anode" | "cathode")
@@ -183,10 +185,30 @@ fn joins(list: Netlist<'_>, part: &str, one: Option<Net>, other: Net) -> bool {
     one != Some(other) && on(one) && on(Some(other))
 }
 
+/// A net's bit among [`NETS`].
+fn bit(net: Option<Net>) -> u64 {
+    const _: () = assert!(NETS.len() <= 64);
+    net.map_or(0, |net| 1 << net.0)
+}
+
+/// A net and what capacitors lead to from it, as far as a supply or ground, which take a discharge: their bits.
+fn by_capacitors(list: Netlist<'_>, net: Net) -> u64 {
+    let rails = [GROUND, SUPPLY, FILTERED, SWITCHED].map(|rail| bit(Some(rail)));
+    let takes = rails.iter().fold(0, |all, rail| all | rail);
+    let mut reached = bit(Some(net));
+    loop {
+        let before = reached;
+        let is_from = |pin: &&Pin| pin.part.starts_with('C') && bit(pin.net) & reached != 0;
+        let to = list.0.iter().filter(is_from).flat_map(|pin| list.pins_of(pin.part));
+        reached |= to.fold(0, |all, pin| all | bit(pin.net)) & !takes;
+        if reached == before {
+            return reached;
+        }
+    }
+}
+
 /// Nets that something holds, a bit for each of [`NETS`].
 fn held(list: Netlist<'_>) -> u64 {
-    const _: () = assert!(NETS.len() <= 64);
-    let bit = |net: Option<Net>| net.map_or(0, |net| 1_u64 << net.0);
     let holds = |pin: &&Pin| {
         matches!(pin.kind, Kind::Output | Kind::PowerOut | Kind::Bidirectional)
             || pin.part.starts_with('J')

@@ -41,7 +41,7 @@ const fn end(part: &'static str, number: u8, name: &'static str, net: Net) -> Pi
 
 parts! {
     two ends {
-        R1 Chip0805: GLASS, INPUT;
+        R1 Chip0805: GLASS, BEHIND_GLASS;
         R2 Chip0805: GUARD, AIN0;
         R3 Chip0805: MID, AIN1;
         R4 Chip0805: SWITCHED, HALF;
@@ -71,7 +71,8 @@ parts! {
         R28 Chip0805: MID, BLOCKED;
         R29 Chip0805: MID, THERMOMETER_BOTTOM;
         R30 Chip0805: CELL_RETURN, CELL_BOTTOM;
-        C1 Chip0805: INPUT, REFERENCE;
+        R31 Chip0805: BEHIND_GLASS, INPUT;
+        C1 Chip0805: BEHIND_GLASS, REFERENCE;
         C2 Chip0805: AIN0, GROUND;
         C3 Chip0805: AIN1, GROUND;
         C4 Chip0805: DRIVE_OUT, BLOCKED;

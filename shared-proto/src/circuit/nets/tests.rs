@@ -55,5 +55,17 @@ fn the_door_answers_for_parts_pins_and_nets() {
         NETLIST.pins_on(REFERENCE_RETURN).map(alloc::string::ToString::to_string).collect();
     assert_eq!(on, ["R17 right", "U5 pin 12"]);
     assert_eq!(NETLIST.pin("U5", 12), NETLIST.pin_named("U5", "X0"));
-    assert_eq!(NETLIST.pins_of("R31").count(), 0);
+    assert_eq!(NETLIST.pins_of("R99").count(), 0);
+}
+
+/// As the front end was: C1 led a discharge from J1's shell into U1.
+#[test]
+fn a_chip_behind_a_capacitor_alone_is_not_protected() {
+    let joined = Alteration::Merged(BEHIND_GLASS, INPUT);
+    let pins = PINS.iter().filter(|pin| pin.part != "R31");
+    let altered: Vec<Pin> = pins.filter_map(|pin| joined.of(*pin)).collect();
+    let mut findings = Vec::new();
+    check(Netlist(&altered), &mut |finding| findings.push(finding));
+    let input = Netlist(&altered).pin("U1", 3).expect("it is there");
+    assert_eq!(findings, [Finding::Missing("R31"), Finding::Unprotected(input)]);
 }
