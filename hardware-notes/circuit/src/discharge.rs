@@ -5,7 +5,7 @@ use rillmark_proto::circuit::parts;
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;
 
-/// What a body holds, in F, behind [`BODY_OHM`]: the human-body model (recalled, not checked).
+/// What a body holds, in F, behind [`BODY_OHM`]: the human-body model (REFERENCES 23; recalled, not checked).
 const BODY_F: f64 = 100e-12;
 /// Its resistance in Ω.
 pub const BODY_OHM: f64 = 1.5e3;
