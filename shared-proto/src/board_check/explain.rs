@@ -63,8 +63,12 @@ pub fn explain(
         return causes.0;
     }
     all.input(&mut causes);
+    let before = causes.0.len();
     all.resistances(&mut causes);
-    all.reference(&mut causes);
+    // What is wrong without the wire is wrong with it too.
+    if causes.0.len() == before {
+        all.reference(&mut causes);
+    }
     if causes.0.is_empty() && rows.iter().any(|row| row.verdict == Verdict::Restless) {
         causes.add(Cause::Restless);
     }
@@ -316,6 +320,10 @@ impl Check<'_> {
     }
 }
 
+fn is_restless(mean: Mean) -> bool {
+    mean.scatter > FITS * libm::fabs(mean.value)
+}
+
 fn is_near(mean: Mean, ohm: f64) -> bool {
     libm::fabs(mean.value / ohm - 1.0) < FITS
 }
@@ -331,9 +339,10 @@ fn fits_cell(said: Said, seen: &Seen) -> bool {
         Said::Ohm(ohm) => {
             !is_open && !is_short && resistance.is_some_and(|mean| is_near(mean, ohm))
         }
-        Said::Anything => {
-            let restless = |mean: Mean| mean.scatter > FITS * libm::fabs(mean.value);
-            seen.conductance_s.is_none_or(restless)
+        Said::Anything => seen.conductance_s.is_none_or(is_restless),
+        Said::Round(ohms) => {
+            let is_one_of = |mean| ohms.into_iter().any(|ohm| is_near(mean, ohm));
+            seen.conductance_s.is_none_or(is_restless) || resistance.is_some_and(is_one_of)
         }
     }
 }
@@ -344,7 +353,7 @@ fn fits_thermometer(said: Said, seen: &Seen, right: f64) -> bool {
         Said::Short => seen.flags.has(Flags::THERMOMETER_SHORT),
         Said::Ohm(ohm) => seen.thermometer_ohm.is_some_and(|mean| is_near(mean, ohm)),
         // Anything, but not what is there, again and again.
-        Said::Anything => seen
+        Said::Anything | Said::Round(_) => seen
             .thermometer_ohm
             .is_none_or(|mean| !is_near(mean, right) || mean.scatter > FITS * right),
     }

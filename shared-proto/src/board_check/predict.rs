@@ -31,7 +31,10 @@ pub(super) enum Said {
     Dead,
     /// Less than it measures.
     Short,
-    /// Something else each time: it goes from range to range without end, or compares noise with noise.
+    /// It goes from range to range without end: what it says on each of them in Ω, not a number where it does
+    /// not come by. A reading that takes as many steps as the last one ends on the same range again and again.
+    Round([f64; 3]),
+    /// Something else each time: it compares noise with noise.
     Anything,
 }
 
@@ -129,9 +132,11 @@ impl Wiring {
     pub(super) fn cell(&self, from: usize, cell_ohm: f64, thermometer_ohm: f64) -> (Said, Ranges) {
         let mut range = from;
         let mut seen = Ranges::NONE;
+        let mut round = [f64::NAN; 3];
         while !seen.has(range) {
             seen.add(range);
             let found = self.ohm(range, cell_ohm, thermometer_ohm);
+            round[range] = found.unwrap_or(f64::NAN);
             let next = next_range(range, found.unwrap_or(f64::INFINITY));
             if next == range {
                 let said = said(found, CELL_OHM);
@@ -141,7 +146,7 @@ impl Wiring {
             }
             range = next;
         }
-        (Said::Anything, seen)
+        (Said::Round(round), seen)
     }
 
     /// What it says of a thermometer.

@@ -110,13 +110,20 @@ fn limits_are_what_parts_and_loads_may_be_off() {
 fn mistakes_of_wiring_are_named_by_what_the_firmware_finds() {
     let [r8, r9, r10, r11] =
         [&parts::RANGE_1K, &parts::RANGE_10K, &parts::RANGE_100K, &parts::THERMOMETER_REFERENCE];
-    let cases: [Case; 10] = [
+    let cases: [Case; 11] = [
         // Open terminals lead to the 100 kΩ range, which is kept down to 18 kΩ. 10 kΩ lead on to the
         // 10 kΩ range, where 1 kΩ is asked in vain for 10 kΩ: ten times too much, and back. 1 kΩ look
         // like 10 kΩ there and stay; 100 Ω like 1 kΩ, on whose range a tenth is left of it: too little.
         (
             "1 kΩ and 10 kΩ swapped",
             [OPEN, 100e3, UNSTEADY, 10e3, SHORT],
+            THERMOMETER,
+            &[Cause::Swapped { one: r8, other: r9 }],
+        ),
+        // The same where every reading ends on the same range, which is right for 10 kΩ.
+        (
+            "1 kΩ and 10 kΩ swapped, in step",
+            [OPEN, 100e3, 10e3, 10e3, SHORT],
             THERMOMETER,
             &[Cause::Swapped { one: r8, other: r9 }],
         ),
