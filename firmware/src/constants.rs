@@ -96,6 +96,14 @@ pub const CHANGED_PART: f64 = 0.1;
 /// The same in codes, where the load is small: a hundredth of the drive.
 pub const CHANGED_CODES: f64 = 256.0;
 
+/// By how many codes the halves of a reading of the cell may differ by anything but an even change, …
+pub const UNEVEN_CODES: f64 = timing::UNEVEN_CODES;
+/// … and this part of the load's codes besides.
+pub const UNEVEN_PART: f64 = timing::UNEVEN_PART;
+/// By how many codes the hot end may move while it is read: a supply that wanders as the budget has it moves it by
+/// 3.2 codes in the 50 ms between the middles of its parts (computed), noise by 0.2.
+pub const UNEVEN_H_CODES: f64 = 4.5;
+
 // --- Extrapolation to infinite frequency ---------------------------------------------------------
 
 /// A step from 4 to 8 kHz below this fraction of the resistance is no trend: ten times the noise of

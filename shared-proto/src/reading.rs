@@ -79,8 +79,12 @@ impl Flags {
     /// power came on or something was driven: it is on its way still, nobody knows how far.
     pub const NOT_SETTLED: Self = Self(1 << 9);
 
+    /// The supply of the drive, or the cell, changed by a step while the cell was read, and did so again when it was
+    /// read once more: its conductance may be off by several times its uncertainty.
+    pub const CELL_CHANGED: Self = Self(1 << 10);
+
     /// Every flag with the name that machine-readable output gives it.
-    pub const NAMED: [(Self, &'static str); 10] = [
+    pub const NAMED: [(Self, &'static str); 11] = [
         (Self::ADC_SILENT, "adc-silent"),
         (Self::POTENTIAL_OVER_RANGE, "potential-over-range"),
         (Self::THERMOMETER_OPEN, "thermometer-open"),
@@ -91,6 +95,7 @@ impl Flags {
         (Self::STORE_FAULT, "store-fault"),
         (Self::TEMPERATURE_HELD, "temperature-held"),
         (Self::NOT_SETTLED, "not-settled"),
+        (Self::CELL_CHANGED, "cell-changed"),
     ];
 
     /// Both sets together.

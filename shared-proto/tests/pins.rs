@@ -184,6 +184,7 @@ fn flags() {
         (Flags::STORE_FAULT, "80 01", "store-fault"),
         (Flags::TEMPERATURE_HELD, "80 02", "temperature-held"),
         (Flags::NOT_SETTLED, "80 04", "not-settled"),
+        (Flags::CELL_CHANGED, "80 08", "cell-changed"),
     ];
     assert_eq!(Flags::NAMED.len(), pins.len(), "every flag has its bytes here");
     for ((flag, pinned, name), named) in pins.into_iter().zip(Flags::NAMED) {

@@ -63,13 +63,40 @@ pub fn at_infinite_frequency(r8: f64, r4: f64, r2: f64) -> f64 {
     if is_trend { r8 - high * high / (low - high) } else { r8 }
 }
 
+/// True when one of the readings of a cell is unlike the others, each at its frequency: its drive or its load
+/// stepped. Both may change evenly, and by the same in all of them; a single one is compared with no change.
+pub fn is_uneven(taps: &[Taps]) -> bool {
+    odd(taps).is_some()
+}
+
+/// The one that is unlike the others, if one is.
+pub fn odd(taps: &[Taps]) -> Option<usize> {
+    if let Some(at) = taps.iter().position(|each| each.has_stepped) {
+        return Some(at);
+    }
+    let limit = taps.iter().map(Taps::uneven_limit).fold(0.0, libm::fmax);
+    let far = |one: [f64; 2], other: [f64; 2]| {
+        libm::fmax(libm::fabs(one[0] - other[0]), libm::fabs(one[1] - other[1]))
+    };
+    let uneven = || taps.iter().map(|each| each.uneven_codes);
+    if uneven().all(|it| far(it, [0.0; 2]) <= limit) {
+        return None;
+    }
+    if taps.len() > 1 && uneven().all(|one| uneven().all(|other| far(one, other) <= limit)) {
+        return None;
+    }
+    // The farthest from all others together.
+    let away = |at: &usize| uneven().map(|it| far(it, taps[*at].uneven_codes)).sum::<f64>();
+    (0..taps.len()).max_by(|one, other| away(one).total_cmp(&away(other)))
+}
+
 /// What the cell reads.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Cell {
     /// The conductance in pS, rounded to nearest, and its range; kept when it is flagged, `None`
     /// only when there was nothing to divide by.
     pub conductance: Option<RawConductance>,
-    /// [`Flags::CELL_OPEN`], [`Flags::CELL_OVER_RANGE`] or none.
+    /// [`Flags::CELL_OPEN`], [`Flags::CELL_OVER_RANGE`], [`Flags::CELL_CHANGED`] or none.
     pub flags: Flags,
 }
 

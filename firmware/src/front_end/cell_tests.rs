@@ -102,7 +102,7 @@ fn conductance_in_picosiemens() {
 #[test]
 fn air_a_short_and_a_dead_drive() {
     let sum = |codes| Sum { codes, count: 1, clipped: false };
-    let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), has_changed: false };
+    let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), ..Taps::default() };
     let air = Cell::of(Range::Ohm100k, &[of(25_600, 25_602, 0)]);
     assert_eq!(air.flags, Flags::CELL_OPEN);
     assert!(air.conductance.unwrap().conductance_ps < 0);
@@ -111,4 +111,82 @@ fn air_a_short_and_a_dead_drive() {
     assert_eq!(short, Cell { conductance: None, flags: Flags::CELL_OVER_RANGE });
     let dead = Cell::of(Range::Ohm10k, &[of(1, 1, 0)]);
     assert_eq!(dead, Cell { conductance: None, flags: Flags::CELL_OPEN });
+}
+
+/// A supply that steps at any time in a reading, also while it wanders; and water that changes evenly. What is not flagged is off by
+/// no more than the threshold lets through; one that comes and goes while h alone is read by what it is itself.
+#[test]
+fn a_step_of_the_supply_is_seen_or_small() {
+    use crate::constants::{
+        CONVERSION_PERIOD_US, UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART, WAIT_TAP_US,
+    };
+    use crate::front_end::{ORDER, Tap};
+    let period_s = CONVERSION_PERIOD_US as f64 * 1e-6;
+    let whole_s: f64 = ORDER.iter().map(|(_, n)| f64::from(*n) * period_s).sum::<f64>()
+        + (ORDER.len() - 1) as f64 * WAIT_TAP_US as f64 * 1e-6;
+    for (resistor, load) in [(1e3, 20.0), (1e3, 1e3), (1e4, 5e3), (1e5, 1e5)] {
+        // 170 Ω below the load, 70 Ω of the switch before the resistor; no rounding, so that every µV shows.
+        let read = |drive: &dyn Fn(f64) -> f64, load_at: &dyn Fn(f64) -> f64| {
+            let mut s = -0.5 * whole_s;
+            let parts = ORDER.map(|(tap, conversions)| {
+                let first = conversions / 2;
+                let parts = [first, conversions - first].map(|count| {
+                    let mut sum = Sum::default();
+                    for _ in 0..count {
+                        let load = load_at(s);
+                        let ohm = match tap {
+                            Tap::H => resistor + load + 170.0,
+                            Tap::A => load + 170.0,
+                            Tap::B => 170.0,
+                        };
+                        let codes = 25_600.0 * drive(s) * ohm / (resistor + load + 240.0);
+                        sum.codes += libm::round(codes * 1e6) as i64;
+                        sum.count += 1_000_000;
+                        s += period_s;
+                    }
+                    sum
+                });
+                s += WAIT_TAP_US as f64 * 1e-6;
+                parts
+            });
+            Taps::of(parts)
+        };
+        let codes = 25_600.0 * load / (resistor + load + 240.0);
+        // By hand: a step that hides between b and a, and one that hides in the first or last tenth of h, where it
+        // looks like the greatest even change that a supply may have.
+        let limit = UNEVEN_CODES + UNEVEN_PART * codes;
+        let a = codes * (1.0 + 170.0 / load);
+        let in_h = limit / a + 3.8 * UNEVEN_H_CODES / 25_600.0;
+        let most = 0.75 * limit / codes + in_h * 25_600.0 / (2.0 * (25_600.0 - a));
+        let off = |taps: &Taps| libm::fabs(taps.load_ohm(resistor).unwrap() / load - 1.0);
+        let even = |wander: f64| move |s: f64| 1.0 + wander * s;
+        for wander in [0.0, 0.0025, -0.0025] {
+            let quiet = read(&even(wander), &|_| load);
+            assert!(!is_uneven(&[quiet]) && off(&quiet) < 1e-5, "{load} Ω: {quiet:?}");
+            for size in [1e-3, -1e-3, 3e-3, 3e-4, 1e-4] {
+                let (mut seen, mut worst) = (0, 0.0_f64);
+                for n in 0..=100 {
+                    let at = (f64::from(n) / 100.0 - 0.5) * whole_s;
+                    let stepped = |s: f64| even(wander)(s) + if s >= at { size } else { 0.0 };
+                    let taps = read(&stepped, &|_| load);
+                    if is_uneven(&[taps]) {
+                        seen += 1;
+                    } else {
+                        worst = worst.max(off(&taps));
+                    }
+                }
+                std::println!(
+                    "{load} Ω, {wander} per s, step of {size}: {seen} of 101 seen, else {worst:.2e}"
+                );
+                assert!(worst <= most, "{load} Ω, step of {size}: {worst} of {most}");
+            }
+        }
+        // While h alone is read: seen only where it ends or begins in it, unless about its middle.
+        let dip = |s: f64| if libm::fabs(s) < 0.06 { 0.999 } else { 1.0 };
+        let unseen = read(&dip, &|_| load);
+        assert!(!is_uneven(&[unseen]) && off(&unseen) < 1.3e-3 * (1.0 + load / resistor));
+        // Water that changes by 2 % a second is even, and known by another reading that says the same.
+        let moving = read(&|_| 1.0, &|s| load * (1.0 + 0.02 * s));
+        assert!(!is_uneven(&[moving, moving]) && off(&moving) < 1e-4, "{load} Ω");
+    }
 }

@@ -15,7 +15,7 @@ use core::convert::Infallible;
 use embedded_hal::digital::{OutputPin, PinState};
 use embedded_hal_async::delay::DelayNs;
 use embedded_hal_async::i2c::I2c;
-use rillmark_proto::reading::Range;
+use rillmark_proto::reading::{Flags, Range};
 
 use crate::adc::{self, AdcError, Input, Sum};
 use crate::constants::{
@@ -284,15 +284,18 @@ where
     }
 
     async fn taps_in_order(&mut self) -> Result<Taps, AdcError> {
-        let mut read = [Sum::default(); ORDER.len()];
+        let mut read = [[Sum::default(); 2]; ORDER.len()];
         // The halves of a tap stand where mains cancel: see `HALF_CONVERSIONS`.
         let mut from_us = self.now_us() + WAIT_RANGE_US;
-        for (sum, (tap, conversions)) in read.iter_mut().zip(ORDER) {
+        for ([first, second], (tap, conversions)) in read.iter_mut().zip(ORDER) {
             self.set_tap(tap);
             self.until(from_us).await;
-            *sum = self.convert(Input::Holds, from_us, conversions).await?;
+            for (sum, count) in [(first, conversions / 2), (second, conversions.div_ceil(2))] {
+                *sum = self.convert(Input::Holds, from_us, count).await?;
+                from_us += u64::from(count) * CONVERSION_PERIOD_US;
+            }
             adc::verify(&mut self.parts.i2c, Input::Holds).await?;
-            from_us += u64::from(conversions) * CONVERSION_PERIOD_US + WAIT_TAP_US;
+            from_us += WAIT_TAP_US;
         }
         Ok(Taps::of(read))
     }
@@ -388,27 +391,44 @@ where
         self.settling.disturb(now, step);
     }
 
-    /// Finds the range, then measures at its frequencies.
+    /// Finds the range, then measures at its frequencies, and once more at the one where the drive or the load
+    /// changed meanwhile, while there is time for it.
     async fn driven_cell(&mut self) -> Result<Cell, AdcError> {
         let mut first = self.taps(cell::frequencies(self.range)[0]).await?;
         // The farthest way is from one end to the other; with hysteresis nothing swings.
-        for _ in 0..AGAIN_MOST {
+        let mut again = AGAIN_MOST;
+        while again > 0 {
             let Some(ohm) = first.load_ohm(cell::resistor_ohm(self.range)) else { break };
             let next = cell::next_range(self.range, ohm);
             if next == self.range {
                 break;
             }
+            again -= 1;
             self.range = next;
             self.parts.excitation.park();
             self.set_load(Load::Cell(next));
             first = self.taps(cell::frequencies(next)[0]).await?;
         }
+        let frequencies = cell::frequencies(self.range);
         let mut taps = heapless::Vec::<Taps, 3>::from_array([first]);
-        for frequency in &cell::frequencies(self.range)[1..] {
+        for frequency in &frequencies[1..] {
             let further = self.taps(*frequency).await?;
             // Three frequencies at most, the capacity.
             let _ = taps.push(further);
         }
-        Ok(Cell::of(self.range, &taps))
+        let mut is_uneven = cell::is_uneven(&taps);
+        if let (Some(at), true) = (cell::odd(&taps), again > 0) {
+            let before = core::mem::replace(&mut taps[at], self.taps(frequencies[at]).await?);
+            is_uneven = match taps[..] {
+                // Twice the same is water that changes evenly.
+                [only] => cell::is_uneven(&[only]) && cell::is_uneven(&[before, only]),
+                _ => cell::is_uneven(&taps),
+            };
+        }
+        let mut cell = Cell::of(self.range, &taps);
+        if is_uneven && cell.flags == Flags::NONE {
+            cell.flags = Flags::CELL_CHANGED;
+        }
+        Ok(cell)
     }
 }

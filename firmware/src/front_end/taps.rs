@@ -1,10 +1,13 @@
 //! Three taps of one drive, and the resistance that they tell.
 
 use crate::adc::Sum;
-use crate::constants::{CHANGED_CODES, CHANGED_PART, LEAST_DRIVE_CODES};
+use crate::constants::{
+    CHANGED_CODES, CHANGED_PART, CONVERSION_PERIOD_US, HALF_CONVERSIONS, LEAST_DRIVE_CODES,
+    UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART, WAIT_TAP_US,
+};
 
 /// The averages at the hot end of the range resistor, and at the load's top and bottom.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Taps {
     /// Hot end of the range resistor.
     pub h: Sum,
@@ -14,19 +17,61 @@ pub struct Taps {
     pub b: Sum,
     /// True when the halves before and after the hot end are of two loads: all three are of neither.
     pub has_changed: bool,
+    /// By how many codes the outer halves differ by something else than an even change of the drive, which
+    /// drops out: those of b by what a says, those of a by how h moved while it was read. About the size of a step
+    /// there. An even change of the load itself shows too.
+    pub uneven_codes: [f64; 2],
+    /// True when something stepped while one of the taps was read.
+    pub has_stepped: bool,
 }
 
+/// Between the middles of the halves of a, and of b, in periods of a conversion; and between those of the first and
+/// the second part of one half.
+const A_APART: f64 = (3 * HALF_CONVERSIONS) as f64 + 2.0 * GAP;
+const B_APART: f64 = (5 * HALF_CONVERSIONS) as f64 + 4.0 * GAP;
+const GAP: f64 = WAIT_TAP_US as f64 / CONVERSION_PERIOD_US as f64;
+const WITHIN: f64 = 0.5 * HALF_CONVERSIONS as f64;
+/// The same of the hot end.
+const H_WITHIN: f64 = HALF_CONVERSIONS as f64;
+
 impl Taps {
-    /// From what was read in the [`ORDER`](super::ORDER).
-    pub(super) fn of([b, a, h, a_again, b_again]: [Sum; super::ORDER.len()]) -> Self {
+    /// From what was read in the [`ORDER`](super::ORDER), each as its first and second part.
+    pub(super) fn of(parts: [[Sum; 2]; super::ORDER.len()]) -> Self {
+        let [b, a, h, a_again, b_again] = parts.map(|[first, second]| first.with(&second));
         let (before, after) = (a.mean() - b.mean(), a_again.mean() - b_again.mean());
         let most = CHANGED_PART * libm::fmax(libm::fabs(before), libm::fabs(after));
-        Self {
+        let [a_step, b_step] = [a_again.mean() - a.mean(), b_again.mean() - b.mean()];
+        // What an even change of the drive makes of b where it makes this of a.
+        let part = if a.mean() > 0.0 { b.mean() / a.mean() } else { 0.0 };
+        let of_h = if h.mean() > 0.0 { a.mean() / h.mean() } else { 0.0 };
+        let [b_in, a_in, h_in, a_again_in, b_again_in] =
+            parts.map(|[first, second]| second.mean() - first.mean());
+        let within = [
+            a_in - a_step * WITHIN / A_APART,
+            a_again_in - a_step * WITHIN / A_APART,
+            b_in - b_step * WITHIN / B_APART,
+            b_again_in - b_step * WITHIN / B_APART,
+        ];
+        let mut taps = Self {
             h,
             a: a.with(&a_again),
             b: b.with(&b_again),
             has_changed: libm::fabs(after - before) > libm::fmax(most, CHANGED_CODES),
-        }
+            uneven_codes: [
+                b_step - a_step * part * B_APART / A_APART,
+                a_step - h_in * of_h * A_APART / H_WITHIN,
+            ],
+            has_stepped: false,
+        };
+        let limit = taps.uneven_limit();
+        taps.has_stepped = libm::fabs(h_in) > UNEVEN_H_CODES
+            || within.iter().any(|codes| libm::fabs(*codes) > limit);
+        taps
+    }
+
+    /// Up to how many codes the halves may be uneven.
+    pub(super) fn uneven_limit(&self) -> f64 {
+        UNEVEN_CODES + UNEVEN_PART * libm::fabs(self.load())
     }
 
     /// Codes across the range resistor: proportional to the current.
@@ -77,7 +122,7 @@ pub(crate) mod tests {
             h: sum(drive),
             a: sum(drive * (load_ohm + 100.0) / total),
             b: sum(drive * 100.0 / total),
-            has_changed: false,
+            ..Taps::default()
         }
     }
 
@@ -95,7 +140,7 @@ pub(crate) mod tests {
     #[test]
     fn open_short_and_dead_are_told_apart() {
         let sum = |codes| Sum { codes, count: 1, clipped: false };
-        let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), has_changed: false };
+        let of = |h, a, b| Taps { h: sum(h), a: sum(a), b: sum(b), ..Taps::default() };
         let open = of(25_600, 25_601, 0);
         assert_eq!(open.load_ohm(1e5), Some(f64::INFINITY));
         assert!(open.load_siemens(1e5).unwrap() < 0.0);
@@ -112,7 +157,8 @@ pub(crate) mod tests {
     fn a_contact_that_comes_or_goes_is_no_load() {
         let sum = |codes| Sum { codes, count: 1, clipped: false };
         let changed = |[b, a, a_again, b_again]: [i64; 4]| {
-            Taps::of([sum(b), sum(a), sum(25_600), sum(a_again), sum(b_again)]).has_changed
+            let read = [b, a, 25_600, a_again, b_again].map(|codes| [sum(codes); 2]);
+            Taps::of(read).has_changed
         };
         assert!(!changed([4_000, 12_000, 12_000, 4_000]));
         assert!(!changed([4_000, 12_000, 12_700, 4_000]));

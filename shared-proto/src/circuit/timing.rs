@@ -34,6 +34,12 @@ pub const HALF_CONVERSIONS: u32 = CONVERSIONS_PER_AVERAGE / 2;
 pub const TAPS_US: u64 =
     WAIT_RANGE_US + 4 * WAIT_TAP_US + 3 * CONVERSIONS_PER_AVERAGE as u64 * CONVERSION_PERIOD_US;
 
+/// By how many codes the halves of the outer taps may differ by anything but an even change of the drive before the cell
+/// is read again or flagged: 3.5 times their noise at 20 Ω (computed), …
+pub const UNEVEN_CODES: f64 = 1.5;
+/// … and this part of the load's codes besides: stirred water is not as even (judgement).
+pub const UNEVEN_PART: f64 = 1e-4;
+
 /// Averages that say whether the electrode stands still.
 pub const STILL_AVERAGES: usize = 5;
 /// The most that they move by while it does, from the first two to the last two, in nV.

@@ -245,7 +245,9 @@ impl Collector {
         };
         let blocking = Flags::ADC_SILENT.with(thermometer).with(match self.quantity {
             Quantity::Ph => Flags::POTENTIAL_OVER_RANGE,
-            Quantity::Conductivity => Flags::CELL_OPEN.with(Flags::CELL_OVER_RANGE),
+            Quantity::Conductivity => {
+                Flags::CELL_OPEN.with(Flags::CELL_OVER_RANGE).with(Flags::CELL_CHANGED)
+            }
             Quantity::Temperature => Flags::NONE,
         });
         let flags = flags.0 & blocking.0;

@@ -60,6 +60,7 @@ pub(super) fn flag(name: &str) -> &str {
         "not-settled" => {
             "the potential has not come to rest since the power came on or something was driven"
         }
+        "cell-changed" => "the supply or the cell changed while the cell was read",
         other => other,
     }
 }

@@ -240,7 +240,8 @@ fn readings_that_cannot_be_used_are_refused_after_a_while() {
         (three_buffers(), Flags::POTENTIAL_OVER_RANGE, true, "reading-flagged"),
         (three_buffers(), Flags::THERMOMETER_OPEN, true, "reading-flagged"),
         (salt.clone(), Flags::CELL_OPEN, true, "reading-flagged"),
-        (salt, Flags::CELL_OVER_RANGE, true, "reading-flagged"),
+        (salt.clone(), Flags::CELL_OVER_RANGE, true, "reading-flagged"),
+        (salt, Flags::CELL_CHANGED, true, "reading-flagged"),
         (three_buffers(), Flags::NONE, false, "temperature-missing"),
     ] {
         let mut run = Run::new(plan, first_time());
