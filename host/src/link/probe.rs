@@ -29,7 +29,7 @@ const HELLO_PATIENCE_MS: u64 = 1000;
 const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = READING_PATIENCE_MS.div_ceil(COMMANDS as u64);
 /// How long a probe may take for a reading, or how late one may come, in ms of the line's time; and for the answer to a
-/// command. A full reading takes 4.3 s; where the electrode does not come to rest up to 14.1 s, a command that
+/// command. A full reading takes 4.3 s; where the electrode does not come to rest up to 14.6 s, a command that
 /// comes meanwhile waits for its end, and one that stores takes 2 s more. Half a second for the line.
 pub const READING_PATIENCE_MS: u64 = LONGEST_ANSWER_US.div_ceil(1_000) + 500;
 const _: () = assert!(COMMANDS as u64 * COMMAND_PATIENCE_MS * 1_000 > LONGEST_ANSWER_US);

@@ -86,7 +86,7 @@ fn what_takes_too_long_is_flagged() {
 }
 
 /// The same glass, and the cell goes over all ranges from air to a brine: this is the longest that a full
-/// reading takes from power on, which hosts count with, but for a thermometer that is read twice and a range in
+/// reading takes from power on, which hosts count with, but for a thermometer that is read twice and two ranges in
 /// between.
 #[test]
 fn the_longest_reading_is_as_long_as_is_said() {
@@ -106,7 +106,7 @@ fn the_longest_reading_is_as_long_as_is_said() {
     assert_eq!((range(air), range(brine)), (Some(Range::Ohm100k), Some(Range::Ohm1k)));
     assert!(brine.flags.has(Flags::NOT_SETTLED), "{brine:?}");
     let took_us = 1_000 * (brine.time.ms - powered_ms - 20_000);
-    let away_us = took_us.abs_diff(LONGEST_READING_US - 2 * TAPS_US);
+    let away_us = took_us.abs_diff(LONGEST_READING_US - 3 * TAPS_US);
     assert!(away_us < 50_000, "{took_us} of {LONGEST_READING_US} µs");
 }
 

@@ -48,8 +48,9 @@ pub const STILL_NV: i64 = 24_000;
 pub const STILL_LONGEST_US: u64 = 9_000_000;
 
 /// How often one reading of the cell goes over to another range, or takes taps once more because the drive or
-/// the cell changed meanwhile, both together: from one end of the ranges to the other over the middle.
-pub const AGAIN_MOST: usize = 2;
+/// the cell changed meanwhile, both together: from one end of the ranges to the other, and back on a board whose
+/// resistors are mixed up.
+pub const AGAIN_MOST: usize = 3;
 
 /// The longest that a full reading takes from power on, in µs: the electrode does not come to rest, a contact
 /// of the thermometer comes or goes, so that it is read twice, and the cell is found on the last of three

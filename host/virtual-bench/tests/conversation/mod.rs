@@ -2,6 +2,7 @@
 #![allow(dead_code, unreachable_pub)] // every test file uses its own part
 
 use rillmark_bench::{Beaker, Content, Setup, VirtualProbe};
+use rillmark_proto::circuit::timing::LONGEST_ANSWER_US;
 use rillmark_proto::reading::Reading;
 use rillmark_proto::wire::frame::{Decoder, Event, MAX_FRAME};
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
@@ -99,7 +100,7 @@ impl Conversation {
         self.hellos.last().copied()
     }
 
-    /// Gives a command and waits at most 5 s for its one answer.
+    /// Gives a command and waits for its one answer, as long as one may take.
     pub fn order(&mut self, order: Order) -> Option<Result<Done, Refusal>> {
         let id = self.next_id;
         self.next_id += 1;
@@ -107,7 +108,7 @@ impl Conversation {
         let length =
             encode_command(&Command { id, order }, &mut frame).expect("an order of the tests fits");
         self.probe.send(&frame[..length]);
-        for _ in 0..500 {
+        for _ in 0..LONGEST_ANSWER_US / 10_000 {
             self.listen(10);
             if let Some(answer) = self.answers.iter().find(|answer| answer.id == id) {
                 return Some(answer.outcome.clone());
