@@ -113,7 +113,7 @@ pub const TREND_LEAST_FRACTION: f64 = 2e-4;
 pub const TREND_LEAST_OHM: f64 = 0.01;
 /// The steps of a polarising electrode shrink by 2^α from octave to octave, with α between 0.3 and
 /// 1; outside these limits the trend is something else and 8 kHz is taken as it stands (judgement).
-pub const TREND_RATIO_MIN: f64 = 1.2;
+pub const TREND_RATIO_MIN: f64 = timing::LEAST_TREND_RATIO;
 /// Upper limit of the same ratio: R = R∞ + c/f² would have 4.
 pub const TREND_RATIO_MAX: f64 = 4.5;
 

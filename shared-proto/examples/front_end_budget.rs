@@ -7,9 +7,10 @@ use rillmark_proto::circuit::budget::{
     BoardLimits, Budget, Cause, Line, conductance, potential, temperature,
 };
 use rillmark_proto::circuit::surroundings::{
-    AGEING, BOARD_K, CELL_CABLE_F, CLOSED_IN, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V,
-    INPUT_STRAY_F, JUNCTION_OHM, LEADS_OHM, MAINS_OFF, REFERENCE_CABLE_F, SOLDERING, SUPPLY_CHANGE,
-    SUPPLY_WANDER, SUPPLY_WANDER_S, TO_REFERENCE, membrane_times,
+    AGEING, BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, INPUT_STRAY_F,
+    JUNCTION_OHM, LEADS_OHM, MAINS_OFF, POLARISATION_OHM, REFERENCE_BUNDLE_F, REFERENCE_CABLE_F,
+    REFERENCE_LOPSIDED, REFERENCE_NEARER, SOLDERING, SUPPLY_CHANGE, SUPPLY_WANDER, SUPPLY_WANDER_S,
+    membrane_times,
 };
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
@@ -116,10 +117,13 @@ fn inputs() -> String {
     let junction = tidy(1e-3 * JUNCTION_OHM);
     row(
         "open switches, leakage",
-        format!("{leakage} nA, through R17, its switch and a junction of {junction} kΩ"),
+        format!("{leakage} nA at 25 °C, through R17, its switch and a junction of {junction} kΩ"),
     );
     let clamps = tidy(1e9 * chips::CLAMP_LEAKAGE_A);
-    row("clamp diodes, leakage", format!("{clamps} nA a pair, two at the cell, the same way"));
+    row(
+        "clamp diodes, leakage",
+        format!("{clamps} nA a pair at 25 °C, two at the cell, the same way"),
+    );
     row("switches, on", format!("{} Ω (typical)", tidy(chips::SWITCH_ON_OHM)));
     row("converter, gain", percent(chips::ADC_GAIN_ERROR));
     row(
@@ -148,14 +152,16 @@ fn inputs() -> String {
     row("supply, and with it the drive", format!("{} to and fro in {} s", wander.0, wander.1));
     row("leads", format!("{} Ω (standard uncertainty)", tidy(LEADS_OHM)));
     row("cable at the cell", format!("{} nF", tidy(1e9 * CELL_CABLE_F)));
-    let [top, bottom] = TO_REFERENCE.map(tidy);
+    let [near, far] = REFERENCE_NEARER.map(tidy);
     row(
         "water to the reference electrode",
         format!(
-            "{top} and {bottom} times the cell's from its top and bottom, or up to {CLOSED_IN} times that"
+            "{near} to {far} times the cell's from the nearer of its electrodes, and up to {REFERENCE_LOPSIDED} \
+             times as much from the other"
         ),
     );
-    row("screen of its cable", format!("{} pF", tidy(1e12 * REFERENCE_CABLE_F)));
+    row("screen of its cable", format!("{} pF, led by itself", tidy(1e12 * REFERENCE_CABLE_F)));
+    row("polarisation of a cell", format!("{} Ω at 1 kHz", tidy(POLARISATION_OHM)));
     let mains = (tidy(1e3 * HUM_V), tidy(100.0 * MAINS_OFF));
     row("mains", format!("{} mV at the converter, {} % beside its frequency", mains.0, mains.1));
     let power = tidy(1e3 * DISSIPATION_W_PER_K);
@@ -272,6 +278,22 @@ fn conductance_table() -> String {
     text
 }
 
+/// The most that the reference takes, its cable led by itself and in a bundle.
+fn bundle_table() -> String {
+    let mut text = String::from("| range | cell | by itself | in a bundle |\n|---|---|---|---|\n");
+    for (range, ohm) in [
+        (&parts::RANGE_1K, 500.0),
+        (&parts::RANGE_1K, 2e3),
+        (&parts::RANGE_10K, 20e3),
+        (&parts::RANGE_100K, 200e3),
+    ] {
+        let [alone, bundle] = [REFERENCE_CABLE_F, REFERENCE_BUNDLE_F]
+            .map(|screen_f| two(100.0 * conductance::reference(range, ohm, screen_f)));
+        text += &format!("| {} kΩ | {ohm} Ω | {alone} % | {bundle} % |\n", range.value / 1e3);
+    }
+    text
+}
+
 fn temperature_table() -> String {
     let mut text = String::from(
         "| thermometer | temperature | just built | calibrated |\n|---|---|---|---|\n",
@@ -347,11 +369,13 @@ surroundings and timing in `shared-proto/src/circuit/`; a test fails when this p
 has been measured on copper.
 
 Every number is a standard uncertainty (k = 1). A limit of a part or chip counts as a rectangular
-distribution, limit / √3; noise as a normal one. **Just built**: nothing was calibrated. **Calibrated**:
-what stays after a calibration of the whole probe, used with its board up to {BOARD_K} K warmer or
-colder. What is constant drops out with it: offsets with the electrode's offset, gains with its slope,
-the range resistor with the cell constant, the reference resistor with the thermometer's offset. Drift,
-noise, the bend of the converter's line, leakage and bias through the membrane stay.
+distribution, limit / √3; noise as a normal one, and a sine by its effective value, crest / √2.
+
+**Just built**: nothing was calibrated. **Calibrated**: what stays after a calibration of the whole probe, used
+with its board up to {BOARD_K} K warmer or colder. What is constant drops out with it: offsets with the
+electrode's offset, gains with its slope, the range resistor with the cell constant, the reference resistor with
+the thermometer's offset. Drift, noise, the bend of the converter's line, leakage and bias through the membrane
+stay.
 
 Not in it: what water and sensors do (junction, polarisation, bubbles, gradients, class of the
 thermometer), mains on the taps, rectification at the electrodes, faults of building. `rillmark show
@@ -375,11 +399,12 @@ At pH 4 with 500 MΩ:
 
 {ph_detail}
 The converter's load is a gain between nothing and −0.28 %, since it takes current only while it
-converts. Bias doubles every 10 K, so that the whole of it counts as changing.
+converts. Bias and the leaks of switches and diodes double every 10 K: all count as of a board at {warmest:.0} °C,
+where they are {times:.0} times those of 25 °C, a measured leak too, and the whole of them as changing.
 
 A membrane has twice the resistance 7.5 K colder (common practice, no source: 7 to 8 K). No wait is long
 enough for any: a reading goes on until half a second stands still to {still:.0} µV, and is flagged when it does
-not within {longest} s. What may still move unseen is *settling*; the bias is that of a board 20 K warmer than 25 °C.
+not within {longest} s. What may still move unseen is *settling*; the bias is that of a board at {warmest:.0} °C.
 At pH 7:
 
 {cold}
@@ -407,10 +432,15 @@ At 20 kΩ on the 10 kΩ range:
 
 {high_detail}
 The reference electrode is opened while the cell is driven. What is left is the capacitance of its cable's
-screen, for the worst distance of a reference that stands between the cell's electrodes; where the field is
-whole next to nothing of that is left ([simulated](circuit-results.md)). **One that is much nearer to one of the two,
-in the open side of a cell, makes up to three times as much** (computed once, not counted here): keep it away from the
-cell's mouth. The leads of a cell are no part of this: two standards tell them.
+screen, which follows the water and takes current meanwhile. The budget counts the most that this makes
+wherever the reference stands. That is where it is much nearer to the cell's top than to its bottom, with so much
+water between that the screen is late by a good third of a half period; nearer, or in a field that is whole, next to
+nothing is left ([simulated](circuit-results.md)). Where three resistances are extrapolated their differences make
+it larger, up to where they are taken for polarisation no more. The cable is [led by
+itself](cables-and-coating.md); in a bundle ({bundled:.0} pF) the most would be, at one frequency:
+
+{bundle}
+The leads of a cell are no part of this: two standards tell them.
 
 ## Temperature
 
@@ -440,6 +470,10 @@ Pt1000 at 25 °C:
             100.0
         ),
         high_detail = contributions(&conductance::budget(&parts::RANGE_10K, 20e3), "%", 100.0),
+        warmest = 25.0 + BOARD_K,
+        times = (BOARD_K / 10.0).exp2(),
+        bundled = 1e12 * REFERENCE_BUNDLE_F,
+        bundle = bundle_table(),
         temperature = temperature_table(),
         temperature_detail = contributions(&thermometer(PT1000, 25.0), "K", 1.0),
     )

@@ -202,31 +202,33 @@ fn beakers(cases: &[interaction::Case]) -> String {
 }
 
 fn shunts(rows: &[shunt::Row]) -> String {
-    let [top, bottom] = surroundings::TO_REFERENCE;
     let text = format!(
-        "Cell and reference electrode in one water. From the cell's top and bottom to where the reference \
-         stands there are {top} and {bottom} times the water between them (*whole* field), or ten and a \
-         hundred times that. How much more conductance is indicated than with the electrode lifted out, in \
-         %: with R17 at mid and no R30, as it was, and with U5 opening it while the cell is driven, as the \
-         front end does. \
-         *Budget*: what its budget has for this as a standard uncertainty, which is a √3rd of a limit, for \
-         whatever field. What is left is the work of the open switch, which has a line of its own in the \
-         budget, and of the screen's {:.0} pF; in a field that is closed in they hold the reference as R17 \
-         did.",
+        "Cell and reference electrode in one water. *Places*: water from the cell's top and from its bottom to \
+         where the reference stands, as multiples of the water between them: a field that reaches it, one that \
+         is closed in by ten and by a hundred times, and much nearer to the top. How much more conductance is \
+         indicated than with the electrode lifted out, in %: with R17 at mid and no R30, as it was, and with U5 \
+         opening it while the cell is driven, as the front end does. *Most*: the limit that the budget has for \
+         wherever the reference may stand; the budget counts a √3rd of it, and more where three resistances are \
+         extrapolated from a cell that polarises. What is left is the work of the open switch, which has a line \
+         of its own in the budget, and of the screen's {:.0} pF.",
         surroundings::REFERENCE_CABLE_F * 1e12
     );
+    let places = |of: &[[f64; 2]]| {
+        of.iter().map(|[top, bottom]| format!("{top}:{bottom} | ")).collect::<String>()
+    };
+    let columns = format!(
+        "range | water Ω | R17 at mid: {}U5 open: {}most",
+        places(&shunt::PLACES[..3]),
+        places(&shunt::PLACES)
+    );
     let rows = rows.iter().map(|row| {
-        let three = |shift: [f64; 3]| shift.map(|f| fixed(f * 1e2, 3));
         let mut cells =
             vec![format!("{} kΩ", resistor_ohm(row.range) / 1e3), row.water_ohm.to_string()];
-        cells.extend(three(row.at_mid));
-        cells.extend(three(row.switched));
-        cells.push(fixed(row.allowed() * 1e2, 3));
+        let all = row.at_mid.iter().chain(&row.switched).copied().chain([row.limit()]);
+        cells.extend(all.map(|fraction| fixed(fraction * 1e2, 3)));
         cells
     });
-    let columns = "range | water Ω | R17 at mid: whole | tenth | hundredth \
-                   | U5 open: whole | tenth | hundredth | budget";
-    section("What the reference electrode takes of the drive", &text, columns, rows)
+    section("What the reference electrode takes of the drive", &text, &columns, rows)
 }
 
 fn charges(cases: &[charge::Case]) -> String {

@@ -2,7 +2,7 @@
 //! is taken for conductance.
 
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, resistor_ohm};
-use rillmark_proto::circuit::budget::{Cause, conductance as budget};
+use rillmark_proto::circuit::budget::conductance as budget;
 use rillmark_proto::circuit::{chips, parts, surroundings};
 use rillmark_proto::reading::Range;
 
@@ -69,9 +69,13 @@ pub const WATERS: &[(Range, f64)] = &[
     (Range::Ohm100k, 200e3),
 ];
 
-/// How much more water than [`surroundings::TO_REFERENCE`] there is between cell and reference: a field that
-/// reaches it, and one that is closed in by ten and by a hundred times.
-pub const FIELDS: [f64; 3] = [1.0, 10.0, surroundings::CLOSED_IN];
+/// Where the reference stands: water from the cell's top and from its bottom to it, as multiples of the water
+/// between them. In a field that reaches it ([`surroundings::TO_REFERENCE`]), in one that is closed in by ten and by
+/// a hundred times, and much nearer to the top, where it does the most, at two distances.
+pub const PLACES: [[f64; 2]; 5] =
+    [surroundings::TO_REFERENCE, [40.0, 60.0], [400.0, 600.0], [100.0, 2_400.0], [250.0, 6_000.0]];
+/// How many of them are simulated with R17 at mid too.
+const AT_MID: usize = 3;
 
 /// Periods of a simulation.
 const PERIODS: f64 = 12.0;
@@ -83,7 +87,7 @@ const PERIODS: f64 = 12.0;
 pub fn indicated_ohm(
     range: Range,
     water_ohm: f64,
-    field: f64,
+    [top, bottom]: [f64; 2],
     reference: Reference,
 ) -> Result<f64, SpiceError> {
     let at = |hz: &u32| {
@@ -96,7 +100,8 @@ pub fn indicated_ohm(
             .with("water", water_ohm)
             .with("cable", USUAL_CABLE_F)
             .with("lead", LEAD_OHM)
-            .with("field", field)
+            .with("from_top", top)
+            .with("from_bottom", bottom)
             .with("junction", reference.junction_ohm())
             .with("x0", reference.to_mid_ohm())
             .with("apart", reference.cell_return_ohm())
@@ -119,22 +124,17 @@ pub struct Row {
     pub range: Range,
     /// The water between the electrodes in Ω.
     pub water_ohm: f64,
-    /// With R17 at mid, one for each of [`FIELDS`].
-    pub at_mid: [f64; 3],
-    /// With U5 open.
-    pub switched: [f64; 3],
+    /// With R17 at mid, in the first of [`PLACES`].
+    pub at_mid: [f64; AT_MID],
+    /// With U5 open, one for each.
+    pub switched: [f64; PLACES.len()],
 }
 
 impl Row {
-    /// What the budget allows the reference here, as a standard uncertainty: a √3rd of its limit.
-    pub fn allowed(&self) -> f64 {
-        let ohm = self.water_ohm;
-        let budget = match self.range {
-            Range::Ohm1k => budget::extrapolated(&parts::RANGE_1K, ohm, budget::USUAL_RATIO),
-            Range::Ohm10k => budget::budget(&parts::RANGE_10K, ohm),
-            Range::Ohm100k => budget::budget(&parts::RANGE_100K, ohm),
-        };
-        budget.of(Cause::Reference).expect("the budget has it").calibrated
+    /// The most that the budget lets the reference take here. The deck's electrodes do not polarise so that
+    /// anything is extrapolated.
+    pub fn limit(&self) -> f64 {
+        budget::reference(self.range.resistor(), self.water_ohm, surroundings::REFERENCE_CABLE_F)
     }
 }
 
@@ -143,21 +143,28 @@ impl Row {
 /// # Errors
 /// [`SpiceError`].
 pub fn all() -> Result<Vec<Row>, SpiceError> {
+    const EACH: usize = 2 * PLACES.len() + AT_MID;
     let mut cases = Vec::new();
     for &(range, water_ohm) in WATERS {
-        for field in FIELDS {
-            for reference in [Reference::Lifted, Reference::AtMid, Reference::Switched] {
-                cases.push((range, water_ohm, field, reference));
-            }
-        }
+        let of = |places: &[[f64; 2]], reference| -> Vec<_> {
+            places.iter().map(|place| (range, water_ohm, *place, reference)).collect()
+        };
+        cases.extend(of(&PLACES, Reference::Lifted));
+        cases.extend(of(&PLACES, Reference::Switched));
+        cases.extend(of(&PLACES[..AT_MID], Reference::AtMid));
     }
-    let ohms = two_at_a_time::map(&cases, |&(range, water_ohm, field, reference)| {
-        indicated_ohm(range, water_ohm, field, reference)
+    let ohms = two_at_a_time::map(&cases, |&(range, water_ohm, place, reference)| {
+        indicated_ohm(range, water_ohm, place, reference)
     })?;
-    let rows = WATERS.iter().zip(ohms.chunks(9)).map(|(&(range, water_ohm), ohms)| {
-        let more =
-            |with: usize| [0, 1, 2].map(|field| ohms[3 * field] / ohms[3 * field + with] - 1.0);
-        Row { range, water_ohm, at_mid: more(1), switched: more(2) }
+    let rows = WATERS.iter().zip(ohms.chunks(EACH)).map(|(&(range, water_ohm), ohms)| {
+        let (lifted, with) = ohms.split_at(PLACES.len());
+        let (switched, at_mid) = with.split_at(PLACES.len());
+        Row {
+            range,
+            water_ohm,
+            at_mid: core::array::from_fn(|place| lifted[place] / at_mid[place] - 1.0),
+            switched: core::array::from_fn(|place| lifted[place] / switched[place] - 1.0),
+        }
     });
     Ok(rows.collect())
 }

@@ -73,7 +73,9 @@ fn the_reference_takes_as_much() {
         (Range::Ohm10k, 10e3, FREQUENCY_10K_HZ),
         (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ),
     ] {
-        let deck = |reference| shown(shunt::indicated_ohm(range, water_ohm, 1.0, reference));
+        let deck = |reference| {
+            shown(shunt::indicated_ohm(range, water_ohm, surroundings::TO_REFERENCE, reference))
+        };
         let deck = deck(Reference::Lifted) / deck(Reference::AtMid) - 1.0;
         let [top, bottom] = surroundings::TO_REFERENCE;
         let between = water_ohm / (1.0 + 1.0 / (top + bottom));
@@ -84,7 +86,8 @@ fn the_reference_takes_as_much() {
                 closed_form::taps_v(resistor_ohm(range), between, back, shunt, f64::from(hz));
             (a - b) / (h - a)
         };
-        let joined = closed_form::Field::of(between, 1.0).shunt(1.0 / reference_ohm);
+        let joined =
+            closed_form::Field::of(between, surroundings::TO_REFERENCE).shunt(1.0 / reference_ohm);
         let bench = bench(closed_form::Shunt::default()) / bench(joined) - 1.0;
         assert!((bench / deck - 1.0).abs() < 0.02, "{water_ohm} Ω: {bench}, {deck} in the deck");
     }
@@ -94,18 +97,17 @@ fn the_reference_takes_as_much() {
 /// electrodes stiff, and the deck resolves no less.
 #[test]
 fn the_screen_takes_as_much() {
-    for (range, water_ohm, hz, closed_in) in [
-        (Range::Ohm10k, 10e3, FREQUENCY_10K_HZ, 100.0),
-        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, 1.0),
-        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, 10.0),
-        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, 10.0),
-        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, 100.0),
+    for (range, water_ohm, hz, place) in [
+        (Range::Ohm10k, 10e3, FREQUENCY_10K_HZ, [400.0, 600.0]),
+        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, [4.0, 6.0]),
+        (Range::Ohm10k, 20e3, FREQUENCY_10K_HZ, [100.0, 2_400.0]),
+        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, [40.0, 60.0]),
+        (Range::Ohm100k, 200e3, FREQUENCY_100K_HZ, [100.0, 2_400.0]),
     ] {
-        let deck = |reference| shown(shunt::indicated_ohm(range, water_ohm, closed_in, reference));
+        let deck = |reference| shown(shunt::indicated_ohm(range, water_ohm, place, reference));
         let deck = deck(Reference::Lifted) / deck(Reference::Switched) - 1.0;
-        let ways: f64 = surroundings::TO_REFERENCE.iter().sum();
-        let between = water_ohm / (1.0 + 1.0 / (closed_in * ways));
-        let field = closed_form::Field::of(between, closed_in);
+        let between = water_ohm / (1.0 + 1.0 / place.iter().sum::<f64>());
+        let field = closed_form::Field::of(between, place);
         let hz = f64::from(hz);
         let screen =
             field.screen_s(surroundings::REFERENCE_CABLE_F, surroundings::JUNCTION_OHM, hz);
@@ -125,7 +127,7 @@ fn the_screen_takes_as_much() {
         let away = (bench - deck).abs();
         assert!(
             away < deck.abs() / 6.0 + 5e-5,
-            "{water_ohm} Ω, {closed_in}: {bench}, {deck} in the deck"
+            "{water_ohm} Ω, {place:?}: {bench}, {deck} in the deck"
         );
     }
 }

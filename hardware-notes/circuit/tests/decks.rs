@@ -285,9 +285,9 @@ fn the_switched_supply_rises_in_peace() {
 #[test]
 fn the_open_reference_stays_within_the_budget() {
     for row in &RESULTS.shunts {
-        let limit = 3f64.sqrt() * row.allowed();
         // What the leakage of its switch does is in the switches' line; 0.003 % is what the deck resolves.
-        let limit = limit + 0.6 * row.water_ohm * chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V + 3e-5;
+        let limit =
+            row.limit() + 0.6 * row.water_ohm * chips::SWITCH_LEAKAGE_A / chips::SUPPLY_V + 3e-5;
         for (switched, at_mid) in row.switched.iter().zip(row.at_mid) {
             assert!(switched.abs() < limit, "{row:?}: {limit}");
             assert!(at_mid > 1e-3 && *switched < at_mid, "{row:?}");

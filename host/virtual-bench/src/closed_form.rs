@@ -4,7 +4,6 @@
 use rillmark_proto::circuit::chips::{MID_V, SWITCH_ON_OHM};
 use rillmark_proto::circuit::network::{self, BLOCKING_F, DRIVE_V};
 use rillmark_proto::circuit::parts::{ELECTRODE_FILTER, ELECTRODE_FILTER_CAPACITOR};
-use rillmark_proto::circuit::surroundings::TO_REFERENCE;
 
 /// Gain of the tap buffer, the same for every tap.
 pub const BUFFER_GAIN: f64 = 0.9993;
@@ -49,10 +48,9 @@ pub struct Field {
 }
 
 impl Field {
-    /// Of a cell with this much between its terminals in Ω: the way past the reference is a part of that. A
-    /// cell that closes its field in has so many times as much to the reference as one that does not.
-    pub fn of(cell_ohm: f64, closed_in: f64) -> Self {
-        let [top, bottom] = TO_REFERENCE.map(|times| closed_in * times);
+    /// Of a cell with this much between its terminals in Ω, and so many times the water between its electrodes
+    /// from its top and from its bottom to the reference: the way past the reference is a part of the first.
+    pub fn of(cell_ohm: f64, [top, bottom]: [f64; 2]) -> Self {
         let water_ohm = cell_ohm * (1.0 + 1.0 / (top + bottom));
         Self { top_ohm: top * water_ohm, bottom_ohm: bottom * water_ohm }
     }

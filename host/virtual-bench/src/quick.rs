@@ -213,11 +213,10 @@ impl QuickProbe {
         let now = self.now_ns();
         let first = f64::from(frequencies(self.range)[0]);
         self.range = next_range(self.range, self.front.cell_ohm(now, first));
-        let (resistor, is) =
-            (self.range.resistor(), self.front.truth.resistors[self.range as usize]);
+        let range = self.range;
         let mut at = |hz: u32| {
-            let ohm = self.front.cell_ohm(now, f64::from(hz)) * resistor.value / is;
-            let noise = of_noise(&conductance::budget(resistor, ohm));
+            let ohm = self.front.indicated_ohm(now, range, f64::from(hz));
+            let noise = of_noise(&conductance::budget(range.resistor(), ohm));
             ohm * (1.0 + noise * self.random.normal())
         };
         let ohm = match self.range {

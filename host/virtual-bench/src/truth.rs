@@ -81,7 +81,7 @@ pub struct Truth {
     pub electrometer_offset_mv: f64,
     /// The electrometer's input bias, in A.
     pub bias_a: f64,
-    /// What the open switches leak into the cell, in A.
+    /// What the open switches leak into the cell, in A; of a board at room temperature.
     pub switch_leakage_a: f64,
     /// How far the supply wanders, as a fraction.
     pub supply_wander: f64,
@@ -90,10 +90,11 @@ pub struct Truth {
     /// Whether the cell's switch opens the reference electrode while the cell is driven. A board that was
     /// built with R17 at mid does not.
     pub opens_reference: bool,
-    /// How many times as much water there is from the cell to the reference as where its field is whole.
-    pub field_closed_in: f64,
-    /// Capacitance of the screen of the reference's cable to what stands about it, in F: none on a bench of
-    /// its own making, where it would move a conductance by less than 0.01 %.
+    /// Water from the cell's top and from its bottom to where the reference stands, as multiples of the water
+    /// between them.
+    pub to_reference: [f64; 2],
+    /// Capacitance of the screen of the reference's cable to what stands about it, in F: none but on a board
+    /// [as built](Truth::as_built).
     pub reference_screen_f: f64,
     /// The clock chip's rate error, in parts per million.
     pub clock_ppm: f64,
@@ -147,7 +148,7 @@ impl Truth {
             supply_wander: surroundings::SUPPLY_WANDER,
             supply_phase: drawn(seed, 0x7375_7070, 0.5),
             opens_reference: true,
-            field_closed_in: 1.0,
+            to_reference: surroundings::TO_REFERENCE,
             reference_screen_f: 0.0,
             clock_ppm: within(0.0, 2.0),
             // 50 to 500 MΩ at 25 °C are usual (common practice, no source).
@@ -173,6 +174,34 @@ impl Truth {
         }
     }
 
+    /// The same on a board as somebody built it, by the surroundings of the budget: each resistor shifted by soldering
+    /// and aged, for good, and a reference electrode anywhere that it may stand in the cell's water, whose cable is
+    /// led by itself.
+    ///
+    /// The bench's own board has resistors as they were bought, so that what it reads stays what it was for each
+    /// seed.
+    #[must_use]
+    pub fn as_built(self, seed: u64) -> Self {
+        let mut random = Random::new(seed, 0x6275_696c);
+        let resistors = self.resistors.map(|ohm| {
+            let by = |limit: f64| 1.0 + random.between(-limit, limit);
+            ohm * [surroundings::SOLDERING, surroundings::AGEING].map(by).iter().product::<f64>()
+        });
+        // Every ratio as likely as its double.
+        let mut in_ratio = |from: f64, to: f64| from * libm::pow(to / from, random.unit());
+        let [near, far] = surroundings::REFERENCE_NEARER;
+        let nearer = in_ratio(near, far);
+        let other = nearer * in_ratio(1.0, surroundings::REFERENCE_LOPSIDED);
+        let is_top = random.unit() < 0.5;
+        let to_reference = if is_top { [nearer, other] } else { [other, nearer] };
+        Self {
+            resistors,
+            to_reference,
+            reference_screen_f: surroundings::REFERENCE_CABLE_F,
+            ..self
+        }
+    }
+
     /// The same on a board that is so many K warmer than before; the parts of each seed drift in their
     /// own way, within their limits.
     #[must_use]
@@ -187,8 +216,9 @@ impl Truth {
             resistors,
             adc_gain_error: self.adc_gain_error + by(0x6472_6761, chips::ADC_GAIN_DRIFT_PER_K),
             electrometer_offset_mv: self.electrometer_offset_mv + 1e3 * drift_v,
-            // CMOS: twice as much every 10 K.
+            // Twice as much every 10 K.
             bias_a: self.bias_a * libm::exp2(board_k / 10.0),
+            switch_leakage_a: self.switch_leakage_a * libm::exp2(board_k / 10.0),
             ..self
         }
     }

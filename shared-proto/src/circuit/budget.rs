@@ -8,7 +8,8 @@
 //! into the cell constant); drift, noise, bending and leakage stay.
 //!
 //! A limit of a part or chip is taken as a rectangular distribution, a divisor of √3 (JCGM 100:2008,
-//! 4.3.7), noise as a normal one. What water and sensors do (junction, polarisation, bubbles,
+//! 4.3.7), noise as a normal one, a sine as its effective value. Leaks and bias, which double every 10 K, count on
+//! the warmest board. What water and sensors do (junction, polarisation, bubbles,
 //! gradients) is no part of it. Not covered either: mains on the taps, rectification at the
 //! electrodes, faults of building.
 
@@ -108,6 +109,11 @@ impl Contribution {
     fn lasting_line(cause: Cause, line: Line) -> Self {
         let u = line.uncertainty();
         Self { cause, built: u, calibrated: u }
+    }
+
+    /// The crest of a sine at whatever moment, which stays: crest / √2 (JCGM 101:2008, 6.4.6: REFERENCES 21).
+    fn sine(cause: Cause, crest: f64) -> Self {
+        Self::noise(cause, libm::fabs(crest) * core::f64::consts::FRAC_1_SQRT_2)
     }
 
     /// A standard deviation, which stays.

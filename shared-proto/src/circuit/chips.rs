@@ -40,7 +40,8 @@ pub const FOLLOWER_OFFSET_V: f64 = 5e-3;
 pub const SWITCH_ON_OHM: f64 = 100.0;
 /// Greatest on-resistance of the same, in Ω.
 pub const SWITCH_ON_MAX_OHM: f64 = 200.0;
-/// Greatest leakage of an open switch at the cell, in A: 20 nA in all costs 0.2 mV of pH.
+/// Greatest leakage of the open switches at the cell in all, in A at 25 °C, doubling every 10 K: 20 nA cost 0.2 mV
+/// of pH.
 pub const SWITCH_LEAKAGE_A: f64 = 20e-9;
 /// Greatest leakage of a clamp diode pair at 25 °C, in A: of small-signal diodes made for low leakage.
 pub const CLAMP_LEAKAGE_A: f64 = 5e-9;

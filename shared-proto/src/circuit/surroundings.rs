@@ -31,12 +31,23 @@ pub const JUNCTION_OHM: f64 = 10e3;
 /// Water from the cell's top and from its bottom to where the reference electrode stands, as multiples of
 /// the water between them: a cell whose field reaches the reference (judgement).
 pub const TO_REFERENCE: [f64; 2] = [4.0, 6.0];
-/// A cell that closes its field in has up to this many times as much.
-pub const CLOSED_IN: f64 = 100.0;
+/// Where a reference electrode may stand: the least and the most water from the nearer of the cell's two
+/// electrodes to it, as multiples of the water between those, …
+///
+/// At 2.5 it stands in the mouth of an open cell; at 400 the cell hardly opens to it: a hole of 1 mm² through a
+/// wall of 1 cm makes 100 for a cell of 1/cm (computed), and nobody builds a narrower one (judgement).
+pub const REFERENCE_NEARER: [f64; 2] = [2.5, 400.0];
+/// … and how many times as much there may be from the other one (judgement).
+pub const REFERENCE_LOPSIDED: f64 = 24.0;
 /// Capacitance of the reference electrode's cable, its screen, to what stands about it, in F: 2 m of 5 mm,
-/// 5 cm from metal, are 30 pF (computed: 2πε/ln(2h/r)); with socket and open switch. In a bundle with other
-/// cables it is three times as much.
+/// 5 cm from metal, are 30 pF (computed: 2πε/ln(2h/r)); with socket and open switch. It is counted as led by
+/// itself, as `cables-and-coating.md` asks: …
 pub const REFERENCE_CABLE_F: f64 = 50e-12;
+/// … in a bundle with other cables it has three times as much, which no budget counts.
+pub const REFERENCE_BUNDLE_F: f64 = 3.0 * REFERENCE_CABLE_F;
+/// The most that a cell's electrodes polarise by, as a series resistance in Ω at 1 kHz: platinised ones have
+/// 0.5 Ω (simulated), bare metal ten times that (judgement).
+pub const POLARISATION_OHM: f64 = 5.0;
 /// Capacitance in F of the electrometer's input to what does not move with the reference: amplifier and
 /// board.
 pub const INPUT_STRAY_F: f64 = 5e-12;

@@ -9,6 +9,9 @@ pub const PH_AVERAGES: u32 = 2;
 
 /// Drive frequencies of the 1 kΩ range in Hz, highest first.
 pub const FREQUENCIES_1K_HZ: [u32; 3] = [8_000, 4_000, 2_000];
+/// Least ratio of the steps of a resistance from octave to octave that is taken for polarisation, and extrapolated:
+/// below it 8 kHz is taken as it stands (judgement).
+pub const LEAST_TREND_RATIO: f64 = 1.2;
 /// Drive frequency of the 10 kΩ range in Hz.
 pub const FREQUENCY_10K_HZ: u32 = 2_030;
 /// Drive frequency of the 100 kΩ range in Hz.

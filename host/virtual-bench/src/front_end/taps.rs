@@ -4,6 +4,7 @@ use rillmark_proto::circuit::chips::{GATE_INJECTION_F, SUPPLY_V, SWITCH_ON_OHM};
 use rillmark_proto::circuit::network::{CELL_BACK_OHM, GATE_DUTY};
 use rillmark_proto::circuit::parts::{HOLD_PLUS, REFERENCE_PROTECTION, THERMOMETER_RETURN};
 use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
+use rillmark_proto::reading::Range;
 
 use super::{Drive, FrontEnd, Pin};
 use crate::build::{self, BuildFault, GAP_OHM, OPEN_OHM};
@@ -48,12 +49,22 @@ impl FrontEnd {
         libm::fmin(1.0 / (wet + leak) + truth.lead_ohm, OPEN_OHM)
     }
 
-    /// What the reference electrode takes of the drive in the cell's water: next to nothing where the cell's
-    /// switch opens it, and then what its cable's screen does.
-    fn shunt(&self, now_ns: u64, hz: f64) -> Shunt {
+    /// The resistance that the taps tell of the closed cell on a range at a frequency, in Ω, with a range resistor
+    /// that is as it is called.
+    pub(crate) fn indicated_ohm(&self, now_ns: u64, range: Range, hz: f64) -> f64 {
+        let is = self.truth.resistors[range as usize];
+        let shunt = self.shunt(now_ns, hz, true);
+        let [h, a, b] =
+            closed_form::taps_v(is, self.cell_ohm(now_ns, hz), CELL_BACK_OHM, shunt, hz);
+        range.resistor().value * (a - b) / (h - a)
+    }
+
+    /// What the reference electrode takes of the drive in the cell's water: next to nothing where the switch of a
+    /// closed cell opens it, and then what its cable's screen does.
+    fn shunt(&self, now_ns: u64, hz: f64, closed: bool) -> Shunt {
         let truth = &self.truth;
         let is_direct = self.has(BuildFault::ReferenceAtMid);
-        let opens = self.high(Pin::Cell) && truth.opens_reference && !is_direct;
+        let opens = closed && truth.opens_reference && !is_direct;
         let leak_ohm = SUPPLY_V / libm::fabs(truth.switch_leakage_a);
         if let Some(loads) = self.loads {
             if !loads.is_joined || self.has(BuildFault::ReferenceOpen) {
@@ -71,7 +82,7 @@ impl FrontEnd {
         if self.faults.cell_open || siemens <= 0.0 {
             return Shunt::default();
         }
-        let field = Field::of(1.0 / siemens, truth.field_closed_in);
+        let field = Field::of(1.0 / siemens, truth.to_reference);
         let to_shell_ohm = JUNCTION_OHM + REFERENCE_PROTECTION.value;
         let joined_s = if opens {
             let screen_s = field.screen_s(truth.reference_screen_f, JUNCTION_OHM, hz);
@@ -101,7 +112,7 @@ impl FrontEnd {
             true => CELL_BACK_OHM,
             false => OPEN_OHM,
         };
-        let shunt = if thermometer { Shunt::default() } else { self.shunt(now_ns, hz) };
+        let shunt = if thermometer { Shunt::default() } else { self.shunt(now_ns, hz, closed) };
         let taps = closed_form::taps_v(resistor, loaded, back, shunt, hz);
         // The tap switch's unused position lies at mid.
         let tap = taps.get(self.tap()).copied().unwrap_or(0.0);

@@ -65,10 +65,15 @@ fn taken(name: &str, source: Source, at: Celsius) -> Option<Value> {
     Planned::new(name.try_into().ok()?, source).value(at, 0).ok()
 }
 
+/// A healthy probe of a seed, on a board as somebody built it.
+fn built(seed: u64) -> Truth {
+    Truth::seeded(seed).as_built(seed)
+}
+
 /// A healthy probe of a seed as it is today: it was a little different when it was calibrated.
 fn today(seed: u64) -> Truth {
     let mut chance = Chance::new(seed, 1);
-    let was = Truth::seeded(seed);
+    let was = built(seed);
     Truth {
         offset_mv: was.offset_mv + chance.normal(2.0),
         slope: was.slope + chance.normal(0.002),
@@ -118,8 +123,7 @@ pub fn visit(seed: u64, ailments: Ailments, extent: Extent) -> Evidence {
 pub fn within_the_hour(seed: u64, ailments: Ailments) -> Evidence {
     let mut chance = Chance::new(seed, 4);
     let room_c = chance.between(18.0, 25.0);
-    let probe =
-        QuickProbe::new(seed, Truth::seeded(seed), Faults { ailments, ..Faults::default() });
+    let probe = QuickProbe::new(seed, built(seed), Faults { ailments, ..Faults::default() });
     let mut hands = Hands::new(probe, room_c, chance);
     hands.buffers(&BUFFERS, room_c, false);
     let mut evidence = hands.evidence();
@@ -131,7 +135,7 @@ pub fn within_the_hour(seed: u64, ailments: Ailments) -> Evidence {
 
 /// The calibration before, of the same probe while it was sound.
 fn remember(seed: u64, room_c: f64, evidence: &mut Evidence) {
-    let probe = QuickProbe::new(seed ^ 0x5eed, Truth::seeded(seed), Faults::default());
+    let probe = QuickProbe::new(seed ^ 0x5eed, built(seed), Faults::default());
     let mut before = Hands::new(probe, room_c, Chance::new(seed, 3));
     before.buffers(&BUFFERS, room_c, false);
     before.standards(&STANDARDS[..1]);

@@ -25,12 +25,13 @@ pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
 pub fn extrapolated_on(board: &BoardLimits, range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
     let mut budget = budget_on(board, range, cell_ohm);
     for each in &mut budget.contributions {
-        each.built *= match each.cause {
-            Cause::Noise | Cause::SupplyDrift => extrapolation(ratio),
-            // It falls with frequency too: a tenth more (simulated).
-            Cause::Reference => 1.1,
+        match each.cause {
+            Cause::Noise | Cause::SupplyDrift => each.built *= extrapolation(ratio),
+            Cause::Reference => {
+                each.built = rectangular(extrapolated_reference(range, cell_ohm, ratio));
+            }
             _ => continue,
-        };
+        }
         each.calibrated = each.built;
     }
     budget
@@ -47,6 +48,7 @@ pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12>
     let taps = Taps::of(board.drive_v, range.value, cell_ohm, network::CELL_BACK_OHM);
     // The switches' in all: also of the one that opens the reference. As a conductance beside the cell.
     let [leak, clamps] = board.leakages().map(|line| line.times(cell_ohm / board.supply_v));
+    let screen = reference(range, cell_ohm, surroundings::REFERENCE_CABLE_F);
     let contributions = [
         Contribution::constant_line(Cause::Resistor, board.resistor(range)),
         Contribution::constant(Cause::Soldering, surroundings::SOLDERING),
@@ -60,7 +62,7 @@ pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12>
         taps.settling(),
         taps.drift(),
         Contribution::lasting(Cause::Cable, cable(range.value, cell_ohm)),
-        Contribution::lasting(Cause::Reference, reference(range.value, cell_ohm)),
+        Contribution::lasting(Cause::Reference, screen),
     ];
     Budget { contributions }
 }
@@ -119,13 +121,24 @@ pub fn extrapolation(ratio: f64) -> f64 {
 /// Error as a fraction that the longest cable leaves in the mean over the centre half of a half period:
 /// the cell's voltage starts each from the other side and approaches with τ.
 fn cable(resistor_ohm: f64, cell_ohm: f64) -> f64 {
-    let feeding = resistor_ohm + chips::SWITCH_ON_OHM + network::CELL_BACK_OHM;
-    let tau_s = surroundings::CELL_CABLE_F * feeding * cell_ohm / (feeding + cell_ohm);
+    let feeding = feeding_ohm(resistor_ohm);
+    let tau_s = cable_s(resistor_ohm, cell_ohm);
     let x = half_s(resistor_ohm) / tau_s;
     // Mean of 2·exp(−t/τ) from a quarter to three quarters of the half period.
     let missing = 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x));
     // The cell's voltage lacks it, and the resistor's has it more.
     missing * (1.0 + cell_ohm / feeding)
+}
+
+/// From the drive to the cell and from there to mid, in Ω.
+fn feeding_ohm(resistor_ohm: f64) -> f64 {
+    resistor_ohm + chips::SWITCH_ON_OHM + network::CELL_BACK_OHM
+}
+
+/// Time constant in s with which the cell's voltage follows the drive behind the longest cable.
+fn cable_s(resistor_ohm: f64, cell_ohm: f64) -> f64 {
+    let feeding = feeding_ohm(resistor_ohm);
+    surroundings::CELL_CABLE_F * feeding * cell_ohm / (feeding + cell_ohm)
 }
 
 /// Half a period of the drive in s: the shortest of the range.
@@ -138,20 +151,49 @@ fn half_s(resistor_ohm: f64) -> f64 {
     0.5 / f64::from(hz)
 }
 
-/// Error as a fraction that the reference electrode leaves although it is open: its cable's screen follows
-/// the water's voltage through the water between, n times that of
-/// [`TO_REFERENCE`](surroundings::TO_REFERENCE), with n·τ, and takes current meanwhile.
+/// Error as a fraction that the reference electrode leaves at most although it is open, wherever in the field
+/// of [`REFERENCE_NEARER`](surroundings::REFERENCE_NEARER) it stands, with a cable of so many F.
 ///
-/// The nearer the field, the more current, and the sooner it ends. With s of the cell's current for a screen
-/// that is held at mid it is s/n · 4nτ/h · (exp(−h/4nτ) − exp(−3h/4nτ)) over the centre half of a half
-/// period h, the most at n = h / (τ · 2·ln 3); the deck `shunt` finds as much.
-fn reference(resistor_ohm: f64, cell_ohm: f64) -> f64 {
-    let [top, bottom] = surroundings::TO_REFERENCE;
-    let tau_s = surroundings::REFERENCE_CABLE_F * cell_ohm * top * bottom / (top + bottom);
-    let share = (1.0 + network::CELL_BACK_OHM / cell_ohm) / top - 1.0 / (top + bottom);
-    let half_s = half_s(resistor_ohm);
-    let worst = half_s / (tau_s * 2.0 * libm::log(3.0));
-    let closed_in = libm::fmin(libm::fmax(worst, 1.0), surroundings::CLOSED_IN);
-    let x = half_s / (closed_in * tau_s);
-    share / closed_in * 4.0 / x * (libm::exp(-0.25 * x) - libm::exp(-0.75 * x))
+/// The cable's screen follows the water's voltage through the water between (resistance W) and the junction,
+/// and takes current meanwhile. For a cell of R with t·R from its top and b·R from its bottom to the reference,
+/// and p the bottom's part b / (t + b): the voltage is that of the cell times p + Rb/R, with Rb from the cell's
+/// bottom to mid, and p of the current comes by the range resistor. On a square wave with half periods h the mean
+/// over their centre half is p·(p + Rb/R)·R·C/h · 4·(u − u³)/(1 + u⁴), with u = exp(−h/4CW).
+///
+/// It rises with p: the worst reference is as much nearer to the top as it may be. Over the distance it is
+/// greatest at u² = 2 − √3, where 4·(u − u³)/(1 + u⁴) is √2, if W may be as much. The cell's own cable
+/// delays all by its time constant, as if h were four times that shorter. The deck `shunt` and an
+/// integration of the network stay below it.
+pub fn reference(range: &Part, cell_ohm: f64, screen_f: f64) -> f64 {
+    let part = surroundings::REFERENCE_LOPSIDED / (1.0 + surroundings::REFERENCE_LOPSIDED);
+    let [_, farthest] = surroundings::REFERENCE_NEARER;
+    // Range resistor and return are beside the cell: at the most the cell's own resistance more.
+    let most_ohm = cell_ohm * (farthest * part + 1.0) + surroundings::JUNCTION_OHM;
+    let left_s = half_s(range.value) - 4.0 * cable_s(range.value, cell_ohm);
+    let worst_x = 2.0 * libm::log(2.0 + libm::sqrt(3.0));
+    let x = libm::fmax(left_s / (screen_f * most_ohm), worst_x);
+    let [u, cube, fourth] = [0.25, 0.75, 1.0].map(|part| libm::exp(-part * x));
+    let voltage = part + network::CELL_BACK_OHM / cell_ohm;
+    part * voltage * cell_ohm * screen_f / left_s * 4.0 * (u - cube) / (1.0 + fourth)
+}
+
+/// The same of the resistance that is extrapolated from three, for electrodes that polarise by up to
+/// [`POLARISATION_OHM`](surroundings::POLARISATION_OHM) so that it falls from octave to octave with steps of this
+/// ratio r.
+///
+/// What is on the highest frequency alone makes the highest step larger and r smaller. At r = m,
+/// [`LEAST_TREND_RATIO`](timing::LEAST_TREND_RATIO), below which nothing is extrapolated, it is (r − 1)(r − m)/m of
+/// the polarisation at that frequency, of which r(r − 1)/(m(m − 1)) is taken off instead of 1; smaller against the
+/// polarisation it does less, and larger it is an error of one frequency again.
+fn extrapolated_reference(range: &Part, cell_ohm: f64, ratio: f64) -> f64 {
+    const LEAST: f64 = timing::LEAST_TREND_RATIO;
+    let highest = reference(range, cell_ohm, surroundings::REFERENCE_CABLE_F);
+    if ratio <= LEAST {
+        return highest;
+    }
+    let part = (ratio - 1.0) * (ratio - LEAST) / LEAST;
+    let taken = ratio * (ratio - 1.0) / (LEAST * (LEAST - 1.0));
+    // Three octaves above 1 kHz.
+    let polarised = surroundings::POLARISATION_OHM / (ratio * ratio * ratio * cell_ohm);
+    libm::fmax(highest, libm::fmin(highest / part, polarised) * (taken - 1.0 + part))
 }

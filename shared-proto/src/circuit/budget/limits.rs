@@ -46,7 +46,7 @@ pub struct BoardLimits {
     /// Input bias of the electrometer in A at 25 °C, doubling every 10 K.
     pub bias_a: Line,
     /// What switches and clamp diodes together leak into the cell in A at 25 °C, doubling every 10 K; `None`
-    /// for the limits of each, which hold when warm too.
+    /// for the limits of each, which are of 25 °C too.
     pub leakage_a: Option<Line>,
     /// Supply in V.
     pub supply_v: f64,
@@ -85,12 +85,11 @@ impl BoardLimits {
     /// What leaks into the cell by the switches and by the clamp diodes of a board that is as warm as it may
     /// be, in A.
     pub(super) fn leakages(&self) -> [Line; 2] {
-        match self.leakage_a {
-            None => {
-                [Line::within(chips::SWITCH_LEAKAGE_A), Line::within(2.0 * chips::CLAMP_LEAKAGE_A)]
-            }
-            Some(both) => [both.times(warm()), Line::within(0.0)],
-        }
+        let at_room = match self.leakage_a {
+            None => [chips::SWITCH_LEAKAGE_A, 2.0 * chips::CLAMP_LEAKAGE_A].map(Line::within),
+            Some(both) => [both, Line::within(0.0)],
+        };
+        at_room.map(|line| line.times(warm()))
     }
 }
 

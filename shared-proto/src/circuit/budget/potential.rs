@@ -85,14 +85,7 @@ pub fn budget_on(board: &BoardLimits, source: &Source) -> Budget<17> {
         Contribution::lasting_line(Cause::ClampLeakage, clamps_mv),
         Contribution::noise(Cause::Noise, averaged_codes(conversions) * code_mv),
         Contribution::noise(Cause::MembraneNoise, membrane_noise_v(source.membrane_ohm) * MILLI),
-        // The amplitude of a sine is √2 of its deviation.
-        Contribution::noise(
-            Cause::Mains,
-            surroundings::HUM_V
-                * surroundings::MAINS_OFF
-                * MILLI
-                * core::f64::consts::FRAC_1_SQRT_2,
-        ),
+        Contribution::sine(Cause::Mains, surroundings::HUM_V * surroundings::MAINS_OFF * MILLI),
         Contribution::lasting(Cause::Settling, settling_mv),
     ];
     Budget { contributions }

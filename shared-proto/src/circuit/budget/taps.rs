@@ -61,7 +61,7 @@ impl Taps {
         let resistor = (h * top - a * middle) / self.resistor;
         let turn = core::f64::consts::TAU / surroundings::SUPPLY_WANDER_S;
         let bend = 0.5 * surroundings::SUPPLY_WANDER * turn * turn;
-        Contribution::lasting(Cause::SupplyDrift, bend * (load - resistor))
+        Contribution::sine(Cause::SupplyDrift, bend * (load - resistor))
     }
 
     /// What is left of the last tap after its wait: the longer step of the two, falling over one

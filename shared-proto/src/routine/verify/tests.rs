@@ -48,17 +48,17 @@ fn the_verdict_follows_the_difference_and_its_expanded_uncertainty() {
     }
 }
 
-/// By hand at pH 7 and 25 °C, where the part of the temperature vanishes: 0.3 mV of potential and 0.1741 mV
+/// By hand at pH 7 and 25 °C, where the part of the temperature vanishes: 0.3 mV of potential and 0.5865 mV
 /// of front end over 0.98 · 59.159 mV/pH, the standard's 0.01 pH beside it. The offset's 0.2 mV and the
 /// 0.0018 of gain on 3 mV are what is verified, and told apart. The front end, in µV: bias 0.8 pA · 201 MΩ / √3 = 92.8,
-/// leakage 20 nA · 11.2 kΩ / √3 = 129.3 and of the clamps 64.7, guard 11.5, drift 23.1, bending 9.0, mains 4.2, membrane 2.6.
+/// leakage 80 nA · 11.2 kΩ / √3 = 517.3 and of the clamps 258.7, guard 11.5, drift 23.1, bending 9.0, mains 4.2, membrane 2.6.
 #[test]
 fn the_uncertainty_is_that_of_reading_and_standard_and_not_of_what_is_verified() {
     let record = off_by(0.0, &FIELD);
     let per_ph = 0.98 * nernst::millivolts_per_ph(AT);
     near(per_ph, 57.976, 1e-3);
     near(DEFAULT_POTENTIAL_UNCERTAINTY.value, 0.3, 0.0);
-    let millivolts = libm::hypot(0.3, 0.1741);
+    let millivolts = libm::hypot(0.3, 0.5865);
     near(record.found_uncertainty, millivolts / per_ph, 2e-5);
     near(record.point.value_uncertainty, 0.01, 0.0);
     near(record.expanded_uncertainty(), 2.0 * libm::hypot(millivolts / per_ph, 0.01), 5e-5);
@@ -135,10 +135,10 @@ fn a_reading_nowhere_near_is_asked_about_and_fails_when_the_bottle_is_right() {
 
 /// Of 704 Ω on the 1 kΩ range, by hand: drift 25e-6 · 20 / √3 = 2.887e-4, ageing 2e-4 / √3 = 1.155e-4; one code on each of three taps
 /// 2.352e-4, so bending 1.358e-4 and noise 0.1071 · 2.352e-4 · 14.79 = 3.724e-4, extrapolated; the reference
-/// 1.165e-4 (as in the budget's own test).
-const FRONT_END: f64 = 5.171e-4;
+/// 5 Ω / 1.5157³ / 704 Ω · 2.3927 / √3 = 2.8175e-3 (as in the budget's own test).
+const FRONT_END: f64 = 2.862_2e-3;
 
-/// By hand: conductance 0.2 %, front end 0.0517 % ([`FRONT_END`]) and gradient: the standard moves by
+/// By hand: conductance 0.2 %, front end 0.286 % ([`FRONT_END`]) and gradient: the standard moves by
 /// 27.5 µS/cm per kelvin (EPA 120.1: 1413 at 25 °C, 1386 and 1441 beside it, seen) and the cell may
 /// be 0.05 K off, the thermometer 0.0607 K by its front end. A limit of 3 % is 42.4 µS/cm. The 0.5 % of the
 /// cell constant are what is verified.

@@ -27,14 +27,14 @@ pub(crate) struct Cell {
 impl Cell {
     /// A cell as they are built. Chosen: 0.5 to 1.4 /cm, leads of 0.1 to 0.9 Ω, 0 to 0.05 µS across
     /// the connector, 0.15 % from filling to filling, within 0.1 K. Resistors within the 0.1 % that
-    /// the bill of materials buys, and 25 ppm/K.
+    /// the bill of materials buys, as far again from soldering, and 25 ppm/K.
     pub(crate) fn drawn(chance: &mut Chance) -> Self {
         Self {
             per_cm: chance.in_ratio(0.5, 1.4),
             series_ohm: chance.between(0.1, 0.9),
             polarised_ohm: 0.0,
             leak_us: chance.between(0.0, 0.05),
-            resistors: [1.0; 3].map(|one| one + chance.within(0.001)),
+            resistors: [1.0; 3].map(|one| one + chance.within(0.001) + chance.within(0.001)),
             resistor_per_k: chance.within(25e-6),
             repeats: 0.0015,
             gradient_k: 0.1,

@@ -22,13 +22,13 @@ pub(crate) struct Thermometer {
 impl Thermometer {
     /// As they are bought: class B of IEC 60751 is 0.3 K and 0.005 K per K (recalled, not checked);
     /// makers sort well inside of it, here two thirds (chosen). Leads of 0.1 to 0.9 Ω (chosen). The
-    /// resistor is within 0.1 % and changes by 25 ppm/K at most (bill of materials).
+    /// resistor is within 0.1 %, as far again from soldering, and changes by 25 ppm/K at most (bill of materials).
     pub(crate) fn drawn(chance: &mut Chance) -> Self {
         Self {
             off_k: chance.within(0.2),
             off_per_k: chance.within(0.0033),
             leads_ohm: chance.between(0.1, 0.9),
-            reference: 1.0 + chance.within(0.001),
+            reference: 1.0 + chance.within(0.001) + chance.within(0.001),
             reference_per_k: chance.within(25e-6),
             repeats_k: 0.005,
         }

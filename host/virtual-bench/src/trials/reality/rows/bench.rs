@@ -48,7 +48,8 @@ impl Hands for AtQuick {
 
 fn guided(times_ms: &[u64], chance: &mut Chance) -> Result<Vec<Finding>, Stopped> {
     let seed = chance.of(&core::array::from_fn::<u64, 4096, _>(|i| i as u64));
-    let mut hands = AtQuick(QuickProbe::new(seed, Truth::seeded(seed), Faults::default()));
+    let board = Truth::seeded(seed).as_built(seed);
+    let mut hands = AtQuick(QuickProbe::new(seed, board, Faults::default()));
     let mut papers = Papers::new();
     let room_c = chance.between(17.0, 26.0);
     for bottles in [bottles(&["1413"], chance), bottles(&THREE, chance)] {
