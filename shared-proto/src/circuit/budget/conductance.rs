@@ -1,5 +1,6 @@
 //! Of a conductance between the cell's terminals, as a fraction of it.
 
+use super::limits::warm;
 use super::taps::Taps;
 use super::{BoardLimits, Budget, Cause, Contribution, rectangular};
 use crate::circuit::parts::{self, Part};
@@ -83,9 +84,16 @@ pub fn resistor(ohm: f64) -> f64 {
     resistor_on(&BoardLimits::ANY, ohm)
 }
 
-/// The same on a board of which more is known.
+/// The same on a board of which more is known. Resistors stand for a cell where a board is checked, which is as
+/// warm as a room, and its leaks with it.
 pub fn resistor_on(board: &BoardLimits, ohm: f64) -> f64 {
-    alone(budget_on(board, range_for(ohm), ohm)).built()
+    let mut budget = alone(budget_on(board, range_for(ohm), ohm));
+    for each in &mut budget.contributions {
+        if matches!(each.cause, Cause::SwitchLeakage | Cause::ClampLeakage) {
+            each.built /= warm();
+        }
+    }
+    budget.built()
 }
 
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
