@@ -94,7 +94,7 @@ pub fn compare(
         let load = loads.cell[index];
         let part = range_for(load.value);
         let own =
-            conductance::alone(conductance::budget(part, load.value)).without(Cause::Resistor);
+            conductance::checked(conductance::budget(part, load.value)).without(Cause::Resistor);
         resistor(board, part, load.value, load.uncertainty() / load.value, own, ohm)
     });
     let thermometer = || {

@@ -84,16 +84,21 @@ pub fn resistor(ohm: f64) -> f64 {
     resistor_on(&BoardLimits::ANY, ohm)
 }
 
-/// The same on a board of which more is known. Resistors stand for a cell where a board is checked, which is as
-/// warm as a room, and its leaks with it.
+/// The same on a board of which more is known.
 pub fn resistor_on(board: &BoardLimits, ohm: f64) -> f64 {
-    let mut budget = alone(budget_on(board, range_for(ohm), ohm));
+    checked(budget_on(board, range_for(ohm), ohm)).built()
+}
+
+/// The same budget where a board is checked: resistors stand for a cell, no reference electrode is in a water, and
+/// the board is as warm as a room, its leaks with it.
+pub fn checked(budget: Budget<12>) -> Budget<12> {
+    let mut budget = alone(budget);
     for each in &mut budget.contributions {
         if matches!(each.cause, Cause::SwitchLeakage | Cause::ClampLeakage) {
-            each.built /= warm();
+            (each.built, each.calibrated) = (each.built / warm(), each.calibrated / warm());
         }
     }
-    budget.built()
+    budget
 }
 
 /// Standard uncertainty, as a fraction, of one range against another: two resistors, each within its
