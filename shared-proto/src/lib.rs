@@ -4,27 +4,19 @@
 //! `libm`, never the standard library's float methods, so board and host compute the same bits.
 //!
 //! Arrows between the modules point one way:
-//! `units, identity, circuit, least_squares, decision ← reference ← calibration ← reading ← record ←
-//! wire`; calibration knows from the circuit what the front end makes uncertain; `signal` stands beside
-//! `calibration`; `routine` stands on calibration, signal, reading and record and never sees the
-//! wire; `diagnose` stands on records and on the routine's limits; `board_check` on reading and circuit.
+//! `units, identity, circuit ← reference ← calibration ← reading ← record ← wire`. What makes a value
+//! uncertain, and how coefficients are found, is the host's: `rillmark-metrology`.
 #![no_std]
 #![warn(missing_docs)]
 
 #[cfg(test)]
 extern crate std;
 
-pub mod board_check;
 pub mod calibration;
 pub mod circuit;
-pub mod decision;
-pub mod diagnose;
 pub mod identity;
-pub mod least_squares;
 pub mod reading;
 pub mod record;
 pub mod reference;
-pub mod routine;
-pub mod signal;
 pub mod units;
 pub mod wire;

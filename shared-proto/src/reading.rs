@@ -4,18 +4,12 @@
 //! again from them and from the calibration records that the reading names; [`evaluate`] does it,
 //! in the probe and in replay, to the last bit.
 
-pub mod uncertainty;
-
 use serde::{Deserialize, Serialize};
 
-use crate::calibration::Since;
 use crate::calibration::conductivity::ConductivityCalibration;
 pub use crate::calibration::conductivity::Range;
 use crate::calibration::ph::PhCalibration;
-use crate::calibration::temperature::{
-    LeadFault, PT1000, TemperatureCalibration, Thermometer, uncalibrated_on_k,
-};
-use crate::circuit::budget::BoardLimits;
+use crate::calibration::temperature::{LeadFault, PT1000, TemperatureCalibration, Thermometer};
 use crate::identity::ShortId;
 use crate::units::{Celsius, Microsiemens, Millivolts, Ohms};
 
@@ -221,55 +215,6 @@ impl Coefficients {
             None => Flags::NONE,
         }
     }
-
-    /// Standard uncertainty in K of a temperature in water: of the calibration in force with what it
-    /// leaves of the front end, or else of a Pt1000 at its maker's word in a front end that was just
-    /// built ([`uncalibrated_k`](crate::calibration::temperature::uncalibrated_k)).
-    ///
-    /// Every temperature of one probe shares this error: it enters a calibration and the readings
-    /// after it with the same sign.
-    pub fn thermometer_uncertainty(&self, temperature: Celsius) -> f64 {
-        self.thermometer_uncertainty_on(&BoardLimits::ANY, temperature)
-    }
-
-    /// The same on a board of which more is known.
-    pub fn thermometer_uncertainty_on(&self, board: &BoardLimits, temperature: Celsius) -> f64 {
-        match &self.temperature {
-            Some(calibration) => calibration.in_water_on_k(board, temperature),
-            None => uncalibrated_on_k(board, temperature),
-        }
-    }
-
-    /// The same at 25 °C: what a calibration of another sensor keeps of its thermometer.
-    pub fn thermometer_k(&self) -> f64 {
-        self.thermometer_uncertainty(Celsius::new(25.0))
-    }
-
-    /// Whether the thermometer is known as it was when a calibration kept `thermometer_k` of it.
-    ///
-    /// Another calibration of the thermometer has another uncertainty, if only in its last bits; and so has
-    /// the same one in a program that counts the front end otherwise. What an uncalibrated thermometer has is
-    /// the program's own count: where an earlier one's differs by 15 % at most, neither was
-    /// calibrated. One uncalibrated thermometer exchanged for another is not noticed here; whoever knows the
-    /// serials says so.
-    pub fn since(&self, thermometer_k: f64) -> Since {
-        since(self, self.thermometer_k(), thermometer_k)
-    }
-}
-
-/// By which part two programs may count an uncalibrated thermometer otherwise. Soldering and ageing of its reference
-/// resistor, which earlier ones did not count, make 11 % of it. A calibration leaves less than
-/// that count where its reference is better than the maker's word; one that leaves just as much is taken for
-/// none.
-const SAME_COUNT: f64 = 0.15;
-
-/// As [`Coefficients::since`], with what the thermometer has at 25 °C now.
-fn since(coefficients: &Coefficients, now_k: f64, then_k: f64) -> Since {
-    let is_same = match coefficients.temperature {
-        None => libm::fabs(then_k - now_k) <= SAME_COUNT * now_k,
-        Some(_) => now_k.to_bits() == then_k.to_bits(),
-    };
-    if is_same { Since::Same } else { Since::Other }
 }
 
 const NANOVOLTS_PER_MILLIVOLT: f64 = 1e6;

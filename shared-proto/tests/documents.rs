@@ -7,16 +7,16 @@ use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibr
 use rillmark_proto::calibration::ph::{Isopotential, PhCalibration};
 use rillmark_proto::calibration::temperature::{PT1000, TemperatureCalibration, Thermometer};
 use rillmark_proto::calibration::{self, conductivity, ph};
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{
     Coefficients, Computed, Flags, Range, Raw, RawConductance, evaluate,
 };
+use rillmark_proto::record::Basis;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, VerificationRecord};
 use rillmark_proto::record::{
     self, CalibrationRecord, CalibrationResult, Outcome, Quantity, Record, RecordKind, Signal,
     codec,
 };
-use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::nernst::FARADAY_CONSTANT;
 use rillmark_proto::reference::{compensation, rtd};
 use rillmark_proto::wire::frame::{MAX_BODY, MAX_FRAME, encode, kind, unpack};

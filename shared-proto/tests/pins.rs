@@ -8,14 +8,14 @@ mod samples;
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::temperature::Thermometer;
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::{Flags, Range, RawConductance};
+use rillmark_proto::record::Basis;
 use rillmark_proto::record::verification::Independence;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::{
     AsLeft, CalibrationResult, Dissolved, Incident, Outcome, Quantity, Record, RecordKind,
     Settling, Signal, Vessel, Water, codec,
 };
-use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::frame::{MAX_FRAME, kind};
 use rillmark_proto::wire::message::{Done, FromProbe, Order, Refusal, Sampling};
 use rillmark_proto::wire::start::{Cause, Start, Trouble};

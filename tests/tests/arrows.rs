@@ -1,45 +1,35 @@
 //! Holds the arrows of the architecture: which package and which module may know which.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use rillmark_tests::source_tree::{modules_reached, root, rust_files};
 
-/// Package, and the workspace packages it may depend on (dev-dependencies of `rillmark-tests` and
-/// of tests elsewhere are not part of what ships).
-const PACKAGES: &[(&str, &[&str])] = &[
-    ("rillmark-proto", &[]),
-    ("rillmark-metrology", &["rillmark-proto"]),
-    ("rillmark-firmware", &["rillmark-proto"]),
-    ("rillmark-pico", &["rillmark-proto", "rillmark-firmware"]),
-    ("rillmark-image", &["rillmark-pico"]),
-    ("rillmark-bench", &["rillmark-proto", "rillmark-metrology", "rillmark-firmware"]),
-    ("rillmark-circuit", &["rillmark-proto", "rillmark-firmware"]),
-    ("rillmark-kicad", &["rillmark-proto"]),
-    ("rillmark", &["rillmark-proto", "rillmark-metrology", "rillmark-bench"]),
-    ("rillmark-tests", &[]),
-    (
-        "rillmark-attack",
-        &["rillmark-proto", "rillmark-bench", "rillmark", "rillmark-fuzz", "rillmark-tests"],
-    ),
-    (
-        "rillmark-fuzz",
-        &[
-            "rillmark-proto",
-            "rillmark-metrology",
-            "rillmark-firmware",
-            "rillmark",
-            "rillmark-kicad",
-        ],
-    ),
-    ("rillmark-emulator-models", &["rillmark-proto", "rillmark-bench", "rillmark-evaluate-image"]),
-    ("rillmark-evaluate-image", &["rillmark-proto"]),
-];
-
+/// The packages of the workspace and what each depends on, but for tests, as a graph in `DEVELOPERS.md`.
+/// Arrows that follow from others are left out.
+///
+/// `RILLMARK_REGOLD=1 cargo test -p rillmark-tests --test arrows` writes it anew: a new arrow is to be looked at.
 #[test]
-fn packages_depend_one_way() {
+fn the_graph_of_the_packages_is_the_one_in_developers_md() {
+    let page = root().join("DEVELOPERS.md");
+    let text = fs::read_to_string(&page).expect("readable");
+    let (start, end) = ("```mermaid\n", "```\n");
+    let from = text.find(start).expect("a graph") + start.len();
+    let until = from + text[from..].find(end).expect("its end");
+    let graph = graph(&packages());
+    if std::env::var_os("RILLMARK_REGOLD").is_some() {
+        let text = format!("{}{graph}{}", &text[..from], &text[until..]);
+        fs::write(&page, text).expect("writable");
+    } else {
+        assert_eq!(text[from..until], graph);
+    }
+}
+
+type Packages = BTreeMap<String, BTreeSet<String>>;
+
+fn packages() -> Packages {
     let output = Command::new(env!("CARGO"))
         .args(["metadata", "--no-deps", "--format-version", "1", "--offline"])
         .current_dir(root())
@@ -49,28 +39,48 @@ fn packages_depend_one_way() {
     let metadata: serde_json::Value =
         serde_json::from_slice(&output.stdout).expect("cargo metadata prints JSON");
     let packages = metadata["packages"].as_array().expect("a list of packages");
-    let names: BTreeSet<_> = packages.iter().filter_map(|p| p["name"].as_str()).collect();
-    assert_eq!(names, PACKAGES.iter().map(|(name, _)| *name).collect());
+    let name = |value: &serde_json::Value| value["name"].as_str().expect("a name").to_owned();
+    let names: BTreeSet<_> = packages.iter().map(name).collect();
+    let ships = |on: &&serde_json::Value| on["kind"] != "dev";
+    let below = |package: &serde_json::Value| {
+        let all = package["dependencies"].as_array().expect("a list");
+        all.iter().filter(ships).map(name).filter(|on| names.contains(on)).collect()
+    };
+    packages.iter().map(|package| (name(package), below(package))).collect()
+}
 
-    for package in packages {
-        let name = package["name"].as_str().expect("a name");
-        let allowed = PACKAGES.iter().find(|(n, _)| *n == name).expect("compared above").1;
-        for dependency in package["dependencies"].as_array().expect("a list") {
-            let on = dependency["name"].as_str().expect("a name");
-            if dependency["kind"] == "dev" || !names.contains(on) {
-                continue;
-            }
-            assert!(allowed.contains(&on), "{name} must not depend on {on}");
+fn graph(packages: &Packages) -> String {
+    fn reaches(packages: &Packages, from: &str, to: &str) -> bool {
+        packages[from].iter().any(|next| next == to || reaches(packages, next, to))
+    }
+    let short = |name: &str| match name.strip_prefix("rillmark-") {
+        Some(rest) => rest.to_owned(),
+        None => "rillmark[rillmark: the command]".to_owned(),
+    };
+    let mut graph = "graph BT\n".to_owned();
+    for (name, below) in packages {
+        let direct =
+            below.iter().filter(|on| !below.iter().any(|other| reaches(packages, other, on)));
+        let direct: Vec<_> = direct.map(|on| short(on)).collect();
+        if !direct.is_empty() {
+            graph += &format!("    {} --> {}\n", short(name), direct.join(" & "));
         }
     }
+    graph
 }
 
 /// `libm`'s `arch` feature takes the processor's own instructions for some functions; without it host
 /// and board compute the same bits.
 #[test]
 fn what_ships_computes_without_the_processors_own_functions() {
-    let shipped =
-        ["rillmark-proto", "rillmark-metrology", "rillmark-firmware", "rillmark-bench", "rillmark"];
+    let shipped = [
+        "rillmark-proto",
+        "rillmark-metrology",
+        "rillmark-procedures",
+        "rillmark-firmware",
+        "rillmark-bench",
+        "rillmark",
+    ];
     let output = Command::new(env!("CARGO"))
         .args(["tree", "--edges", "features,no-dev", "--invert", "libm", "--offline"])
         .args(shipped.iter().flat_map(|name| ["--package", name]))
@@ -109,33 +119,45 @@ const PROTO: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("identity", &[]),
     ("circuit", &[]),
+    ("reference", &["units"]),
+    ("calibration", &["units", "circuit", "reference"]),
+    ("reading", &["units", "identity", "calibration"]),
+    ("record", &["units", "identity", "calibration", "reading"]),
+    ("wire", &["units", "identity", "reading", "record"]),
+];
+
+/// Module of the metrology, and the modules below it.
+const METROLOGY: &[(&str, &[&str])] = &[
     ("least_squares", &[]),
     ("decision", &[]),
-    ("reference", &["units"]),
-    ("calibration", &["units", "circuit", "reference", "least_squares"]),
-    ("signal", &["units", "reference", "least_squares"]),
-    ("reading", &["units", "identity", "circuit", "reference", "calibration"]),
-    ("record", &["units", "identity", "decision", "reference", "calibration", "reading"]),
+    ("drift", &[]),
+    ("reference", &[]),
+    ("front_end", &[]),
+    ("signal", &["least_squares"]),
+    ("motion", &["least_squares"]),
+    ("glass", &["reference"]),
+    ("uncertainty", &["drift", "reference", "front_end"]),
+    ("verification", &["decision", "uncertainty"]),
+    ("fit", &["least_squares", "reference", "front_end", "uncertainty"]),
+    ("span", &["fit"]),
     (
-        "routine",
+        "assess",
         &[
-            "units",
-            "identity",
-            "decision",
+            "drift",
             "reference",
-            "calibration",
-            "signal",
-            "reading",
-            "record",
+            "front_end",
+            "uncertainty",
+            "verification",
+            "glass",
+            "motion",
+            "span",
         ],
     ),
-    ("board_check", &["units", "circuit", "decision", "calibration", "reading"]),
-    (
-        "diagnose",
-        &["units", "reference", "least_squares", "calibration", "signal", "record", "routine"],
-    ),
-    ("wire", &["units", "identity", "reference", "calibration", "reading", "record"]),
 ];
+
+/// Module of the procedures, and the modules below it.
+const PROCEDURES: &[(&str, &[&str])] =
+    &[("board_check", &[]), ("routine", &[]), ("diagnose", &["routine"])];
 
 /// Module of the host, and the modules it may know; `exit` is the common end of every error.
 const HOST: &[(&str, &[&str])] = &[
@@ -148,13 +170,19 @@ const HOST: &[(&str, &[&str])] = &[
     ("cli", &["exit", "command"]),
 ];
 
+/// A module's tests may use what stands above it: the doubt of a fit is tested where doubt is.
+fn is_test(file: &Path) -> bool {
+    let names = file.iter().map(|name| name.to_string_lossy());
+    names.into_iter().any(|name| name == "tests" || name.trim_end_matches(".rs").ends_with("tests"))
+}
+
 fn check_modules(source_folder: &Path, allowed: &[(&str, &[&str])]) {
     for file in rust_files(source_folder) {
         let relative = file.strip_prefix(source_folder).expect("found below it");
         let first = relative.iter().next().expect("a file name").to_string_lossy();
         // A module's tests may stand in a file beside it.
         let module = first.trim_end_matches(".rs").trim_end_matches("_tests");
-        if module == "lib" || module == "main" {
+        if module == "lib" || module == "main" || is_test(relative) {
             continue;
         }
         let (_, below) = allowed
@@ -175,6 +203,16 @@ fn check_modules(source_folder: &Path, allowed: &[(&str, &[&str])]) {
 #[test]
 fn modules_of_the_shared_crate_know_only_those_below() {
     check_modules(&root().join("shared-proto/src"), PROTO);
+}
+
+#[test]
+fn modules_of_the_metrology_know_only_those_below() {
+    check_modules(&root().join("shared-proto/metrology/src"), METROLOGY);
+}
+
+#[test]
+fn modules_of_the_procedures_know_only_those_below() {
+    check_modules(&root().join("host/procedures/src"), PROCEDURES);
 }
 
 #[test]
@@ -222,8 +260,17 @@ fn commands_write_through_the_one_place_that_makes_text_safe() {
 
 #[test]
 fn libraries_do_not_print() {
-    for folder in ["shared-proto/src", "firmware/src", "host/virtual-bench/src"] {
-        for file in rust_files(&root().join(folder)) {
+    for folder in [
+        "shared-proto/src",
+        "shared-proto/metrology/src",
+        "firmware/src",
+        "host/procedures/src",
+        "host/virtual-bench/src",
+        "hardware-notes/net-list/src",
+    ] {
+        let folder = root().join(folder);
+        let is_code = |file: &PathBuf| !is_test(file.strip_prefix(&folder).expect("below it"));
+        for file in rust_files(&folder).into_iter().filter(is_code) {
             let text = fs::read_to_string(&file).expect("a source file is readable");
             assert!(!text.contains("println!"), "{} prints", file.display());
         }

@@ -6,8 +6,9 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use rillmark_proto::decision::{Tolerance, conformance_probability};
-use rillmark_proto::least_squares::{self, Covariance, both_axes, two_sided_95};
+use rillmark_metrology::decision::{Tolerance, conformance_probability};
+use rillmark_metrology::least_squares;
+use rillmark_metrology::least_squares::{Covariance, both_axes, two_sided_95};
 use rillmark_proto::reference::compensation::{DEFAULT_EXPONENT, natural_water_factor};
 use rillmark_proto::reference::viscosity;
 use rillmark_proto::units::Celsius;

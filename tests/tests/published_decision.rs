@@ -3,7 +3,8 @@
 //! What is recalled and not checked, and what is computed from the numbers of the example, says so
 //! beside it (REFERENCES 21).
 
-use rillmark_proto::decision::{Tolerance, Verdict, conformance_probability, decide};
+use rillmark_metrology::decision::{Tolerance, conformance_probability, decide};
+use rillmark_proto::record::verification::Verdict;
 
 fn probability(measured: f64, u: f64, tolerance: Tolerance) -> f64 {
     conformance_probability(measured, u, &tolerance).unwrap()

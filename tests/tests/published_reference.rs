@@ -4,7 +4,8 @@
 //! against numbers computed from the same relation proves only that nothing has changed: its name
 //! begins with `regression`.
 
-use rillmark_proto::reference::{buffers, compensation, conductivity_standards, nernst, rtd};
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_proto::reference::{compensation, nernst, rtd};
 use rillmark_proto::units::{Celsius, MicrosiemensPerCm, Ohms};
 
 fn ph(name: &str, t: f64) -> f64 {

@@ -3,7 +3,8 @@
 
 use gsw::practical_salinity::sp_from_c;
 use proptest::prelude::*;
-use rillmark_proto::reference::{quantity, salinity};
+use rillmark_metrology::reference::salinity;
+use rillmark_proto::reference::quantity;
 use rillmark_proto::units::{Celsius, Decibars, MicrosiemensPerCm};
 
 fn practical_salinity(ms_cm: f64, t90: f64, p: f64) -> Option<f64> {

@@ -4,7 +4,8 @@
 //! source prints. A check against computed numbers alone proves only that nothing has changed: its
 //! name begins with `regression`.
 
-use rillmark_proto::least_squares::{self, Line, Observation, both_axes};
+use rillmark_metrology::least_squares;
+use rillmark_metrology::least_squares::{Line, Observation, both_axes};
 
 fn fit(points: &[(f64, f64)]) -> Line {
     least_squares::fit(points.iter().map(|&(x, y)| Observation::new(x, y))).unwrap()

@@ -2,20 +2,22 @@
 //! into every kind of beaker: a healthy sensor is never told that it stands in one that it does not
 //! stand in. `cargo test -p rillmark-tests --test recognise -- --nocapture` prints the shares.
 
+use rillmark_metrology::fit;
 use std::collections::BTreeMap;
 
 use rillmark_bench::{Beaker, Content, Faults, QuickProbe, Truth};
+use rillmark_metrology::fit::ph::PhPoint;
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_metrology::uncertainty::reading::Circumstances;
+use rillmark_procedures::routine::limits;
+use rillmark_procedures::routine::look::{Look, Looked, Sight};
+use rillmark_procedures::routine::recognise::{Known, Recognised};
+use rillmark_procedures::routine::standard::Source;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::drift::SensorDrift;
-use rillmark_proto::calibration::ph::{self, PhPoint};
+use rillmark_proto::calibration::ph;
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::reading::uncertainty::Circumstances;
 use rillmark_proto::record::Quantity;
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::limits;
-use rillmark_proto::routine::look::{Look, Looked, Sight};
-use rillmark_proto::routine::recognise::{Known, Recognised};
-use rillmark_proto::routine::standard::Source;
 use rillmark_proto::units::{Celsius, Ph};
 
 /// Sensors of each kind. Seeds nobody tuned with.
@@ -84,7 +86,7 @@ fn calibrated_electrode(probe: &mut QuickProbe) -> ph::PhCalibration {
             bottle: None,
         }
     });
-    ph::fit(&points).expect("a line").calibration
+    fit::ph::fit(&points).expect("a line").calibration
 }
 
 /// A cell constant from one bottle of 1413 µS/cm, known as well as the bottle.

@@ -1,18 +1,19 @@
 //! What the trade does without being able to say who said so: common practice, no source. The guided
 //! calibration is driven with invented readings that have no noise.
 
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_procedures::routine::judgement::{Judgement, Severity};
+use rillmark_procedures::routine::limits::COMMON_PRACTICE;
+use rillmark_procedures::routine::machine::Routine;
+use rillmark_procedures::routine::plan::{Plan, Situation};
+use rillmark_procedures::routine::standard::{Planned, Source};
+use rillmark_procedures::routine::step::{Choice, Event, Step};
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::{Flags, ProbeTime, Range, Raw, RawConductance, Reading};
 use rillmark_proto::record::fitted::Fitted;
 use rillmark_proto::record::{CalibrationRecord, Quantity};
-use rillmark_proto::reference::{buffers, conductivity_standards, nernst, rtd};
-use rillmark_proto::routine::judgement::{Judgement, Severity};
-use rillmark_proto::routine::limits::COMMON_PRACTICE;
-use rillmark_proto::routine::machine::Routine;
-use rillmark_proto::routine::plan::{Plan, Situation};
-use rillmark_proto::routine::standard::{Planned, Source};
-use rillmark_proto::routine::step::{Choice, Event, Step};
+use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};
 
 const AT: Celsius = Celsius::new(25.0);

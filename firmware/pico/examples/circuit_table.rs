@@ -2,9 +2,11 @@
 //! one a line, fields parted by tabs.
 
 use rillmark_firmware::constants;
+use rillmark_net_list as nets;
+use rillmark_net_list::places;
 use rillmark_pico::pins::LINES;
 use rillmark_pico::waveform::{DRIVE, FIRST, GATE_MINUS, GATE_PLUS, PERIOD};
-use rillmark_proto::circuit::{chips, nets, network, parts, places, timing};
+use rillmark_proto::circuit::{chips, network, parts, timing};
 
 fn main() {
     for part in parts::ALL {

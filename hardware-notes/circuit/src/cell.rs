@@ -4,8 +4,9 @@
 //! at infinite frequency is the firmware's own.
 
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, resistor_ohm};
-use rillmark_proto::circuit::budget::conductance as budget;
-use rillmark_proto::circuit::{parts, surroundings};
+use rillmark_metrology::front_end::conductance as budget;
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::parts;
 use rillmark_proto::reading::Range;
 
 use crate::electrode::Layer;

@@ -8,7 +8,8 @@ use rillmark_firmware::constants::{
 };
 use rillmark_firmware::front_end::cell::resistor_ohm;
 use rillmark_firmware::front_end::{ORDER, Tap};
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reading::Range;
 
 use crate::cell::{LEAD_OHM, USUAL_CABLE_F};

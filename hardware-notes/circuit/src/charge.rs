@@ -4,7 +4,7 @@
 use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCIES_1K_HZ, FULL_PH_AVERAGES, TAPS_US, WAIT_CELL_US,
 };
-use rillmark_proto::circuit::surroundings;
+use rillmark_metrology::front_end::surroundings;
 
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;

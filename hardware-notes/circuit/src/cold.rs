@@ -6,7 +6,8 @@ use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCY_100K_HZ, STILL_AVERAGES, STILL_LONGEST_US, WAIT_PH_US, WAIT_POWER_US,
 };
 use rillmark_firmware::front_end::settling::{Settling, Step};
-use rillmark_proto::circuit::{network, surroundings};
+use rillmark_metrology::front_end;
+use rillmark_metrology::front_end::surroundings;
 use rillmark_proto::reading::Range;
 
 use crate::interaction::Beaker;
@@ -89,7 +90,7 @@ pub fn all() -> Result<Vec<Glass>, SpiceError> {
 fn glass(at_25_ohm: f64, celsius: f64) -> Result<Glass, SpiceError> {
     let membrane_ohm = at_25_ohm * surroundings::membrane_times(celsius);
     // What is left goes on falling: thirteen time constants, 2 µV of a power-up.
-    let still_s = (13.0 * network::input_s(membrane_ohm)).min(STILL_LONGEST_US as f64 * 1e-6);
+    let still_s = (13.0 * front_end::input_s(membrane_ohm)).min(STILL_LONGEST_US as f64 * 1e-6);
     let watched_s = still_s + STILL_AVERAGES as f64 * AVERAGE_S;
     let wait_s = WAIT_POWER_US as f64 * 1e-6;
     let ideal = Input { end_s: wait_s + watched_s, ..Input::ideal(membrane_ohm) };

@@ -4,7 +4,8 @@
 use rillmark_firmware::constants::{
     AVERAGE_US, FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ, WAIT_CELL_US, WAIT_PH_US,
 };
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reading::Range;
 
 use crate::ngspice::{Deck, SpiceError};

@@ -6,7 +6,7 @@
 
 use std::fmt::Write as _;
 
-use rillmark_proto::circuit::nets::{GROUND, Netlist};
+use rillmark_net_list::{GROUND, Netlist};
 
 /// A pin that a deck names and the table does not have.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -71,7 +71,7 @@ fn node(part: &str, pin: &str, list: Netlist<'_>) -> Result<String, UnknownPin> 
 
 #[cfg(test)]
 mod tests {
-    use rillmark_proto::circuit::nets::NETLIST;
+    use rillmark_net_list::NETLIST;
 
     use super::*;
 

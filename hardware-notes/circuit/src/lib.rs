@@ -9,6 +9,7 @@ pub mod charge;
 pub mod cold;
 pub mod discharge;
 pub mod electrode;
+pub mod energy;
 mod gates;
 pub mod interaction;
 pub mod joints;

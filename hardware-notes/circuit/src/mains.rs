@@ -3,7 +3,8 @@
 use std::f64::consts::TAU;
 
 use rillmark_firmware::constants::{CONVERSION_PERIOD_US, CONVERSIONS_PER_AVERAGE};
-use rillmark_proto::circuit::{chips, parts, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, parts};
 
 use crate::ngspice::SpiceError;
 use crate::ph::Input;

@@ -1,6 +1,7 @@
 //! Mid's amplifier with cables at it: how far it overshoots, and what the drive's current does to it.
 
-use rillmark_proto::circuit::{network, parts, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{network, parts};
 
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;

@@ -9,8 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs};
 
-use rillmark_proto::board_check::range_resistor;
-use rillmark_proto::circuit::nets::{NETLIST, Netlist};
+use rillmark_net_list::{NETLIST, Netlist};
 use rillmark_proto::reading::Range;
 
 use crate::joints::{UnknownPin, joined};
@@ -104,7 +103,7 @@ impl Deck {
         let failed = |source| SpiceError::Files { deck: self.name, source };
         let text = fs::read_to_string(folder().join(file)).map_err(failed)?;
         let text = text
-            .replace("@RANGE", &format!("@{}", range_resistor(self.range).designator))
+            .replace("@RANGE", &format!("@{}", self.range.resistor().designator))
             .replace("POSITION", &(self.range as usize).to_string());
         joined(&text, list).map_err(|source| SpiceError::Joint { deck: self.name, source })
     }

@@ -7,7 +7,8 @@ use rillmark_firmware::constants::{
 };
 use rillmark_firmware::front_end::ORDER;
 use rillmark_firmware::front_end::cell::resistor_ohm;
-use rillmark_proto::circuit::{network, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::network;
 
 use crate::{
     Results, cell, chain, charge, cold, discharge, interaction, mains, mid, ph, rise, shunt,

@@ -1,7 +1,8 @@
 //! The pH input: how it settles, and what bias and leaks cost.
 
 use rillmark_firmware::constants::{AVERAGE_US, WAIT_POWER_US};
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, network};
 
 use crate::ngspice::{Deck, SpiceError};
 use crate::two_at_a_time;

@@ -2,8 +2,9 @@
 //! is taken for conductance.
 
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, resistor_ohm};
-use rillmark_proto::circuit::budget::conductance as budget;
-use rillmark_proto::circuit::{chips, parts, surroundings};
+use rillmark_metrology::front_end::conductance as budget;
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, parts};
 use rillmark_proto::reading::Range;
 
 use crate::cell::{LEAD_OHM, USUAL_CABLE_F};

@@ -1,7 +1,8 @@
 //! The Pt1000 on the fourth position of the range switch.
 
 use rillmark_firmware::constants::{FREQUENCY_THERMOMETER_HZ, THERMOMETER_REFERENCE_OHM};
-use rillmark_proto::circuit::{chips, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::chips;
 
 use crate::gates::gated;
 use crate::ngspice::{Deck, SpiceError};

@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use rillmark_proto::circuit::{chips, network, parts, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, network, parts};
 
 /// What a deck calls a figure of the chips or surroundings.
 const NAMED: &[(&str, f64)] = &[

@@ -12,7 +12,8 @@ use rillmark_firmware::constants::{
     FREQUENCIES_1K_HZ, FREQUENCY_10K_HZ, FREQUENCY_100K_HZ, WAIT_CELL_US, WAIT_PH_US, WAIT_RANGE_US,
 };
 use rillmark_firmware::front_end::cell::resistor_ohm;
-use rillmark_proto::circuit::{chips, network, parts, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::{chips, network, parts};
 use rillmark_proto::reading::Range;
 
 fn shown<T>(result: Result<T, SpiceError>) -> T {

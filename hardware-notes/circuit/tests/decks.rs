@@ -2,6 +2,7 @@
 //!
 //! `RILLMARK_REGOLD=1 cargo test -p rillmark-circuit` writes the page anew.
 
+use rillmark_metrology::front_end;
 use std::path::Path;
 use std::sync::LazyLock;
 use std::{env, fs};
@@ -11,8 +12,9 @@ use rillmark_circuit::interaction::Kind;
 use rillmark_circuit::{Results, cell, charge, discharge, interaction, mid, page, ph, thermometer};
 use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US};
 use rillmark_firmware::front_end::Tap;
-use rillmark_proto::circuit::budget::{Cause, conductance, potential, temperature};
-use rillmark_proto::circuit::{chips, network, parts, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_metrology::front_end::{Cause, conductance, potential, temperature};
+use rillmark_proto::circuit::{chips, network, parts};
 use rillmark_proto::reading::Range;
 
 /// One run of all decks for all tests.
@@ -336,7 +338,7 @@ fn cold_glass_is_waited_for() {
     for glass in &RESULTS.glasses {
         for read in [glass.powered, glass.driven] {
             assert!(read.has_settled && read.mv.abs() < 0.1, "{glass:?}");
-            let is_slow = network::input_s(glass.membrane_ohm) > 0.2;
+            let is_slow = front_end::input_s(glass.membrane_ohm) > 0.2;
             assert!(is_slow || read.longer_s == 0.0, "{glass:?}");
         }
     }

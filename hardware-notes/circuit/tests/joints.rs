@@ -5,7 +5,7 @@ use std::fs;
 
 use rillmark_circuit::joints::joined;
 use rillmark_circuit::ngspice::{Deck, folder};
-use rillmark_proto::circuit::nets::{Alteration, MID, NETLIST, NETS, Netlist, PINS, Pin, pin};
+use rillmark_net_list::{Alteration, MID, NETLIST, NETS, Netlist, PINS, Pin, pin};
 
 /// Name and text of every file of the decks, as written.
 fn decks() -> Vec<(String, String)> {

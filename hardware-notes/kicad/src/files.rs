@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use rillmark_proto::circuit::nets::{NETLIST, PINS};
+use rillmark_net_list::{NETLIST, PINS};
 
 use crate::pattern::{Footprint, PACKAGES};
 use crate::{board, project, schematic};

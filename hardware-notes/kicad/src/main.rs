@@ -10,7 +10,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use rillmark_kicad::check::{self, MOST_BYTES, Report, shown, shown_path};
 use rillmark_kicad::{files, table};
-use rillmark_proto::circuit::nets::NETLIST;
+use rillmark_net_list::NETLIST;
 
 use crate::new_files::Unwritten;
 

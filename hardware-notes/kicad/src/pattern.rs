@@ -4,7 +4,7 @@
 //! name; the Pico's data sheet): **recalled, not checked**. Lands reach a bit beyond the leads, for an
 //! iron. Whoever orders a board holds each part's own drawing against it first.
 
-use rillmark_proto::circuit::nets::Package;
+use rillmark_net_list::Package;
 
 /// Every package, for the library of footprints.
 pub(crate) const PACKAGES: [Package; 12] = [
@@ -169,7 +169,7 @@ mod tests {
 
     #[test]
     fn every_package_of_the_table_is_in_the_library() {
-        for (part, package) in rillmark_proto::circuit::nets::PACKAGES {
+        for (part, package) in rillmark_net_list::PACKAGES {
             assert!(PACKAGES.contains(package), "{part}");
         }
     }

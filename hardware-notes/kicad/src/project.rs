@@ -3,9 +3,7 @@
 //! Rules are of the coarser class of a usual maker of boards (common practice, no source): a board that
 //! keeps them can be made nearly anywhere. What KiCad sets by itself is laxer.
 
-use rillmark_proto::circuit::nets::{
-    BEHIND_GLASS, FILTERED, GLASS, GROUND, INPUT, Net, SUPPLY, SWITCHED,
-};
+use rillmark_net_list::{BEHIND_GLASS, FILTERED, GLASS, GROUND, INPUT, Net, SUPPLY, SWITCHED};
 
 /// The project file.
 pub(crate) fn text(name: &str) -> String {

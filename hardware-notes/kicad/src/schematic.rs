@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use rillmark_proto::circuit::nets::{FILTERED, NETLIST, Net, package};
+use rillmark_net_list::{FILTERED, NETLIST, Net, package};
 
 use crate::pattern::Footprint;
 use crate::spelling::{identity, mm, quoted, symbol_identity};

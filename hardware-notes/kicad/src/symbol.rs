@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use rillmark_proto::circuit::nets::{Kind, NETLIST, Pin};
+use rillmark_net_list::{Kind, NETLIST, Pin};
 
 use crate::spelling::{mm, quoted};
 

@@ -1,7 +1,8 @@
 //! Which part stands where: parts that belong together stand together, sockets at the left edge, what
 //! switches fast at the right. The order is that of the pages; how near is a judgement, not a rule.
 
-use rillmark_proto::circuit::{parts, places};
+use rillmark_net_list::places;
+use rillmark_proto::circuit::parts;
 
 /// Parts that belong together, in rows from left to right.
 pub(crate) struct Zone {
@@ -57,7 +58,7 @@ pub(crate) fn value(part: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use rillmark_proto::circuit::nets::NETLIST;
+    use rillmark_net_list::NETLIST;
 
     use super::*;
 

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use proptest::prelude::*;
 use rillmark_kicad::check::{Board, Difference, Remark, Report, Unreadable, compare, read};
-use rillmark_proto::circuit::nets::{NETLIST, NETS};
+use rillmark_net_list::{NETLIST, NETS};
 
 static TEXT: LazyLock<String> = LazyLock::new(|| {
     let files = rillmark_kicad::files();

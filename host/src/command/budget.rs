@@ -1,7 +1,7 @@
 //! What makes a pH or a conductivity uncertain, as a table and as JSON.
 
-use rillmark_proto::calibration::{conductivity, ph};
-use rillmark_proto::reference::ionic_strength;
+use rillmark_metrology::reference::ionic_strength;
+use rillmark_metrology::uncertainty;
 use rillmark_proto::units::MicrosiemensPerCm;
 use serde_json::{Value, json};
 
@@ -21,7 +21,7 @@ pub(super) fn pair(text: &str) -> Option<(f64, f64)> {
 }
 
 /// The budget of a pH.
-pub(super) fn ph_json(budget: &ph::budget::Budget) -> Value {
+pub(super) fn ph_json(budget: &uncertainty::ph::Budget) -> Value {
     let contributions = budget.contributions.iter().map(|each| {
         json!({
             "cause": words::ph_code(each.cause),
@@ -39,7 +39,7 @@ pub(super) fn ph_json(budget: &ph::budget::Budget) -> Value {
 }
 
 /// The budget of a pH for people, the largest contribution first.
-pub(super) fn ph_text(budget: &ph::budget::Budget) -> String {
+pub(super) fn ph_text(budget: &uncertainty::ph::Budget) -> String {
     let mut sorted = budget.contributions;
     sorted.sort_by(|one, other| other.u_ph.total_cmp(&one.u_ph));
     let mut table = Table::new(&words::HEADINGS.map(|(name, right)| (name, lean(right))));
@@ -56,7 +56,7 @@ pub(super) fn ph_text(budget: &ph::budget::Budget) -> String {
 }
 
 /// The budget of a conductivity.
-pub(super) fn conductivity_json(budget: &conductivity::budget::Budget) -> Value {
+pub(super) fn conductivity_json(budget: &uncertainty::conductivity::Budget) -> Value {
     let contributions = budget.contributions.iter().map(|each| {
         json!({
             "cause": words::conductivity_code(each.cause),
@@ -75,7 +75,7 @@ pub(super) fn conductivity_json(budget: &conductivity::budget::Budget) -> Value 
 }
 
 /// The budget of a conductivity for people, the largest contribution first.
-pub(super) fn conductivity_text(name: &str, budget: &conductivity::budget::Budget) -> String {
+pub(super) fn conductivity_text(name: &str, budget: &uncertainty::conductivity::Budget) -> String {
     let mut sorted = budget.contributions;
     sorted.sort_by(|one, other| other.relative.total_cmp(&one.relative));
     let headings = words::CONDUCTIVITY_HEADINGS.map(|(name, right)| (name, lean(right)));

@@ -9,14 +9,14 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
+use rillmark_procedures::routine::plan::Plan;
+use rillmark_procedures::routine::standard::Planned;
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential};
 use rillmark_proto::record::{Incident, MAX_POINTS, Operator, Outcome, Quantity};
 use rillmark_proto::reference::compensation::{
     DEFAULT_PER_KELVIN, EXPONENT_RANGE, PER_KELVIN_RANGE,
 };
-use rillmark_proto::routine::plan::Plan;
-use rillmark_proto::routine::standard::Planned;
 use serde_json::json;
 
 use self::guide::{Done, guide};

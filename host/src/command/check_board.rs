@@ -9,12 +9,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 use rillmark_bench::Loads as Connected;
-use rillmark_proto::board_check::{
+use rillmark_metrology::front_end::BoardLimits;
+use rillmark_procedures::board_check::{
     Clock, Collector, Loads, Seen, Step, compare, explain, outcome, rows,
 };
-use rillmark_proto::circuit::budget::BoardLimits;
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::reading::Flags;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::wire::message::{Refusal, Sampling};
 
 use super::guided::answers::script;

@@ -8,13 +8,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use rillmark_bench::Setup;
+use rillmark_procedures::routine::plan::Plan;
+use rillmark_procedures::routine::step::Choice;
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::ph::DEFAULT_ISOPOTENTIAL;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
 use rillmark_proto::record::{Operator, Quantity};
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
-use rillmark_proto::routine::plan::Plan;
-use rillmark_proto::routine::step::Choice;
 use rillmark_proto::wire::message::Sampling;
 use serde_json::Value;
 

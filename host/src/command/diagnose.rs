@@ -9,7 +9,7 @@ mod sources;
 use std::path::PathBuf;
 
 use clap::Args;
-use rillmark_proto::diagnose::{Answer, Evidence, diagnose, records};
+use rillmark_procedures::diagnose::{Answer, Evidence, diagnose, records};
 use rillmark_proto::record::fitted::Fitted;
 
 use self::answer::Found;

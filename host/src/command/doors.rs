@@ -1,9 +1,9 @@
 //! The doors to what understands the text of people and files: for whoever tries them with altered text.
 //! Text in, what was understood or a sentence out.
 
-use rillmark_proto::circuit::budget::BoardLimits;
+use rillmark_metrology::front_end::BoardLimits;
+use rillmark_procedures::routine::standard::Planned;
 use rillmark_proto::record::Quantity;
-use rillmark_proto::routine::standard::Planned;
 
 use super::calibrate::spec::{self, Spec};
 use super::guided::{Answer, answers};

@@ -5,20 +5,23 @@ mod bottles;
 mod table;
 
 use clap::{Args, Subcommand};
-use rillmark_proto::calibration::FitError;
-use rillmark_proto::calibration::conductivity::{
-    self, Compensation, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY, Range,
+use rillmark_metrology::fit;
+use rillmark_metrology::fit::FitError;
+use rillmark_metrology::fit::conductivity::{ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY};
+use rillmark_metrology::fit::ph::{
+    Assumed, BUFFER_UNCERTAINTY_RANGE, DEFAULT_BUFFER_UNCERTAINTY, NOMINAL_SLOPE, PhPoint,
+    SlopePrior,
 };
-use rillmark_proto::calibration::ph::budget::Conditions;
-use rillmark_proto::calibration::ph::{
-    self, Assumed, BUFFER_UNCERTAINTY_RANGE, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_ISOPOTENTIAL,
-    Isopotential, NOMINAL_SLOPE, PH_RANGE, PhPoint, SlopePrior,
-};
+use rillmark_metrology::uncertainty::ph::Conditions;
+use rillmark_metrology::uncertainty::ph::PhUncertainty;
+use rillmark_metrology::uncertainty::reading::ReadingUncertainty;
+use rillmark_procedures::routine::judgement::Severity;
+use rillmark_procedures::routine::said::Said;
+use rillmark_proto::calibration::conductivity::{Compensation, Range};
+use rillmark_proto::calibration::ph::{DEFAULT_ISOPOTENTIAL, Isopotential, PH_RANGE};
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record;
 use rillmark_proto::reference::{OutOfRange, compensation};
-use rillmark_proto::routine::judgement::Severity;
-use rillmark_proto::routine::said::Said;
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm, Millivolts, Ph};
 
 use self::answer::{ConductivityAnswer, Evaluated, PhAnswer, Unstated};
@@ -281,7 +284,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
     let (isopotential, measured) = match asked.isopotential {
         None => (DEFAULT_ISOPOTENTIAL, None),
         Some(Known::Given(given)) => (given, None),
-        Some(Known::Measure) => match ph::measure_isopotential(&stands(&points, &bottles)) {
+        Some(Known::Measure) => match fit::ph::measure_isopotential(&stands(&points, &bottles)) {
             Ok(found) => (found, Some(found.standard_uncertainty)),
             Err(FitError::IsopotentialUnknown { standard_uncertainty }) => {
                 (DEFAULT_ISOPOTENTIAL, Some(standard_uncertainty))
@@ -306,7 +309,7 @@ fn ph_answer(table: &Points<5>, asked: &Asked) -> Result<PhAnswer, Failure> {
         slope,
         ..Assumed::default()
     };
-    let fit = ph::fit_assuming(&points, &assumed).map_err(unusable)?;
+    let fit = fit::ph::fit_assuming(&points, &assumed).map_err(unusable)?;
     let evaluated = asked.evaluate.map(|(mv, c)| -> Result<Evaluated, Failure> {
         let (potential, temperature) = (Millivolts::new(mv), Celsius::new(c));
         let ph = fit.calibration.ph(potential, temperature);
@@ -405,7 +408,7 @@ fn conductivity_answer(table: &Points<4>) -> Result<ConductivityAnswer, Failure>
     let points: Vec<_> = shared.collect::<Result<_, _>>().map_err(unusable)?;
     // The standards' values are already those at the rows' temperatures: this is not used here.
     let compensation = Compensation::Linear { per_kelvin: compensation::DEFAULT_PER_KELVIN };
-    let fit = conductivity::fit(&points, compensation).map_err(unusable)?;
+    let fit = fit::conductivity::fit(&points, compensation).map_err(unusable)?;
     Ok(ConductivityAnswer { fit, points, bottles, unstated })
 }
 

@@ -4,11 +4,11 @@
 pub(super) mod answers;
 pub(super) mod report;
 
+use rillmark_procedures::routine::judgement::Severity;
+use rillmark_procedures::routine::plan::MAX_STANDARDS;
+use rillmark_procedures::routine::step::{Choice, Event, Guided, Step};
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::record::{Quantity, Record, RecordKind, codec};
-use rillmark_proto::routine::judgement::Severity;
-use rillmark_proto::routine::plan::MAX_STANDARDS;
-use rillmark_proto::routine::step::{Choice, Event, Guided, Step};
 use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::calibrate::spec::OnBench;

@@ -6,10 +6,11 @@ use std::ffi::OsStr;
 use std::ops::Range;
 use std::path::Path;
 
-use rillmark_proto::board_check::{BIAS_APART_A, OFFSET_APART_V, RESISTOR_APART};
-use rillmark_proto::circuit::budget::{BoardLimits, Line};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_metrology::front_end::{BoardLimits, Line};
+use rillmark_procedures::board_check::{BIAS_APART_A, OFFSET_APART_V, RESISTOR_APART};
 use rillmark_proto::circuit::parts::{self, Part};
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::identity::BoardId;
 use serde::Deserialize;
 use serde_json::{Value, json};

@@ -2,10 +2,10 @@
 
 use rillmark_metrology::assess::{Assessment, Remark, States, Tally};
 use rillmark_metrology::motion::State;
+use rillmark_metrology::reference::ionic_strength::Class;
+use rillmark_metrology::uncertainty::reading::Uncertainty;
 use rillmark_proto::identity::ShortId;
-use rillmark_proto::reading::uncertainty::Uncertainty;
 use rillmark_proto::reading::{Computed, Range, Reading};
-use rillmark_proto::reference::ionic_strength::Class;
 use serde_json::{Value, json};
 
 use super::output::{Lean, Table, lean};

@@ -4,10 +4,10 @@ mod answer;
 
 use clap::{Args, Subcommand};
 use rillmark_metrology::assess::InForce;
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_procedures::routine::look::{Look, Looked, Sight};
+use rillmark_procedures::routine::recognise::{Known, MOST_CANDIDATES};
 use rillmark_proto::record::Quantity;
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::look::{Look, Looked, Sight};
-use rillmark_proto::routine::recognise::{Known, MOST_CANDIDATES};
 use rillmark_proto::wire::message::Sampling;
 
 use self::answer::{Answer, Calibration};

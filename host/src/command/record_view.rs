@@ -5,10 +5,10 @@ mod drift;
 mod point;
 mod verification;
 
+use rillmark_procedures::routine::judgement::Judgement;
 use rillmark_proto::identity::{BoardId, RecordId};
 use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
 use rillmark_proto::record::{Operator, Override, Quantity, Record, RecordBytes, codec};
-use rillmark_proto::routine::judgement::Judgement;
 use rillmark_proto::wire::message::{Listed, Refusal};
 use serde_json::{Value, json};
 

@@ -5,9 +5,12 @@ mod list;
 mod water;
 
 use clap::{Args, Subcommand, ValueEnum};
-use rillmark_proto::reference::buffers::{self, Buffer};
-use rillmark_proto::reference::conductivity_standards::{self, Standard};
-use rillmark_proto::reference::{OutOfRange, Tag, nernst, quantity, rtd, salinity};
+use rillmark_metrology::reference::buffers;
+use rillmark_metrology::reference::buffers::Buffer;
+use rillmark_metrology::reference::conductivity_standards;
+use rillmark_metrology::reference::conductivity_standards::Standard;
+use rillmark_metrology::reference::salinity;
+use rillmark_proto::reference::{OutOfRange, Tag, nernst, quantity, rtd};
 use rillmark_proto::units::{Celsius, Decibars, MicrosiemensPerCm, Ohms};
 
 use self::answer::{Answer, NotDefined, Unit};

@@ -1,5 +1,8 @@
 //! `rillmark show`: who the probe is, what is fitted, and which calibrations it keeps.
 
+use rillmark_metrology::uncertainty::conductivity::ConductivityUncertainty;
+use rillmark_metrology::uncertainty::ph::PhUncertainty;
+use rillmark_metrology::uncertainty::reading::ReadingUncertainty;
 use std::path::{Path, PathBuf};
 
 use clap::{ArgGroup, Args};

@@ -1,11 +1,12 @@
 //! `rillmark stir-check`: one water still and stirred, and what that says about the junction.
 
 use clap::Args;
-use rillmark_proto::decision::Decision;
-use rillmark_proto::reference::ionic_strength::{self, Class};
-use rillmark_proto::routine::judgement::Judgement;
-use rillmark_proto::routine::limits;
-use rillmark_proto::routine::stir::{
+use rillmark_metrology::decision::Decision;
+use rillmark_metrology::reference::ionic_strength;
+use rillmark_metrology::reference::ionic_strength::Class;
+use rillmark_procedures::routine::judgement::Judgement;
+use rillmark_procedures::routine::limits;
+use rillmark_procedures::routine::stir::{
     Comparison, ComparisonError, Heard, LEAST_PATIENCE_MS, Listener, Rest, compare,
 };
 use rillmark_proto::units::MicrosiemensPerCm;

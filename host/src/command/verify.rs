@@ -8,10 +8,10 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
-use rillmark_proto::decision::Verdict;
+use rillmark_procedures::routine::standard::Planned;
+use rillmark_procedures::routine::verify::{Verify, VerifyPlan};
 use rillmark_proto::record::Quantity;
-use rillmark_proto::routine::standard::Planned;
-use rillmark_proto::routine::verify::{Verify, VerifyPlan};
+use rillmark_proto::record::verification::Verdict;
 use serde_json::json;
 
 use super::calibrate::spec::Spec;

@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use rillmark_metrology::assess::{Assessor, Tally};
+use rillmark_metrology::reference::ionic_strength::Class;
+use rillmark_metrology::uncertainty::reading::Uncertainty;
+use rillmark_procedures::routine::water::judge_water;
 use rillmark_proto::reading::Reading;
-use rillmark_proto::reading::uncertainty::Uncertainty;
-use rillmark_proto::reference::ionic_strength::Class;
-use rillmark_proto::routine::water::judge_water;
 use rillmark_proto::units::MicrosiemensPerCm;
 use rillmark_proto::wire::message::Sampling;
 

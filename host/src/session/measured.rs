@@ -1,6 +1,6 @@
 //! What was measured of a board before it was logged, as a session keeps it.
 
-use rillmark_proto::circuit::budget::BoardLimits;
+use rillmark_metrology::front_end::BoardLimits;
 
 /// The lines of one file.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, BufRead};
 
 use rillmark_metrology::assess::{Assessment, Assessor, Tally, Unresolved};
-use rillmark_proto::circuit::budget::BoardLimits;
+use rillmark_metrology::front_end::BoardLimits;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{CalibrationsUsed, Computed, Flags, Reading};
 use rillmark_proto::record::fitted::{Equipment, Fitted};

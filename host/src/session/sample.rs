@@ -7,18 +7,18 @@ use std::rc::Rc;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Coefficients, Flags, ProbeTime, Range, Raw, RawConductance, Reading, evaluate,
 };
+use rillmark_proto::record::Basis;
 use rillmark_proto::record::fitted::{Equipment, Fitted, Serial};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Outcome, Override, Point, Record, RecordBytes,
     Settling, Signal, codec,
 };
-use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::message::{Listed, Sampling};
 
 use super::entry::{EndReason, Entry, Header, HeaderReason, HostTime, Mark};

@@ -1,8 +1,9 @@
 //! What the bench has in place of a circuit: closed forms of the drive, and how large and how lasting
 //! the disturbances of the electrode are. The circuit simulations are compared with them.
 
+use rillmark_metrology::front_end;
 use rillmark_proto::circuit::chips::{MID_V, SWITCH_ON_OHM};
-use rillmark_proto::circuit::network::{self, BLOCKING_F, DRIVE_V};
+use rillmark_proto::circuit::network::{BLOCKING_F, DRIVE_V};
 use rillmark_proto::circuit::parts::{ELECTRODE_FILTER, ELECTRODE_FILTER_CAPACITOR};
 
 /// Gain of the tap buffer, the same for every tap.
@@ -26,7 +27,7 @@ const FILTER_S: f64 = ELECTRODE_FILTER.value * ELECTRODE_FILTER_CAPACITOR.value;
 
 /// Time constant with which the electrode's input forgets any of these, in s, behind this many Ω.
 pub fn disturbed_s(membrane_ohm: f64) -> f64 {
-    libm::fmax(network::input_s(membrane_ohm), FILTER_S)
+    libm::fmax(front_end::input_s(membrane_ohm), FILTER_S)
 }
 
 /// What leads from a cell in water past its return: the reference electrode's way to mid.

@@ -1,6 +1,6 @@
 //! What can be made to fail on purpose.
 
-use rillmark_proto::reference::buffers::Buffer;
+use rillmark_metrology::reference::buffers::Buffer;
 
 use crate::build::BuildFault;
 use crate::water::Beaker;

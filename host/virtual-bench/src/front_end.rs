@@ -15,9 +15,9 @@
 mod electrode;
 mod taps;
 
+use rillmark_metrology::front_end::surroundings::SUPPLY_WANDER_S;
 use rillmark_proto::circuit::chips::MID_V;
 use rillmark_proto::circuit::network::HOLD_S;
-use rillmark_proto::circuit::surroundings::SUPPLY_WANDER_S;
 
 use crate::build::{self, BuildFault, Loads};
 use crate::closed_form::{

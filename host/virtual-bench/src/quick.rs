@@ -9,7 +9,7 @@ use rillmark_firmware::constants::{
     PH_TEMPERATURE_PERIOD_US, THERMOMETER_OPEN_ABOVE_OHM, THERMOMETER_SHORT_BELOW_OHM, WAIT_PH_US,
 };
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies, next_range};
-use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
+use rillmark_metrology::front_end::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::circuit::{chips, network, parts};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,

@@ -2,19 +2,19 @@
 
 /// A stream of pseudo-random numbers (SplitMix64: Steele, Lea and Flood, OOPSLA 2014).
 #[derive(Clone, Debug)]
-pub(crate) struct Random {
+pub struct Random {
     state: u64,
 }
 
 impl Random {
     /// The stream number `stream` of a seed; different streams do not disturb each other.
-    pub(crate) fn new(seed: u64, stream: u64) -> Self {
+    pub fn new(seed: u64, stream: u64) -> Self {
         let mut mixed = Self { state: seed ^ stream.wrapping_mul(0xD6E8_FEB8_6659_FD93) };
         Self { state: mixed.bits() }
     }
 
     /// 64 random bits.
-    pub(crate) fn bits(&mut self) -> u64 {
+    pub fn bits(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let z = self.state;
         let z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -23,18 +23,18 @@ impl Random {
     }
 
     /// Uniform in 0 ≤ x < 1.
-    pub(crate) fn unit(&mut self) -> f64 {
+    pub fn unit(&mut self) -> f64 {
         (self.bits() >> 11) as f64 / (1u64 << 53) as f64
     }
 
     /// Uniform between `low` and `high`.
-    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
     }
 
     /// Nearly normal with mean 0 and standard deviation 1: the sum of twelve uniform 16-bit
     /// numbers, which ends at ±6 and is cheap.
-    pub(crate) fn normal(&mut self) -> f64 {
+    pub fn normal(&mut self) -> f64 {
         let mut sum = 0u32;
         for _ in 0..3 {
             let bits = self.bits();

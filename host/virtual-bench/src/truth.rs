@@ -3,8 +3,9 @@
 //! None of them is published: those of parts and chips are drawn within the limits of
 //! `rillmark_proto::circuit`, the others are invented within what the front end's notes expect.
 
+use rillmark_metrology::front_end::surroundings;
 use rillmark_proto::circuit::parts::{self, Part};
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reference::rtd;
 use rillmark_proto::units::{Celsius, Ohms};
 

@@ -7,7 +7,7 @@ use std::thread;
 
 use conversation::Conversation;
 use rillmark_bench::{BuildFault, Faults, Loads as Connected, Setup};
-use rillmark_proto::board_check::{
+use rillmark_procedures::board_check::{
     Cause, Clock, Collector, Load, Loads, Seen, Step, Verdict, explain, rows,
 };
 use rillmark_proto::circuit::parts;

@@ -10,8 +10,10 @@ mod conversation;
 use conversation::Conversation;
 use rillmark_bench::{Beaker, Content, Setup, Truth};
 use rillmark_firmware::constants::{WAIT_PH_US, WAIT_POWER_US};
+use rillmark_metrology::front_end;
+use rillmark_metrology::front_end::surroundings;
+use rillmark_proto::circuit::chips;
 use rillmark_proto::circuit::timing::{LONGEST_READING_US, TAPS_US};
-use rillmark_proto::circuit::{chips, network, surroundings};
 use rillmark_proto::reading::{Flags, Range, Reading};
 use rillmark_proto::wire::message::{Done, Order, Sampling};
 
@@ -57,7 +59,7 @@ fn cold_glass_is_read_at_rest_or_flagged() {
             let mut host = probe(membrane_mohm, temperature_c);
             let ohm = 1e6 * membrane_mohm * surroundings::membrane_times(temperature_c);
             let wait_s = WAIT_POWER_US as f64 * 1e-6;
-            let at_once = 1e3 * chips::MID_V * (-wait_s / network::input_s(ohm)).exp();
+            let at_once = 1e3 * chips::MID_V * (-wait_s / front_end::input_s(ohm)).exp();
             assert!(at_once > 10.0 || ohm < 3e9);
             let true_mv = truth_mv(&host);
             let readings = host.sample(FULL, 130_000);

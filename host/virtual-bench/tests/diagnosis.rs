@@ -8,7 +8,7 @@ use fault_table::score::{Score, cause, score};
 use fault_table::table::{Run, ailments, pairs};
 use fault_table::visit::{Extent, visit, within_the_hour};
 use rillmark_bench::{Ailment, Ailments};
-use rillmark_proto::diagnose::{Answer, Grade, Set, Sign, diagnose};
+use rillmark_procedures::diagnose::{Answer, Grade, Set, Sign, diagnose};
 
 /// Seeds that nothing was tuned on: the limits were tuned on those below 1 000.
 const SEED: u64 = 700_000;
@@ -136,6 +136,7 @@ fn a_healthy_probe_shows_no_sign_and_everything_was_examined() {
     assert_eq!(diagnosis.examined().len(), 12, "{:?}", diagnosis.not_ruled_out);
     assert_eq!(
         diagnosis.observed.len(),
-        <rillmark_proto::diagnose::Sign as rillmark_proto::diagnose::set::Member>::ALL.len()
+        <rillmark_procedures::diagnose::Sign as rillmark_procedures::diagnose::set::Member>::ALL
+            .len()
     );
 }

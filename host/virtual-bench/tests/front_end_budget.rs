@@ -5,8 +5,8 @@ mod conversation;
 
 use conversation::Conversation;
 use rillmark_bench::{Setup, Truth};
-use rillmark_proto::circuit::budget::{Budget, Cause, conductance, potential, temperature};
-use rillmark_proto::circuit::surroundings::BOARD_K;
+use rillmark_metrology::front_end::surroundings::BOARD_K;
+use rillmark_metrology::front_end::{Budget, Cause, conductance, potential, temperature};
 use rillmark_proto::reading::{Range, Reading};
 use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};

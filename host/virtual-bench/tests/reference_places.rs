@@ -2,8 +2,9 @@
 //! knows none of its formula: drive, range resistor, cell with its cable, return, field, junction and screen.
 
 use rillmark_firmware::front_end::cell::{at_infinite_frequency, frequencies};
-use rillmark_proto::circuit::budget::{Cause, conductance};
-use rillmark_proto::circuit::{chips, network, surroundings};
+use rillmark_metrology::front_end::surroundings;
+use rillmark_metrology::front_end::{Cause, conductance};
+use rillmark_proto::circuit::{chips, network};
 use rillmark_proto::reading::Range;
 
 /// Cells in Ω on each range, over the whole of it.

@@ -4,7 +4,7 @@ mod conversation;
 
 use conversation::Conversation;
 use rillmark_bench::{Setup, Truth};
-use rillmark_proto::circuit::budget::conductance;
+use rillmark_metrology::front_end::conductance;
 use rillmark_proto::reading::{Flags, Range, Reading};
 use rillmark_proto::reference::{nernst, rtd};
 use rillmark_proto::units::{Celsius, Ohms};

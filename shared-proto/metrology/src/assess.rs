@@ -11,17 +11,18 @@ mod tally;
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
 
-use rillmark_proto::calibration::ph::budget::Cause;
-use rillmark_proto::circuit::budget::BoardLimits;
+use crate::front_end::BoardLimits;
+use crate::reference::ionic_strength;
+use crate::reference::ionic_strength::Class;
+use crate::uncertainty::ph::Cause;
+use crate::uncertainty::reading::{Budgets, Circumstances, Response, Uncertainty};
 use rillmark_proto::identity::ShortId;
-use rillmark_proto::reading::uncertainty::{Budgets, Circumstances, Response, Uncertainty};
 use rillmark_proto::reading::{
     CalibrationsUsed, Coefficients, Computed, Flags, ProbeTime, Reading, evaluate,
 };
 use rillmark_proto::record::fitted::Serial;
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, Quantity, Record};
-use rillmark_proto::reference::ionic_strength::{self, Class};
 use rillmark_proto::units::MicrosiemensPerCm;
 
 use self::known::{HOUR_MS, Known, Standing, settled};

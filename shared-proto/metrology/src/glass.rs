@@ -5,7 +5,7 @@
 //! one that is read: pH = read − log₁₀(1 − K·a(Na)·10^read). Model and constant are recalled, not
 //! checked (REFERENCES 20); no public table of the error was to be found.
 
-use rillmark_proto::reference::ionic_strength;
+use crate::reference::ionic_strength;
 use rillmark_proto::units::MicrosiemensPerCm;
 
 /// Above this pH sodium interferes with glass: EPA method 150.1 (REFERENCES 17; seen). It then reads low

@@ -40,7 +40,7 @@
 //! more is to come than (Δ + noise)/(e^(t/τ) − 1), which bounds u in the first three minutes too.
 //!
 //! The formulas are our own; how often they are right on invented sensors: `cargo run --release -p
-//! rillmark-bench --example immersion`.
+//! rillmark-trials --example immersion`.
 
 mod follows;
 mod kinetics;

@@ -1,6 +1,6 @@
 //! How far a value lies outside what its calibration has seen.
 
-use rillmark_proto::calibration::conductivity::ZERO_PRIOR_US;
+use crate::fit::conductivity::ZERO_PRIOR_US;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity};
 use rillmark_proto::reference::{Sourced, Tag};
 

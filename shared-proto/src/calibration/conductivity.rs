@@ -4,18 +4,10 @@
 //! conductance G, then the conductance G₀ that remains with the cell in air; K is the cell constant
 //! and f the factor of the range that measured it (1 unless the ranges disagree).
 
-pub mod budget;
-mod fit;
-
-pub use fit::{
-    Assumed, ConductivityFit, ConductivityPoint, DEFAULT_CONDUCTANCE_UNCERTAINTY,
-    DEFAULT_GRADIENT_K, DEFAULT_STANDARD_UNCERTAINTY, SERIES_PRIOR_OHM, SERIES_PRIOR_SOURCE,
-    ZERO_PRIOR_SOURCE, ZERO_PRIOR_US, fit, fit_assuming,
-};
-
 use serde::{Deserialize, Serialize};
 
 use super::within;
+use crate::circuit::parts::{self, Part};
 use crate::reference::compensation;
 use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
@@ -24,7 +16,7 @@ use crate::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 pub const CONDUCTIVITY_RANGE: (f64, f64) = (-10.0, 1_000_000.0);
 
 /// One S in µS, or one MΩ in Ω: 1/µS is MΩ.
-const OHM_PER_PER_MICROSIEMENS: f64 = 1e6;
+pub const OHM_PER_PER_MICROSIEMENS: f64 = 1e6;
 
 /// The range resistor a conductance was measured against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -49,6 +41,15 @@ impl Range {
             us if us >= 500.0 => Self::Ohm1k,
             us if us >= 50.0 => Self::Ohm10k,
             _ => Self::Ohm100k,
+        }
+    }
+
+    /// The resistor of this range.
+    pub const fn resistor(self) -> &'static Part {
+        match self {
+            Self::Ohm1k => &parts::RANGE_1K,
+            Self::Ohm10k => &parts::RANGE_10K,
+            Self::Ohm100k => &parts::RANGE_100K,
         }
     }
 }
@@ -191,19 +192,10 @@ impl ConductivityCalibration {
             }
         }
     }
-
-    /// What these coefficients make of a point, minus the standard's value, in percent of it;
-    /// `None` when the standard's value is zero.
-    pub fn residual_percent(&self, point: &ConductivityPoint) -> Option<f64> {
-        let found = self.conductivity(point.conductance, point.range)?.get();
-        let standard = point.standard.get();
-        let residual = 100.0 * (found - standard) / standard;
-        residual.is_finite().then_some(residual)
-    }
 }
 
 /// The conductance in µS behind a series resistance in Ω.
-fn without_series(conductance_us: f64, series_ohm: f64) -> f64 {
+pub fn without_series(conductance_us: f64, series_ohm: f64) -> f64 {
     conductance_us / (1.0 - conductance_us * series_ohm / OHM_PER_PER_MICROSIEMENS)
 }
 
@@ -211,6 +203,3 @@ fn without_series(conductance_us: f64, series_ohm: f64) -> f64 {
 fn with_series(conductance_us: f64, series_ohm: f64) -> f64 {
     conductance_us / (1.0 + conductance_us * series_ohm / OHM_PER_PER_MICROSIEMENS)
 }
-
-#[cfg(test)]
-mod tests;

@@ -5,15 +5,6 @@
 //! mV at pH 7 and at the calibration's temperature T₀. pHᵢ is the isopotential pH, where the
 //! potential does not move with temperature; with pHᵢ = 7 that is E = E₇ − s · k(T) · (pH − 7).
 
-pub mod budget;
-mod fit;
-
-pub use fit::{
-    Assumed, BUFFER_UNCERTAINTY_RANGE, DEFAULT_BUFFER_UNCERTAINTY, DEFAULT_POTENTIAL_UNCERTAINTY,
-    NOMINAL_SLOPE, PhFit, PhPoint, SLOPE_AGEING, SlopePrior, fit, fit_assuming,
-    measure_isopotential,
-};
-
 use serde::{Deserialize, Serialize};
 
 use super::{TEMPERATURE_RANGE, within};
@@ -34,7 +25,7 @@ pub struct Isopotential {
 
 /// Isopotential pH of an electrode that has not been measured at two temperatures: nominal 7, real
 /// ones within 0.5. Common practice, no source; wider by a third than limits of 0.5 would be, so that U
-/// covers electrodes of a spread of 0.9 15 K from their calibration too (`host/virtual-bench/REALITY.md`).
+/// covers electrodes of a spread of 0.9 15 K from their calibration too (`tests/trials/REALITY.md`).
 pub const DEFAULT_ISOPOTENTIAL: Isopotential = Isopotential { ph: 7.0, standard_uncertainty: 0.4 };
 
 /// pH that an electrode's line is trusted to give: 0 to 14 with room for noise, offset and the
@@ -142,32 +133,8 @@ impl PhCalibration {
         potential.is_finite().then_some(Millivolts::new(potential))
     }
 
-    /// What this line makes of a point, minus the point's own pH.
-    ///
-    /// `None` when the temperature is outside [`TEMPERATURE_RANGE`] or the slope is zero.
-    pub fn residual(&self, point: &PhPoint) -> Option<f64> {
-        let residual = self.ph_anywhere(point.potential, point.temperature)? - point.buffer.get();
-        residual.is_finite().then_some(residual)
-    }
-
-    /// Standard uncertainty (k = 1) in pH that the coefficients' covariance gives to
-    /// [`Self::ph`], correlation included. The potential's and the temperature's own uncertainty
-    /// are not part of it.
-    pub fn ph_uncertainty(&self, potential: Millivolts, temperature: Celsius) -> Option<f64> {
-        self.ph(potential, temperature)?;
-        let Sensitivities { offset: by_offset, slope: by_slope, .. } =
-            self.sensitivities(potential, temperature);
-        let PhCovariance { slope, offset_mv2, slope_offset_mv } = self.covariance;
-        let variance = by_offset * by_offset * offset_mv2
-            + by_slope * by_slope * slope
-            + 2.0 * by_offset * by_slope * slope_offset_mv;
-        // Rounding may leave a variance of nothing just below zero.
-        let uncertainty = libm::sqrt(libm::fmax(variance, 0.0));
-        uncertainty.is_finite().then_some(uncertainty)
-    }
-
     /// As [`Self::ph`] without a range of pH; finite.
-    fn ph_anywhere(&self, potential: Millivolts, temperature: Celsius) -> Option<f64> {
+    pub fn ph_anywhere(&self, potential: Millivolts, temperature: Celsius) -> Option<f64> {
         if !within(temperature.get(), TEMPERATURE_RANGE) {
             return None;
         }
@@ -187,41 +154,4 @@ impl PhCalibration {
         let calibrated = nernst::millivolts_per_ph(Celsius::new(self.at_c));
         (nernst::millivolts_per_ph(temperature) - calibrated) * (self.isopotential.ph - OFFSET_PH)
     }
-
-    /// How [`Self::ph`] moves with everything that goes into it.
-    fn sensitivities(&self, potential: Millivolts, temperature: Celsius) -> Sensitivities {
-        let (s, k) = (self.slope_fraction, nernst::millivolts_per_ph(temperature));
-        let calibrated = nernst::millivolts_per_ph(Celsius::new(self.at_c));
-        let from_offset = (self.offset_mv - potential.get()) / s;
-        let from_7 = self.isopotential.ph - OFFSET_PH;
-        Sensitivities {
-            offset: 1.0 / (s * k),
-            potential: -1.0 / (s * k),
-            slope: -from_offset / (s * k),
-            // Of numerator and denominator of (from_offset + lift)/k.
-            temperature: nernst::PER_KELVIN * (from_7 * calibrated - from_offset) / (k * k),
-            calibration_temperature: -nernst::PER_KELVIN * from_7 / k,
-            isopotential: 1.0 - calibrated / k,
-        }
-    }
 }
-
-/// Change of pH for a change of one in something.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Sensitivities {
-    /// Per mV of the offset.
-    offset: f64,
-    /// Per mV of the potential.
-    potential: f64,
-    /// Per slope fraction.
-    slope: f64,
-    /// Per kelvin of the reading's temperature.
-    temperature: f64,
-    /// Per kelvin of the calibration's temperature.
-    calibration_temperature: f64,
-    /// Per pH of the isopotential pH.
-    isopotential: f64,
-}
-
-#[cfg(test)]
-mod tests;

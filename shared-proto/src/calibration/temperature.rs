@@ -3,16 +3,6 @@
 //! t = t' + offset + gain · (t' − t₀), with t' what the thermometer's kind makes of the resistance
 //! and t₀ the temperature of the calibration.
 
-mod budget;
-mod fit;
-
-pub use budget::{uncalibrated_k, uncalibrated_on_k};
-pub use fit::{
-    DEFAULT_REFERENCE_UNCERTAINTY_K, EQUALLY_WARM_K, PLATINUM_GAIN_PRIOR,
-    REFERENCE_UNCERTAINTY_RANGE_K, STEINHART_HART_GAIN_PRIOR, THERMISTOR_BEND_PER_K,
-    THERMISTOR_GAIN_PRIOR, TemperatureFit, TemperaturePoint, fit,
-};
-
 use serde::{Deserialize, Serialize};
 
 use super::within;
@@ -158,12 +148,6 @@ impl TemperatureCalibration {
         within(corrected, rtd::RANGE).then_some(Celsius::new(corrected))
     }
 
-    /// What these coefficients make of a point minus what the reference says, in K; `None` where
-    /// [`Self::temperature`] is.
-    pub fn residual_k(&self, point: &TemperaturePoint) -> Option<f64> {
-        Some(self.temperature(point.resistance)?.get() - point.reference.get())
-    }
-
     /// Standard uncertainty in K that the coefficients give to a temperature.
     pub fn standard_uncertainty(&self, temperature: Celsius) -> f64 {
         let away = temperature.get() - self.at_c;
@@ -173,6 +157,3 @@ impl TemperatureCalibration {
         libm::sqrt(libm::fmax(variance, 0.0))
     }
 }
-
-#[cfg(test)]
-mod tests;

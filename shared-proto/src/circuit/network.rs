@@ -32,9 +32,3 @@ pub const TAP_CODE_V: f64 = chips::ADC_TAPS_V / chips::ADC_CODES;
 
 /// One code of the converter in V where the electrode is read: 15.625 µV.
 pub const ELECTRODE_CODE_V: f64 = chips::ADC_ELECTRODE_V / chips::ADC_CODES;
-
-/// Time constant of the electrometer's input in s, behind a membrane of this resistance in Ω.
-pub const fn input_s(membrane_ohm: f64) -> f64 {
-    (membrane_ohm + parts::INPUT_PROTECTION.value)
-        * (parts::INPUT_CAPACITOR.value + super::surroundings::ELECTRODE_CABLE_F)
-}

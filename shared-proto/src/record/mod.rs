@@ -19,7 +19,6 @@ use crate::calibration::ph::PhCalibration;
 use crate::calibration::temperature::TemperatureCalibration;
 use crate::identity::{BoardId, ShortId};
 use crate::reading::{Coefficients, RawConductance};
-use crate::reference::conductivity_standards::Basis;
 use fitted::{Fitted, Serial};
 use verification::{Independence, VerificationRecord};
 
@@ -106,6 +105,32 @@ pub struct Dissolved {
     pub vessel: Vessel,
     /// When, as days since 1970-01-01.
     pub days: i32,
+}
+
+/// What a standard's amount of potassium chloride is counted against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Basis {
+    /// Moles per kilogram of water.
+    Molality,
+    /// Moles per litre of solution at 25 °C.
+    Molarity,
+    /// Grams per kilogram of solution; demal solutions are made so (0.01 D is 0.745263 g of KCl, 0.1 D
+    /// 7.41913 g).
+    MassFraction,
+    /// A bottle known by the conductivity on its label.
+    Label,
+}
+
+impl Basis {
+    /// The name that machine-readable output gives the basis.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Molality => "mol/kg",
+            Self::Molarity => "mol/L",
+            Self::MassFraction => "mass-fraction",
+            Self::Label => "label",
+        }
+    }
 }
 
 /// The mean raw signal of a point.

@@ -4,12 +4,8 @@ use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
 
 use super::fitted::{Fitted, Serial};
-use super::{CalibrationResult, MAX_OVERRIDES, Operator, Override, Point, Quantity, Signal};
-use crate::calibration::{conductivity, ph};
-use crate::decision::{COVERAGE_FACTOR, DecisionError, Tolerance, Verdict};
+use super::{MAX_OVERRIDES, Operator, Override, Point, Quantity};
 use crate::identity::{BoardId, ShortId};
-use crate::reading::RawConductance;
-use crate::units::{Celsius, Microsiemens, Millivolts};
 
 /// Name of the profile that a limit is from.
 pub type ProfileName = String<24>;
@@ -27,16 +23,6 @@ pub struct Limit {
     pub profile: ProfileName,
     /// Where it comes from.
     pub source: LimitSource,
-}
-
-impl Limit {
-    /// As the decision wants it.
-    ///
-    /// # Errors
-    /// [`DecisionError::UnusableTolerance`] when the limits are not finite numbers in rising order.
-    pub fn tolerance(&self) -> Result<Tolerance, DecisionError> {
-        Tolerance::between(self.lower, self.upper)
-    }
 }
 
 /// Whether the check standard could show an error of the calibration's own standards.
@@ -76,7 +62,7 @@ pub struct VerificationRecord {
     /// What the difference may be.
     pub limit: Limit,
     /// What can be said: [`Self::difference`] against the limit, with
-    /// [`Self::expanded_uncertainty`].
+    /// its expanded uncertainty (k = 2).
     pub verdict: Verdict,
     /// Whether the standard was one that the calibration had not seen.
     pub independence: Independence,
@@ -103,52 +89,26 @@ impl VerificationRecord {
     pub fn difference(&self) -> f64 {
         self.found - self.point.value
     }
-
-    /// Expanded uncertainty (k = 2) with which [`Self::difference`] shows the probe's error.
-    ///
-    /// The standard's own uncertainty counts in full, also in the bottle of the calibration: there the
-    /// bottle's error is in the probe's too, and no difference shows it.
-    #[must_use]
-    pub fn expanded_uncertainty(&self) -> f64 {
-        COVERAGE_FACTOR * libm::hypot(self.found_uncertainty, self.point.value_uncertainty)
-    }
-
-    /// Standard uncertainty of what the calibration that was verified makes wrong in this reading, in the unit
-    /// of [`Self::difference`]: what its points leave, and gain, isopotential pH, zero or an uncalibrated
-    /// range.
-    ///
-    /// It is no part of [`Self::found_uncertainty`], and belongs beside it where the difference is to tell
-    /// what has changed since that calibration. `None` for a calibration of another quantity, or under which
-    /// the reading has no value.
-    #[must_use]
-    pub fn calibration_uncertainty(&self, verified: &CalibrationResult) -> Option<f64> {
-        let at = Celsius::new(self.point.temperature_c);
-        match (verified, self.point.signal) {
-            (CalibrationResult::Ph(electrode), Signal::PotentialNv(nv)) => {
-                use ph::budget::Cause::{Calibration, Gain, Isopotential};
-                let potential = Millivolts::new(f64::from(nv) / 1e6);
-                let conditions = ph::budget::Conditions::new(potential, 0.0, None);
-                let budget = electrode.budget(potential, at, &conditions)?;
-                let parts = [Calibration, Gain, Isopotential].map(|cause| budget.of(cause).u_ph);
-                Some(root_of_squares(parts))
-            }
-            (CalibrationResult::Conductivity(cell), Signal::Conductance(raw)) => {
-                use conductivity::budget::Cause::{Calibration, Range, Zero};
-                let RawConductance { conductance_ps, range } = raw;
-                let conductance = Microsiemens::new(conductance_ps as f64 / 1e6);
-                let conditions = conductivity::budget::Conditions::new(conductance, range, 0.0);
-                let budget = cell.budget(conductance, range, &conditions)?;
-                let parts = [Calibration, Zero, Range].map(|cause| budget.of(cause).relative);
-                Some(libm::fabs(budget.value.get()) * root_of_squares(parts))
-            }
-            (CalibrationResult::Temperature(thermometer), Signal::ThermometerMilliohm(_)) => {
-                Some(thermometer.standard_uncertainty(at))
-            }
-            _ => None,
-        }
-    }
 }
 
-fn root_of_squares(parts: [f64; 3]) -> f64 {
-    libm::sqrt(parts.iter().map(|part| part * part).sum())
+/// What can be said about conformity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum Verdict {
+    /// It conforms: inside by at least the expanded uncertainty.
+    Pass,
+    /// It does not conform: outside by more than the expanded uncertainty.
+    Fail,
+    /// The expanded uncertainty straddles a limit.
+    CannotTell,
+}
+
+impl Verdict {
+    /// The name that machine-readable output gives the verdict.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Fail => "fail",
+            Self::CannotTell => "cannot-tell",
+        }
+    }
 }

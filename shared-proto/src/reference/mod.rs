@@ -4,14 +4,9 @@
 //! relation that has no answer inside its range says 'not defined' (`None`). A result is never
 //! `NaN`.
 
-pub mod buffers;
 pub mod compensation;
-pub mod conductivity_standards;
-mod interpolation;
-pub mod ionic_strength;
 pub mod nernst;
 pub mod rtd;
-pub mod salinity;
 pub mod thermistor;
 pub mod viscosity;
 
@@ -33,6 +28,8 @@ pub enum Tag {
 }
 
 /// The words in which a tag reaches a person: the only place where they are spelt.
+#[macro_export]
+#[doc(hidden)]
 macro_rules! tag_words {
     (Seen) => {
         "seen"
@@ -50,15 +47,17 @@ macro_rules! tag_words {
         "common practice, no source"
     };
 }
-pub(crate) use tag_words;
+#[doc(hidden)]
+pub use tag_words;
 
 /// A source with its tag's words behind it in brackets, as texts for people and records carry it.
+#[macro_export]
 macro_rules! sourced {
     ($tag:ident, $source:literal) => {
-        concat!($source, " (", $crate::reference::tag_words!($tag), ")")
+        concat!($source, " (", $crate::tag_words!($tag), ")")
     };
 }
-pub(crate) use sourced;
+pub use sourced;
 
 impl Tag {
     /// Every tag, the surest first.
@@ -152,7 +151,7 @@ pub mod quantity {
 }
 
 /// Lets `got` through when it is a number from `min` to `max`, both included.
-fn within(what: &'static str, got: f64, (min, max): (f64, f64)) -> Result<f64, OutOfRange> {
+pub fn within(what: &'static str, got: f64, (min, max): (f64, f64)) -> Result<f64, OutOfRange> {
     // A NaN fails both comparisons, so it is refused here too.
     if got >= min && got <= max { Ok(got) } else { Err(OutOfRange { what, got, min, max }) }
 }

@@ -12,19 +12,19 @@ use rillmark_proto::calibration::ph::{
     Isopotential, PH_RANGE, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
+use rillmark_proto::record::Basis;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Dissolved, Incident, MAX_OVERRIDES, MAX_POINTS,
     MAX_RECORD_BYTES, Outcome, Override, Point, Quantity, Record, RecordBytes, RecordKind,
     Settling, Signal, Vessel, Water, possible,
 };
-use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::reference::{rtd, thermistor};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, MAX_LISTED, Order, Refusal, STORE_PIECE_BYTES,

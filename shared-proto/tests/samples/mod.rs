@@ -9,18 +9,18 @@ use rillmark_proto::calibration::ph::{
     Isopotential, PhCalibration, PhCovariance, PhResponse, PhShared,
 };
 use rillmark_proto::calibration::temperature::{TemperatureCalibration, Thermometer};
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::{BoardId, RecordId, ShortId};
 use rillmark_proto::reading::{
     CalibrationsUsed, Computed, Flags, ProbeTime, Range, Raw, RawConductance, Reading,
 };
+use rillmark_proto::record::Basis;
 use rillmark_proto::record::fitted::{Equipment, Fitted};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{
     AsLeft, CalibrationRecord, CalibrationResult, Dissolved, Incident, Outcome, Override, Point,
     Quantity, Record, RecordBytes, RecordKind, Settling, Signal, Vessel, Water, codec,
 };
-use rillmark_proto::reference::conductivity_standards::Basis;
 use rillmark_proto::wire::hello::{Hello, HelloAnswer};
 use rillmark_proto::wire::message::{
     Answer, Command, Done, FromProbe, Listed, Order, Refusal, Sampling, StorePiece,

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use rillmark_proto::circuit::{chips, parts, places};
+use rillmark_net_list::places;
+use rillmark_proto::circuit::{chips, parts};
 
 use super::{cells, page};
 

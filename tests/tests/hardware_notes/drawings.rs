@@ -3,7 +3,8 @@
 
 use std::fs;
 
-use rillmark_proto::circuit::{parts, places};
+use rillmark_net_list::places;
+use rillmark_proto::circuit::parts;
 
 use super::{folder, page, pages};
 

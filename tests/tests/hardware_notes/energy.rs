@@ -3,10 +3,10 @@
 use std::fmt::Write;
 use std::{env, fs};
 
-use rillmark_proto::circuit::chips::SUPPLY_V;
-use rillmark_proto::circuit::energy::{
+use rillmark_circuit::energy::{
     BETWEEN_A, BOARD_AWAKE_W, PACKS, Phase, What, coin_cell_years, days, full_reading,
 };
+use rillmark_proto::circuit::chips::SUPPLY_V;
 use rillmark_proto::circuit::timing;
 
 use super::{folder, page};

@@ -5,15 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::sync::LazyLock;
 
-use rillmark_pico::pins::LINES;
-use rillmark_proto::circuit::nets::{
+use rillmark_net_list::{
     Alteration, Kind, MID, NETLIST, Net, Netlist, PINS, Pin, check, differences, pin,
 };
+use rillmark_pico::pins::LINES;
 
 use super::{folder, page, pages};
 
 #[allow(dead_code)] // A program of its own.
-#[path = "../../../shared-proto/examples/wiring_list.rs"]
+#[path = "../../../hardware-notes/net-list/examples/wiring_list.rs"]
 mod wiring;
 
 /// Names and pins that are joined.
@@ -149,7 +149,7 @@ fn one_net_changed_is_seen_everywhere() {
 fn the_drawings_see_every_pin() {
     for pin in PINS.iter().filter(|pin| pin.net.is_some()) {
         let elsewhere = |net: &Net| *net != pin.net.unwrap_or(MID);
-        let net = rillmark_proto::circuit::nets::NETS.iter().copied().find(elsewhere);
+        let net = rillmark_net_list::NETS.iter().copied().find(elsewhere);
         for alteration in [Alteration::Cut(pin), Alteration::Moved(pin, net.expect("another"))] {
             let altered: Vec<Pin> = PINS.iter().filter_map(|pin| alteration.of(*pin)).collect();
             assert!(!drawn_otherwise(Netlist(&altered)).is_empty(), "{alteration:?}");

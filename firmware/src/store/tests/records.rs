@@ -5,9 +5,9 @@ use std::vec;
 use super::super::*;
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::ph::{PhCalibration, PhCovariance};
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::fitted::{Fitted, Serial};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::record::{CalibrationRecord, Outcome};
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use rillmark_proto::circuit::nets::{Netlist, Pin};
+use rillmark_net_list::{Netlist, Pin};
 use rillmark_proto::circuit::parts;
 
 use super::finding::{Difference, Remark, Report};

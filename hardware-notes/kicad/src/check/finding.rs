@@ -1,6 +1,6 @@
 //! What a comparison may find, each in a sentence.
 
-use rillmark_proto::circuit::nets::Net;
+use rillmark_net_list::Net;
 use thiserror::Error;
 
 use super::shown;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use rillmark_proto::circuit::nets::{Net, Netlist, Pin};
+use rillmark_net_list::{Net, Netlist, Pin};
 
 use super::laid_out::{Board, Part};
 use super::shown;

@@ -1,10 +1,10 @@
 //! A guided calibration: what it begins from, and its record in the probe.
 
+use rillmark_procedures::routine::machine::Routine;
+use rillmark_procedures::routine::plan::{MAX_HISTORY, Plan, Situation};
 use rillmark_proto::identity::RecordId;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Record};
-use rillmark_proto::routine::machine::Routine;
-use rillmark_proto::routine::plan::{MAX_HISTORY, Plan, Situation};
 
 use super::super::guided::{Ask, Drive, Gone, Show, keep};
 use super::super::record_view::{Kept, kept_records};

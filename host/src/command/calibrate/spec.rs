@@ -8,11 +8,11 @@ mod sachet;
 
 use std::io::{BufRead, Write};
 
-use rillmark_proto::record::{Quantity, StandardName};
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::standard::{
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_procedures::routine::standard::{
     Made, Planned, Printed, PrintedError, Source, Stated, UNSTATED_PH, UNSTATED_RELATIVE,
 };
+use rillmark_proto::record::{Quantity, StandardName};
 
 use self::bottle_file::Bottle;
 use self::keys::Keys;

@@ -3,10 +3,10 @@
 use std::fmt::Display;
 use std::io::Write;
 
-use rillmark_proto::board_check::{
+use rillmark_procedures::board_check::{
     Cause, Clock, Comparison, Loads, Measured, Row, Says, Step, Verdict as Of,
 };
-use rillmark_proto::decision::Verdict;
+use rillmark_proto::record::verification::Verdict;
 use serde_json::{Map, Value, json};
 
 use super::super::output::{self, Lean, Table, folded};

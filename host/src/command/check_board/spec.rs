@@ -1,7 +1,7 @@
 //! How loads are written on the command line.
 
 use rillmark_bench::BuildFault;
-use rillmark_proto::board_check::{Load, Loads};
+use rillmark_procedures::board_check::{Load, Loads};
 
 use super::Options;
 use crate::words::en::check_board as words;

@@ -1,12 +1,12 @@
 //! Reads an independent standard, as the probe computes it, once it has settled.
 
-use rillmark_proto::reading::{Flags, Reading};
-use rillmark_proto::record::Quantity;
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::limits;
-use rillmark_proto::signal::settle::{
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_metrology::signal::settle::{
     CONDUCTANCE, POTENTIAL, Rule, TEMPERATURE_BESIDE_CELL, TEMPERATURE_BESIDE_PH, Window,
 };
+use rillmark_procedures::routine::limits;
+use rillmark_proto::reading::{Flags, Reading};
+use rillmark_proto::record::Quantity;
 use rillmark_proto::units::Celsius;
 use rillmark_proto::wire::message::Sampling;
 

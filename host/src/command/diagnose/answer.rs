@@ -1,11 +1,12 @@
 //! The diagnosis for people and machines.
 
 use rillmark_metrology::assess::Remark;
-use rillmark_proto::diagnose::records::Parted;
-use rillmark_proto::diagnose::rows::row;
-use rillmark_proto::diagnose::set::Member;
-use rillmark_proto::diagnose::sign::Against;
-use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Evidence, Grade, Kind, Set, Sign};
+use rillmark_metrology::verification::Verified;
+use rillmark_procedures::diagnose::records::Parted;
+use rillmark_procedures::diagnose::rows::row;
+use rillmark_procedures::diagnose::set::Member;
+use rillmark_procedures::diagnose::sign::Against;
+use rillmark_procedures::diagnose::{Answer, Cause, Diagnosis, Evidence, Grade, Kind, Set, Sign};
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::fitted::Fitted;

@@ -1,15 +1,17 @@
 //! From a session and what the person says about it to evidence.
 
-use rillmark_proto::calibration::conductivity::ConductivityPoint;
-use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
-use rillmark_proto::diagnose::electrode::{self, Stirred as Stirring};
-use rillmark_proto::diagnose::evidence::{Evidence, ThermometerEvidence};
-use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
-use rillmark_proto::diagnose::thermometer;
+use rillmark_metrology::fit::conductivity::ConductivityPoint;
+use rillmark_metrology::reference::buffers;
+use rillmark_metrology::reference::buffers::Buffer;
+use rillmark_metrology::reference::conductivity_standards;
+use rillmark_metrology::reference::conductivity_standards::Standard;
+use rillmark_procedures::diagnose::beaker::{Moment, REST_MS};
+use rillmark_procedures::diagnose::electrode::{self, Stirred as Stirring};
+use rillmark_procedures::diagnose::evidence::{Evidence, ThermometerEvidence};
+use rillmark_procedures::diagnose::stays::{self, CellStay, Known, Stay};
+use rillmark_procedures::diagnose::thermometer;
+use rillmark_procedures::routine::standard::{Planned, Source, Value};
 use rillmark_proto::reading::{Flags, ProbeTime, Range, Reading};
-use rillmark_proto::reference::buffers::{self, Buffer};
-use rillmark_proto::reference::conductivity_standards::{self, Standard};
-use rillmark_proto::routine::standard::{Planned, Source, Value};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::marks::{In, Reference, Stirred};

@@ -3,7 +3,7 @@
 //! No fault does that: a bubble, a leak or a loose contact is restless before, or comes back, and slow
 //! glass creeps. So the stated times are doubted and not the probe.
 
-use rillmark_proto::diagnose::beaker::Moment;
+use rillmark_procedures::diagnose::beaker::Moment;
 
 /// What moves the readings sooner than this after a mark is the way into the beaker, rinsing included,
 /// in ms.

@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 
-use rillmark_proto::decision::Verdict;
-use rillmark_proto::diagnose::records::{self, Parted};
+use rillmark_procedures::diagnose::records::{self, Parted};
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::record::fitted::{Fitted, Serial};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, Quantity, Record, codec};
 

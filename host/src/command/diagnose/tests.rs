@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use rillmark_proto::calibration::ph::DEFAULT_BUFFER_UNCERTAINTY;
-use rillmark_proto::decision::Verdict;
+use rillmark_metrology::fit::ph::DEFAULT_BUFFER_UNCERTAINTY;
+use rillmark_metrology::reference::buffers;
+use rillmark_metrology::reference::buffers::Buffer;
 use rillmark_proto::reading::{CalibrationsUsed, Flags, ProbeTime, Raw, Reading};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Point, Record, Signal};
-use rillmark_proto::reference::buffers::{self, Buffer};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
 use serde_json::Value;

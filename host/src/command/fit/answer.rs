@@ -1,14 +1,15 @@
 //! What a fit found, as JSON and as tables.
 
-use rillmark_proto::calibration::conductivity::{
+use rillmark_metrology::fit::conductivity::{
     ConductivityFit, ConductivityPoint, DEFAULT_STANDARD_UNCERTAINTY,
 };
-use rillmark_proto::calibration::ph::budget::Budget;
-use rillmark_proto::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhFit, PhPoint};
+use rillmark_metrology::fit::ph::{DEFAULT_BUFFER_UNCERTAINTY, PhFit, PhPoint};
+use rillmark_metrology::uncertainty::ph::Budget;
+use rillmark_metrology::uncertainty::ph::PhUncertainty;
+use rillmark_procedures::routine::judge::{judge_conductivity_fit, judge_ph_fit};
+use rillmark_procedures::routine::judgement::Judgement;
+use rillmark_procedures::routine::said::Said;
 use rillmark_proto::reference::nernst;
-use rillmark_proto::routine::judge::{judge_conductivity_fit, judge_ph_fit};
-use rillmark_proto::routine::judgement::Judgement;
-use rillmark_proto::routine::said::Said;
 use rillmark_proto::units::Celsius;
 use serde_json::{Value, json};
 
@@ -78,7 +79,7 @@ impl PhAnswer {
     }
 
     fn residuals(&self) -> impl Iterator<Item = Option<f64>> {
-        self.points.iter().map(|point| self.fit.calibration.residual(point))
+        self.points.iter().map(|point| point.residual(&self.fit.calibration))
     }
 
     /// The keys of JSON.md.
@@ -197,7 +198,7 @@ impl ConductivityAnswer {
     }
 
     fn residuals(&self) -> impl Iterator<Item = Option<f64>> {
-        self.points.iter().map(|point| self.fit.calibration.residual_percent(point))
+        self.points.iter().map(|point| point.residual_percent(&self.fit.calibration))
     }
 
     /// The keys of JSON.md.

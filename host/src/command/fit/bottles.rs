@@ -1,7 +1,7 @@
 //! Which rows of a table were taken in one bottle, and what they say together.
 
-use rillmark_proto::calibration::of_one_bottle;
-use rillmark_proto::routine::judgement::Judgement;
+use rillmark_metrology::fit::of_one_bottle;
+use rillmark_procedures::routine::judgement::Judgement;
 
 /// The bottle of each row.
 #[derive(Clone, Debug)]

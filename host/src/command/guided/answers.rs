@@ -3,8 +3,8 @@
 use std::io::BufRead;
 use std::path::Path;
 
+use rillmark_procedures::routine::step::{Choice, Step};
 use rillmark_proto::record::Reason;
-use rillmark_proto::routine::step::{Choice, Step};
 
 use super::super::input;
 use super::{Answer, Question};

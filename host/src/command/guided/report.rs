@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 use std::io::{IsTerminal, Write};
 
+use rillmark_procedures::routine::collect::Progress;
+use rillmark_procedures::routine::judgement::{Judgement, Severity};
+use rillmark_procedures::routine::manners::{self, Manner};
+use rillmark_procedures::routine::step::{Allowed, Guided, Step};
 use rillmark_proto::record::Quantity;
-use rillmark_proto::routine::collect::Progress;
-use rillmark_proto::routine::judgement::{Judgement, Severity};
-use rillmark_proto::routine::manners::{self, Manner};
-use rillmark_proto::routine::step::{Allowed, Guided, Step};
 use serde_json::{Map, Value, json};
 
 use super::super::output;

@@ -1,8 +1,8 @@
 //! What the probe stands in, for people and machines.
 
+use rillmark_procedures::routine::look::Sight;
+use rillmark_procedures::routine::recognise::{Candidate, Recognised, Recognition, Seen};
 use rillmark_proto::record::Quantity;
-use rillmark_proto::routine::look::Sight;
-use rillmark_proto::routine::recognise::{Candidate, Recognised, Recognition, Seen};
 use serde_json::{Value, json};
 
 use super::super::output::{Lean, Table};

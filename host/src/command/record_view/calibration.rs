@@ -1,5 +1,6 @@
 //! Calibration records for people and machines.
 
+use rillmark_metrology::uncertainty::ph::PhUncertainty;
 use rillmark_proto::calibration::conductivity::Compensation;
 use rillmark_proto::calibration::temperature::Thermometer;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome};

@@ -2,8 +2,8 @@
 
 mod label;
 
+use rillmark_proto::record::Basis;
 use rillmark_proto::record::{Dissolved, Point, Signal, Vessel, Water};
-use rillmark_proto::reference::conductivity_standards::Basis;
 use serde_json::{Value, json};
 
 use self::label::label;

@@ -1,9 +1,10 @@
 //! Verification records for people and machines.
 
-use rillmark_proto::decision::Verdict;
+use rillmark_metrology::verification::Verified;
+use rillmark_procedures::routine::profile::tag_of;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit, VerificationRecord};
 use rillmark_proto::reference::Tag;
-use rillmark_proto::routine::profile::tag_of;
 use serde_json::{Value, json};
 
 use super::super::output::Table;

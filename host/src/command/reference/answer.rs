@@ -1,8 +1,8 @@
 //! One answer of the literature, as JSON and as a table.
 
-use rillmark_proto::reference::buffers::Uncertainty;
-use rillmark_proto::reference::conductivity_standards::Basis;
-use rillmark_proto::reference::ionic_strength::Class;
+use rillmark_metrology::reference::buffers::Uncertainty;
+use rillmark_metrology::reference::ionic_strength::Class;
+use rillmark_proto::record::Basis;
 use rillmark_proto::reference::{Sourced, Tag};
 use serde::Serialize;
 

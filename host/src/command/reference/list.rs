@@ -1,10 +1,8 @@
 //! Everything that can be looked up.
 
-use rillmark_proto::reference::conductivity_standards::Standard;
-use rillmark_proto::reference::{
-    Tag, buffers, compensation, conductivity_standards, ionic_strength, nernst, rtd, salinity,
-    thermistor, viscosity,
-};
+use rillmark_metrology::reference::conductivity_standards::Standard;
+use rillmark_metrology::reference::{buffers, conductivity_standards, ionic_strength, salinity};
+use rillmark_proto::reference::{Tag, compensation, nernst, rtd, thermistor, viscosity};
 use rillmark_proto::units::Celsius;
 use serde::{Serialize, Serializer};
 

@@ -184,7 +184,7 @@ fn what_cannot_be_used_is_one_sentence_that_says_what_can() {
 
 #[test]
 fn the_list_names_everything_with_its_range() {
-    use rillmark_proto::reference::{buffers, conductivity_standards};
+    use rillmark_metrology::reference::{buffers, conductivity_standards};
     let list = json("list");
     let buffers_listed = list["buffers"].as_array().unwrap();
     let standards = list["conductivity_standards"].as_array().unwrap();

@@ -1,8 +1,9 @@
 //! What is asked about a water: its conductivity at 25 °C, and what that says about its pH.
 
-use rillmark_proto::reference::buffers::Uncertainty;
-use rillmark_proto::reference::{Sourced, Tag, compensation, ionic_strength};
-use rillmark_proto::routine::water::judge_water;
+use rillmark_metrology::reference::buffers::Uncertainty;
+use rillmark_metrology::reference::ionic_strength;
+use rillmark_procedures::routine::water::judge_water;
+use rillmark_proto::reference::{Sourced, Tag, compensation};
 use rillmark_proto::units::{Celsius, MicrosiemensPerCm};
 
 use super::answer::{Answer, Unit, Water};

@@ -1,8 +1,8 @@
 //! What a replay found, in all.
 
 use rillmark_metrology::assess::States;
+use rillmark_metrology::uncertainty::reading::Uncertainty;
 use rillmark_proto::reading::Computed;
-use rillmark_proto::reading::uncertainty::Uncertainty;
 use serde_json::{Value, json};
 
 use super::super::output::Table;

@@ -1,8 +1,10 @@
 //! What a verification came to, and what to do next, in words.
 
-use rillmark_proto::decision::Verdict;
+use rillmark_metrology::decision::Tolerance;
+use rillmark_metrology::verification::Verified;
+use rillmark_procedures::routine::profile;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Limit, VerificationRecord};
-use rillmark_proto::routine::profile;
 
 use super::super::output::line_of;
 use crate::words::en::verification as words;
@@ -40,7 +42,7 @@ pub(super) fn what_next(record: &VerificationRecord) -> String {
         Verdict::Fail => words::failed(record.quantity(), record.difference()),
         Verdict::CannotTell => {
             let total = u.hypot(u_value);
-            let tolerance = record.limit.tolerance();
+            let tolerance = Tolerance::of(&record.limit);
             let hopeless = tolerance.is_ok_and(|limits| limits.is_narrower_than_guard_bands(total));
             words::cannot_tell(record.quantity(), hopeless, u_value >= u)
         }

@@ -1,8 +1,8 @@
 //! Which limit a verification is judged by.
 
+use rillmark_procedures::routine::profile::{self, Bound, Criterion, FIELD};
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::{LimitSource, ProfileName};
-use rillmark_proto::routine::profile::{self, Bound, Criterion, FIELD};
 
 use crate::command::typed::plain;
 use crate::words::en::{typed as typed_words, verification as words};

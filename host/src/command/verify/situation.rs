@@ -1,10 +1,10 @@
 //! What a verification begins from: the calibration in force and the standards it rests on.
 
 use rillmark_metrology::assess::InForce;
+use rillmark_procedures::routine::verify::{VerifyPlan, VerifySituation};
 use rillmark_proto::identity::ShortId;
 use rillmark_proto::reading::Coefficients;
 use rillmark_proto::record::{CalibrationRecord, Outcome, Record};
-use rillmark_proto::routine::verify::{VerifyPlan, VerifySituation};
 
 use super::super::in_force::in_force;
 use super::super::record_view::{Kept, age_days, calibration_brief, kept_records, readable};

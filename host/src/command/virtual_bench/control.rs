@@ -1,7 +1,7 @@
 //! Control lines: what a person or a test does to the bench while it runs.
 
 use rillmark_bench::{Ailment, Beaker, BuildFault, Content, Faults, Loads, VirtualProbe};
-use rillmark_proto::reference::buffers::Buffer;
+use rillmark_metrology::reference::buffers::Buffer;
 use rillmark_proto::reference::compensation::DEFAULT_PER_KELVIN;
 use serde_json::{Value, json};
 

@@ -1,7 +1,7 @@
 //! Budgets of uncertainty in words.
 
-use rillmark_proto::calibration::conductivity::budget::Cause as OfConductivity;
-use rillmark_proto::calibration::ph::budget::Cause as OfPh;
+use rillmark_metrology::uncertainty::conductivity::Cause as OfConductivity;
+use rillmark_metrology::uncertainty::ph::Cause as OfPh;
 
 /// Headings over the contributions to a pH; `true` leans right.
 pub const HEADINGS: [(&str, bool); 4] = [

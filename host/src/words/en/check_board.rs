@@ -8,8 +8,8 @@ use numbers::millivolts;
 pub(super) use numbers::ohms;
 pub use numbers::{found, numbers};
 
-use rillmark_proto::board_check::{Clock, Load, Loads, Quantity, Row, Step, Verdict};
-use rillmark_proto::decision;
+use rillmark_procedures::board_check::{Clock, Load, Loads, Quantity, Row, Step, Verdict};
+use rillmark_proto::record::verification;
 
 /// Under `--help`.
 pub const EXAMPLE: &str = "\
@@ -243,14 +243,14 @@ pub fn verdict(verdict: Verdict) -> &'static str {
 }
 
 /// What the check says.
-pub fn headline(verdict: decision::Verdict) -> &'static str {
+pub fn headline(verdict: verification::Verdict) -> &'static str {
     match verdict {
-        decision::Verdict::Pass => {
+        verification::Verdict::Pass => {
             "PASS: all that was measured lies within what parts, chips and loads may be off. Next: \
              `rillmark equip`, then `rillmark calibrate`."
         }
-        decision::Verdict::Fail => "FAIL.",
-        decision::Verdict::CannotTell => "CANNOT TELL.",
+        verification::Verdict::Fail => "FAIL.",
+        verification::Verdict::CannotTell => "CANNOT TELL.",
     }
 }
 

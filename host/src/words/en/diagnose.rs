@@ -2,10 +2,10 @@
 //!
 //! Advice is common practice, no source, and leaves the last word to the maker.
 
-use rillmark_proto::diagnose::evidence::MAX_BEAKERS;
-use rillmark_proto::diagnose::records::Parted;
-use rillmark_proto::diagnose::sign::Against;
-use rillmark_proto::diagnose::{Cause, Grade, Kind, Observed, Sign};
+use rillmark_procedures::diagnose::evidence::MAX_BEAKERS;
+use rillmark_procedures::diagnose::records::Parted;
+use rillmark_procedures::diagnose::sign::Against;
+use rillmark_procedures::diagnose::{Cause, Grade, Kind, Observed, Sign};
 use rillmark_proto::identity::ShortId;
 
 use super::probe::computed;

@@ -1,8 +1,10 @@
 //! What `rillmark fit` says to a person.
 
-use rillmark_proto::calibration::conductivity::DEFAULT_STANDARD_UNCERTAINTY;
-use rillmark_proto::calibration::ph::{DEFAULT_BUFFER_UNCERTAINTY, PH_RANGE};
-use rillmark_proto::calibration::{FitError, TEMPERATURE_RANGE};
+use rillmark_metrology::fit::FitError;
+use rillmark_metrology::fit::conductivity::DEFAULT_STANDARD_UNCERTAINTY;
+use rillmark_metrology::fit::ph::DEFAULT_BUFFER_UNCERTAINTY;
+use rillmark_proto::calibration::TEMPERATURE_RANGE;
+use rillmark_proto::calibration::ph::PH_RANGE;
 
 /// Examples under `--help`.
 pub const EXAMPLE: &str = "Example:\n  rillmark fit ph points.csv --evaluate 25.3,18.2";

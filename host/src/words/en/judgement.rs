@@ -2,8 +2,8 @@
 
 mod phrases;
 
+use rillmark_procedures::routine::judgement::{Judgement, Severity};
 use rillmark_proto::reading::Flags;
-use rillmark_proto::routine::judgement::{Judgement, Severity};
 
 use self::phrases::{counted, flag, three_digits, to_come, unstated};
 use super::manners::CLEANING;

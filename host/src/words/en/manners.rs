@@ -1,7 +1,7 @@
 //! Good manners at the bench in sentences, each told at its moment.
 
-use rillmark_proto::routine::limits;
-use rillmark_proto::routine::manners::Manner;
+use rillmark_procedures::routine::limits;
+use rillmark_procedures::routine::manners::Manner;
 
 /// Behind every advice to clean something.
 pub const CLEANING: &str = "A cleaner can be a strong acid or alkali: eye protection, gloves, and its \

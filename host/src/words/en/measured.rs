@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::board_check::{Comparison, Measured, Says};
+use rillmark_procedures::board_check::{Comparison, Measured, Says};
 
 use super::check_board::ohms;
 use super::fit::shown;

@@ -1,7 +1,7 @@
 //! What `rillmark reference` says to a person.
 
-use rillmark_proto::reference::conductivity_standards::Basis;
-use rillmark_proto::reference::ionic_strength::Class;
+use rillmark_metrology::reference::ionic_strength::Class;
+use rillmark_proto::record::Basis;
 use rillmark_proto::reference::{OutOfRange, Tag, quantity};
 
 /// Examples under `--help`.

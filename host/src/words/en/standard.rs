@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::routine::standard::PrintedError;
+use rillmark_procedures::routine::standard::PrintedError;
 
 /// What a number is that is not above zero.
 pub const UNCERTAINTY: &str = "the uncertainty";

@@ -1,6 +1,6 @@
 //! What `rillmark stir-check` says to a person.
 
-use rillmark_proto::reference::ionic_strength::Class;
+use rillmark_metrology::reference::ionic_strength::Class;
 
 /// Under `--help`.
 pub const EXAMPLE: &str = "\

@@ -2,9 +2,9 @@
 
 use std::fmt::Display;
 
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::record::Quantity;
 use rillmark_proto::record::verification::Independence;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::reference::Tag;
 
 use crate::foreign::shown;
@@ -323,7 +323,7 @@ mod tests {
     #[test]
     fn the_help_names_every_profile_and_its_exit_codes() {
         use crate::exit::Exit;
-        for profile in rillmark_proto::routine::profile::ALL {
+        for profile in rillmark_procedures::routine::profile::ALL {
             assert!(EXAMPLE.contains(&format!("\n  {}  ", profile.name)), "{}", profile.name);
         }
         assert!(EXAMPLE.contains(&format!("{} fail", Exit::Fails as u8)));

@@ -1,6 +1,6 @@
 //! A mistake of building as a matter of nets: which pins and parts of the circuit's table it is about.
 
-use rillmark_proto::circuit::nets::{Alteration, MID, part, pin};
+use rillmark_net_list::{Alteration, MID, part, pin};
 
 use super::BuildFault;
 
@@ -42,7 +42,7 @@ impl BuildFault {
 
 #[cfg(test)]
 mod tests {
-    use rillmark_proto::circuit::nets::{
+    use rillmark_net_list::{
         AIN2, CELL, DRIVE, GATE_MINUS, GATE_PLUS, NETLIST, Net, Netlist, PINS, RANGE_HIGH,
         RANGE_LOW, TAP_HIGH, TAP_LOW, check, differences,
     };

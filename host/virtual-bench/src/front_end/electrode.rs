@@ -2,8 +2,8 @@
 
 use core::f64::consts::TAU;
 
+use rillmark_metrology::front_end::surroundings::JUNCTION_OHM;
 use rillmark_proto::circuit::parts::{INPUT_PROTECTION, REFERENCE_PROTECTION};
-use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 
 use super::{Drive, Fading, FrontEnd};
 use crate::build::{self, BuildFault};

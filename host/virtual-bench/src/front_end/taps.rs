@@ -1,9 +1,9 @@
 //! What the taps of the driven range resistor and its load stand at.
 
+use rillmark_metrology::front_end::surroundings::JUNCTION_OHM;
 use rillmark_proto::circuit::chips::{GATE_INJECTION_F, SUPPLY_V, SWITCH_ON_OHM};
 use rillmark_proto::circuit::network::{CELL_BACK_OHM, GATE_DUTY};
 use rillmark_proto::circuit::parts::{HOLD_PLUS, REFERENCE_PROTECTION, THERMOMETER_RETURN};
-use rillmark_proto::circuit::surroundings::JUNCTION_OHM;
 use rillmark_proto::reading::Range;
 
 use super::{Drive, FrontEnd, Pin};

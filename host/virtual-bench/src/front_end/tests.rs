@@ -1,4 +1,4 @@
-use rillmark_proto::circuit::budget::conductance;
+use rillmark_metrology::front_end::conductance;
 use rillmark_proto::circuit::chips::SWITCH_LEAKAGE_A;
 
 use super::{Drive, FrontEnd, Input, Pin};

@@ -6,9 +6,11 @@ pub(crate) mod sensors;
 mod wandering;
 pub(crate) mod wear;
 
-use rillmark_proto::reference::buffers::{self, Buffer};
+use rillmark_metrology::reference::buffers;
+use rillmark_metrology::reference::buffers::Buffer;
+use rillmark_metrology::reference::conductivity_standards;
+use rillmark_metrology::reference::conductivity_standards::Standard;
 use rillmark_proto::reference::compensation;
-use rillmark_proto::reference::conductivity_standards::{self, Standard};
 use rillmark_proto::reference::{OutOfRange, quantity};
 use rillmark_proto::units::{Celsius, MicrosiemensPerCm};
 
@@ -206,7 +208,7 @@ mod tests {
 
     #[test]
     fn every_published_solution_can_be_placed_at_25_c() {
-        use rillmark_proto::reference::{buffers, conductivity_standards};
+        use rillmark_metrology::reference::{buffers, conductivity_standards};
         let names = buffers::ALL.iter().map(|buffer| buffer.name());
         for name in names.chain(conductivity_standards::ALL.iter().map(|standard| standard.name()))
         {

@@ -3,8 +3,8 @@
 //! Every size here is invented within what the trade tells of such faults (common practice, no
 //! source); at severity 0 each leaves everything as it is.
 
-use rillmark_proto::circuit::surroundings;
-use rillmark_proto::reference::buffers::Buffer;
+use rillmark_metrology::front_end::surroundings;
+use rillmark_metrology::reference::buffers::Buffer;
 use rillmark_proto::units::Celsius;
 
 use super::Content;

@@ -1,10 +1,10 @@
 //! What an answer is worth, known the truth.
 
 use rillmark_bench::Ailment;
-use rillmark_proto::diagnose::evidence::Kind;
-use rillmark_proto::diagnose::rows::{permitted, row};
-use rillmark_proto::diagnose::set::Member;
-use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Set};
+use rillmark_procedures::diagnose::evidence::Kind;
+use rillmark_procedures::diagnose::rows::{permitted, row};
+use rillmark_procedures::diagnose::set::Member;
+use rillmark_procedures::diagnose::{Answer, Cause, Diagnosis, Set};
 
 /// What an answer is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use rillmark_bench::{Ailment, Ailments};
-use rillmark_proto::diagnose::set::Member;
-use rillmark_proto::diagnose::{Answer, Cause, Diagnosis, Grade, Set, diagnose};
+use rillmark_procedures::diagnose::set::Member;
+use rillmark_procedures::diagnose::{Answer, Cause, Diagnosis, Grade, Set, diagnose};
 
 use super::chance::Chance;
 use super::score::{Score, cause, score};

@@ -3,16 +3,16 @@
 //! settling window and the real fits.
 
 use rillmark_bench::{Ailments, Beaker, Content, Faults, QuickProbe, Truth};
-use rillmark_proto::calibration::conductivity::ConductivityPoint;
-use rillmark_proto::diagnose::beaker::{Moment, REST_MS};
-use rillmark_proto::diagnose::electrode::{self, Stirred};
-use rillmark_proto::diagnose::evidence::{Earlier, Evidence, LineSeen, ThermometerEvidence};
-use rillmark_proto::diagnose::stays::{self, CellStay, Known, Stay};
-use rillmark_proto::diagnose::thermometer;
+use rillmark_metrology::fit::conductivity::ConductivityPoint;
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_metrology::signal::settle::{POTENTIAL, Window};
+use rillmark_procedures::diagnose::beaker::{Moment, REST_MS};
+use rillmark_procedures::diagnose::electrode::{self, Stirred};
+use rillmark_procedures::diagnose::evidence::{Earlier, Evidence, LineSeen, ThermometerEvidence};
+use rillmark_procedures::diagnose::stays::{self, CellStay, Known, Stay};
+use rillmark_procedures::diagnose::thermometer;
+use rillmark_procedures::routine::standard::{Planned, Source, Value};
 use rillmark_proto::reading::{Coefficients, Flags, Reading};
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::standard::{Planned, Source, Value};
-use rillmark_proto::signal::settle::{POTENTIAL, Window};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 use super::chance::Chance;

@@ -1,8 +1,12 @@
 //! What later measurements in standards say of the coefficients in force.
 
-use rillmark_proto::calibration::conductivity::DEFAULT_CONDUCTANCE_UNCERTAINTY;
-use rillmark_proto::calibration::drift::{Check, SensorDrift};
-use rillmark_proto::calibration::ph::{DEFAULT_POTENTIAL_UNCERTAINTY, OFFSET_PH, PhCalibration};
+use crate::drift::Check;
+use crate::drift::Drifting;
+use crate::uncertainty::conductivity::DEFAULT_CONDUCTANCE_UNCERTAINTY;
+use crate::uncertainty::ph::DEFAULT_POTENTIAL_UNCERTAINTY;
+use crate::verification::Verified;
+use rillmark_proto::calibration::drift::SensorDrift;
+use rillmark_proto::calibration::ph::{OFFSET_PH, PhCalibration};
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Outcome, Point};
 use rillmark_proto::reference::nernst;

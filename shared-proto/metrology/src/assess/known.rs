@@ -1,12 +1,14 @@
 //! What the records say, and what follows from them for one reading.
 
+use crate::drift::Drifting;
 use alloc::vec::Vec;
 
-use rillmark_proto::calibration::drift::{Check, Drift, SensorDrift};
-use rillmark_proto::decision::Verdict;
+use crate::drift::Check;
+use crate::uncertainty::reading::Circumstances;
+use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::reading::Coefficients;
-use rillmark_proto::reading::uncertainty::Circumstances;
 use rillmark_proto::record::fitted::Serial;
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::VerificationRecord;
 use rillmark_proto::record::{CalibrationRecord, CalibrationResult, Quantity};
 

@@ -1,13 +1,14 @@
 //! Records, readings and a clock against what is said of them.
 
+use crate::uncertainty::reading::ReadingUncertainty;
 use alloc::vec;
 
 use rillmark_proto::calibration::conductivity::{Compensation, ConductivityCalibration};
 use rillmark_proto::calibration::drift::{Drift, SensorDrift};
 use rillmark_proto::calibration::ph::PhCalibration;
-use rillmark_proto::decision::Verdict;
 use rillmark_proto::identity::BoardId;
 use rillmark_proto::reading::{Range, Raw, RawConductance};
+use rillmark_proto::record::verification::Verdict;
 use rillmark_proto::record::verification::{Independence, Limit};
 use rillmark_proto::record::{
     CalibrationRecord, CalibrationResult, Outcome, Point, Settling, Signal,

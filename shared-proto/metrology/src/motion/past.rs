@@ -233,7 +233,7 @@ impl Past {
 mod tests {
     use std::vec::Vec;
 
-    use rillmark_proto::least_squares::{Observation, fit};
+    use crate::least_squares::{Observation, fit};
 
     use super::{MS_PER_MIN, Past};
 

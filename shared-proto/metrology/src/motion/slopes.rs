@@ -1,7 +1,7 @@
 //! What the slopes of successive stretches say: how much may still be to come, and whether the water
 //! itself goes on.
 
-use rillmark_proto::least_squares::two_sided_95;
+use crate::least_squares::two_sided_95;
 
 use super::past::Line;
 

@@ -2,7 +2,7 @@
 
 use rillmark::foreign::is_plain;
 use rillmark_kicad::check::{compare, read};
-use rillmark_proto::circuit::nets::NETLIST;
+use rillmark_net_list::NETLIST;
 
 use super::texts::is_sentence;
 use crate::Target;

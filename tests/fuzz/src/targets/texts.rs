@@ -2,9 +2,9 @@
 
 use rillmark::command::{Context, doors};
 use rillmark::foreign::{is_plain, shown};
-use rillmark_proto::circuit::budget::{conductance, potential};
+use rillmark_metrology::front_end::{conductance, potential};
+use rillmark_procedures::routine::standard::Planned;
 use rillmark_proto::record::Quantity;
-use rillmark_proto::routine::standard::Planned;
 use rillmark_proto::units::Celsius;
 
 use crate::Target;

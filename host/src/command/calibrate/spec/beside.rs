@@ -1,8 +1,8 @@
 //! How a reference thermometer or an ice bath is written.
 
-use rillmark_proto::calibration::temperature::REFERENCE_UNCERTAINTY_RANGE_K;
+use rillmark_metrology::fit::temperature::REFERENCE_UNCERTAINTY_RANGE_K;
+use rillmark_procedures::routine::standard::{Planned, Reference, Source, Stated};
 use rillmark_proto::record::StandardName;
-use rillmark_proto::routine::standard::{Planned, Reference, Source, Stated};
 
 use super::keys::{Keys, number};
 use crate::words::en::standard as words;

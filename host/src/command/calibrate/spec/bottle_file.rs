@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use rillmark_proto::record::Quantity;
-use rillmark_proto::reference::conductivity_standards::Basis;
-use rillmark_proto::routine::standard::{
+use rillmark_procedures::routine::standard::{
     Made, Planned, Printed, PrintedError, Source, Stated, rectangle,
 };
+use rillmark_proto::record::Basis;
+use rillmark_proto::record::Quantity;
 use serde::Deserialize;
 use toml::Spanned;
 use toml::value::Datetime;

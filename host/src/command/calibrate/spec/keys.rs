@@ -1,8 +1,8 @@
 //! What may stand behind a standard's name: `key=value` and words, with commas between.
 
 use jiff::civil::{Date, date};
+use rillmark_procedures::routine::standard::{Stated, rectangle};
 use rillmark_proto::record::{CertificateNumber, Lot};
-use rillmark_proto::routine::standard::{Stated, rectangle};
 
 use super::OnBench;
 use super::sachet::{self, Sachet};

@@ -17,7 +17,7 @@ fn a_standard_is_understood_with_everything_that_may_stand_behind_it() {
     assert_eq!(spec.planned.opened_days, Some(MARCH_31 - 1));
     assert_eq!(spec.planned.opened_limit_days, Some(60));
     assert!(spec.planned.single_use);
-    assert_eq!(spec.planned.basis, Some(conductivity_standards::Basis::Molarity));
+    assert_eq!(spec.planned.basis, Some(rillmark_proto::record::Basis::Molarity));
     assert_eq!(spec.on_bench.at("1413", 0), ("147", Some(21.5)));
 }
 

@@ -1,9 +1,9 @@
 //! What a standard's label says, and why its point was taken with another value.
 
+use rillmark_metrology::reference::{buffers, conductivity_standards};
+use rillmark_procedures::routine::limits::ALKALINE_PH;
+use rillmark_procedures::routine::standard::Source;
 use rillmark_proto::record::{Point, Signal};
-use rillmark_proto::reference::{buffers, conductivity_standards};
-use rillmark_proto::routine::limits::ALKALINE_PH;
-use rillmark_proto::routine::standard::Source;
 use rillmark_proto::units::Celsius;
 
 /// A published value with what was added to it.

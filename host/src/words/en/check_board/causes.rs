@@ -1,9 +1,9 @@
 //! What is likely wrong with a board, and what to look at.
 
-use rillmark_proto::board_check::{Cause, range_resistor};
-use rillmark_proto::circuit::nets::{
+use rillmark_net_list::{
     CELL, MID, NETLIST, Net, RANGE_HIGH, RANGE_LOW, REFERENCE_RETURN, TAP_HIGH, TAP_LOW,
 };
+use rillmark_procedures::board_check::Cause;
 use rillmark_proto::circuit::parts::{
     BLOCKING_DRIVE, BLOCKING_RETURN, CELL_BOTTOM_PROTECTION, CELL_RETURN, CELL_TOP_PROTECTION,
     DRIVE_SERIES, DRIVE_TO_MID, ELECTRODE_FILTER, ELECTROMETER_PROTECTION, HOLD_MINUS_CAPACITOR,
@@ -90,7 +90,7 @@ pub fn cause(cause: &Cause) -> String {
             level(of)
         ),
         Cause::RangeOff { range, factor } => {
-            let part = range_resistor(range);
+            let part = range.resistor();
             format!(
                 "All on the range of {part} reads {factor:.4} times what is there: {} is off by that, or the \
                  load is.",
@@ -212,10 +212,9 @@ pub fn look_at(cause: &Cause) -> String {
             pins("U4", [TAP_LOW, TAP_HIGH]),
             of(&[CELL_TOP_PROTECTION.designator, CELL_BOTTOM_PROTECTION.designator])
         ),
-        Cause::RangeOff { range, .. } => format!(
-            "Measure the load, and {} with the power off.",
-            range_resistor(*range).designator
-        ),
+        Cause::RangeOff { range, .. } => {
+            format!("Measure the load, and {} with the power off.", range.resistor().designator)
+        }
         Cause::Series { .. } => {
             "Look at the joints and screws of J2 and at the leads to the load.".to_owned()
         }

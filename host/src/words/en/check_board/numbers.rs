@@ -1,6 +1,6 @@
 //! Numbers of a check as a person reads them.
 
-use rillmark_proto::board_check::{Quantity, Row};
+use rillmark_procedures::board_check::{Quantity, Row};
 
 /// Digits that a value is written with.
 const DIGITS: i32 = 5;
