@@ -142,31 +142,37 @@ pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// moved it; noise moves them by some 8 µV (computed). What is slower may creep by as little with more to go,
 /// but not soon after a step: see [`STILL_POWER_US`].
 pub const STILL_NV: i64 = timing::STILL_NV;
+/// The same soon after a step, in nV: water that moves by 130 µV/s, 8 mV a minute, must not be taken for a tail.
+/// What has 0.1 mV to go then moves faster (computed).
+pub const FAST_NV: i64 = 40_000;
+/// Until when after the power came on, in µs: the 1.65 V have 0.1 mV to go where the time constant is t/9.7, and
+/// then move by 43 µV in the 0.3 s (computed).
+pub const FAST_POWER_US: u64 = 8_000_000;
+/// The same after a drive of the cell: 10 mV have 0.1 mV to go where it is t/4.6, and move by 41 µV (computed).
+pub const FAST_CELL_US: u64 = 4_000_000;
 /// How long after the power came on the electrode can be told to have come to rest by standing still, in µs. The
 /// 1.65 V of it have 0.1 mV to go after t where the time constant is t/9.7, and then move by 29 µV in the 0.3 s;
-/// those that have more to go move faster, up to time constants of hours (computed).
+/// those that have more to go move faster (computed).
 pub const STILL_POWER_US: u64 = 11_000_000;
 /// The same after a drive of the cell, in µs: 10 mV have 0.1 mV to go where it is t/4.6. With a time constant of
-/// 30 s they move by 85 µV still (computed).
+/// 5 s they move by 0.2 mV still (computed).
 pub const STILL_CELL_US: u64 = 5_000_000;
 /// Averages in one of the nine blocks of the long watch, 7.2 s in all: as many as fit between two temperatures of
 /// pH-only sampling, and into [`STILL_LONGEST_US`].
 pub const STEADY_BLOCK: u32 = 8;
-/// By how much the thirds of the long watch may lie off a line, in nV: noise of 8 µV on each average makes 4 µV
-/// (computed). A tail of τ that has r to go lies off by r · (exp(2.4 s / τ) − 1)²: whatever moved it, 0.1 mV is left
-/// at the most up to 8 s, and of 10 mV or more none up to 30 s is taken for even in the first 11 s (computed).
-pub const STEADY_BEND_NV: i64 = 10_000;
+/// By how much the thirds of the long watch may lie off a line, in nV. Electrodes wander by some 10 µV (the bench's;
+/// invented). A tail of τ that has r to go lies off by r · (exp(2.4 s / τ) − 1)²: whatever moved it, 0.1 mV is left
+/// at the most up to 5 s (computed).
+pub const STEADY_BEND_NV: i64 = 36_000;
 /// Water or glass may move by this much in the same time, from the first third to the last, in nV: 50 mV a
 /// minute (judgement).
 pub const STEADY_MOVING_NV: i64 = 4_000_000;
-/// For how long after a step one long watch says it, in µs. Later a tail of 30 s would have bent too little, and the
-/// watch before has to have moved by as much: with 10 s between two, 0.1 mV of it are left then (computed).
-pub const STEADY_ALONE_US: u64 = WAIT_POWER_US + STILL_LONGEST_US + 200_000;
-/// After this long in µs 0.1 mV is left of the 1.65 V of a power-up even with a time constant of 30 s: what moves
-/// still is the water, or the glass itself. 30 s · ln(1.65 V / 0.1 mV).
-pub const TAIL_POWER_US: u64 = 292_000_000;
+/// After this long in µs 0.1 mV is left of the 1.65 V of a power-up even with a time constant of 5 s, five times that
+/// of 500 MΩ at 0 °C: what moves still is the water, or the glass itself. 5 s · ln(1.65 V / 0.1 mV), and half a
+/// second for the averages.
+pub const TAIL_POWER_US: u64 = 49_000_000;
 /// The same of the 41 mV of a first drive of the cell (simulated).
-pub const TAIL_CELL_US: u64 = 182_000_000;
+pub const TAIL_CELL_US: u64 = 30_500_000;
 /// The longest that a full reading takes from the end of its waits until they stand still, in µs. With a time
 /// constant of 1 s (500 MΩ at 25 °C, at 0 °C) a power-up takes 9.8 s to 0.1 mV, of which [`WAIT_POWER_US`] are
 /// waited, and a first closing of the cell 7 s (computed, simulated). A whole reading then stays below the time for

@@ -189,9 +189,9 @@ fn an_electrode_that_moves_is_waited_for_and_flagged() {
         let count = world.conversions.iter().filter(of_one).count() as u64;
         assert!((count * CONVERSION_PERIOD_US).abs_diff(takes_us) <= AVERAGE_US, "{count}");
     }
-    // pH-only: 312 µV/s are known for the water's after the second watch between two temperatures, 1.6 mV/s until the
-    // longest tail is over; after that they are flagged for a second after each temperature.
-    for (codes_per_s, from_us) in [(20.0, 23_000_000), (100.0, TAIL_POWER_US)] {
+    // pH-only: 312 µV/s are known for the water's after the watch between two temperatures, 1.6 mV/s until the longest
+    // tail is over; after that they are flagged for a second after each temperature.
+    for (codes_per_s, from_us) in [(20.0, 12_000_000), (100.0, TAIL_POWER_US)] {
         let world = world();
         world.borrow_mut().electrode_code = -32_000;
         world.borrow_mut().electrode_codes_per_s = codes_per_s;

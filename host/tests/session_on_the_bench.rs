@@ -110,7 +110,8 @@ fn ten_minutes_of_the_lake_match_to_the_bit() {
     let file = folder.path().join("lake");
     let mut probe = calibrated(VirtualLink::open(None).expect("a bench"));
     let (logged, live) = logged(&mut probe, &file, 600);
-    assert!((119..=121).contains(&logged.readings), "{logged:?}");
+    // The first ones wait for the glass, which was just put into the lake.
+    assert!((116..=121).contains(&logged.readings), "{logged:?}");
     let (session, summary) = replayed(&file, &live);
     let expected = Summary {
         readings: logged.readings,
@@ -121,7 +122,8 @@ fn ten_minutes_of_the_lake_match_to_the_bit() {
     };
     assert_eq!(summary, expected);
     // The junction that a stir check told of is in every pH.
-    assert!(live.iter().all(|it| it.uncertainty.ph.is_some_and(|u| u > 0.07)));
+    let doubts: Vec<f64> = live.iter().filter_map(|it| it.uncertainty.ph).collect();
+    assert!(doubts.len() >= live.len() - 3 && doubts.iter().all(|u| *u > 0.07), "{doubts:?}");
     assert_eq!(session.records.len(), 2);
     assert_eq!(session.headers[0].equipment.as_ref().map(|it| &it.fitted), Some(&fitted()));
     assert_eq!(*session.notes, ["an invented lake"]);

@@ -5,16 +5,17 @@
 //! averages themselves say it, in one of two ways.
 //!
 //! - *Still*: five averages moved by next to nothing. What the firmware did is known, and so is when: soon after
-//!   a step, one that has far to go moves fast, however slow it is. Late it may creep, and this says nothing.
+//!   a step, one that has far to go moves fast, however slow it is, and faster than water. Late it may creep,
+//!   and this says nothing.
 //! - *Steady*: over some 7 s they moved evenly. Water does; a tail bends, for it slows down as it goes.
 //!
 //! What is neither stays open, until the longest time constant that is promised for is over by itself.
 
 use crate::adc::Sum;
 use crate::constants::{
-    ELECTRODE_NV_PER_CODE, STEADY_ALONE_US, STEADY_BEND_NV, STEADY_BLOCK, STEADY_MOVING_NV,
-    STILL_AVERAGES, STILL_CELL_US, STILL_NV, STILL_POWER_US, STILL_THERMOMETER_US, TAIL_CELL_US,
-    TAIL_POWER_US, WAIT_PH_US,
+    ELECTRODE_NV_PER_CODE, FAST_CELL_US, FAST_NV, FAST_POWER_US, STEADY_BEND_NV, STEADY_BLOCK,
+    STEADY_MOVING_NV, STILL_AVERAGES, STILL_CELL_US, STILL_NV, STILL_POWER_US,
+    STILL_THERMOMETER_US, TAIL_CELL_US, TAIL_POWER_US, WAIT_PH_US,
 };
 
 /// What moved the input.
@@ -29,13 +30,14 @@ pub enum Step {
 }
 
 impl Step {
-    /// For how long it can be told by standing still, and for how long it may last, in µs.
-    const fn lasts_us(self) -> (u64, u64) {
+    /// For how long after it what still moved would move fast, for how long it can be told by standing still,
+    /// and for how long it may last, in µs.
+    const fn lasts_us(self) -> [u64; 3] {
         const THERMOMETER_US: u64 = WAIT_PH_US + STILL_THERMOMETER_US;
         match self {
-            Self::Power => (STILL_POWER_US, TAIL_POWER_US),
-            Self::Cell => (STILL_CELL_US, TAIL_CELL_US),
-            Self::Thermometer => (THERMOMETER_US, THERMOMETER_US),
+            Self::Power => [FAST_POWER_US, STILL_POWER_US, TAIL_POWER_US],
+            Self::Cell => [FAST_CELL_US, STILL_CELL_US, TAIL_CELL_US],
+            Self::Thermometer => [THERMOMETER_US; 3],
         }
     }
 }
@@ -43,7 +45,8 @@ impl Step {
 /// A step that is perhaps on its way: times since the start in µs.
 #[derive(Clone, Copy, Debug)]
 struct Open {
-    since_us: u64,
+    /// Until when a tail moves so fast that [`FAST_NV`] tells it from water.
+    fast_until_us: u64,
     /// Until when standing still tells it.
     still_until_us: u64,
     until_us: u64,
@@ -63,9 +66,6 @@ pub struct Settling {
     blocks_count: usize,
     /// The block that is being filled.
     block: Sum,
-    /// By how much the thirds moved last, in nV; and that of the watch before the last step.
-    moved_nv: Option<i64>,
-    before_nv: Option<i64>,
     /// By [`Step`].
     open: [Option<Open>; 3],
 }
@@ -73,19 +73,18 @@ pub struct Settling {
 impl Settling {
     /// The input was moved at this time: what was seen before says nothing of it.
     pub fn disturb(&mut self, now_us: u64, step: Step) {
-        let (still_us, lasts_us) = step.lasts_us();
+        let [fast_us, still_us, lasts_us] = step.lasts_us();
         let mut open = self.open.map(|open| open.filter(|open| now_us < open.until_us));
         if step == Step::Power {
             // Nothing that was before is as far away as this.
             open = [None; 3];
         }
-        let before_nv = if self.is_open(now_us) { self.moved_nv } else { None };
         open[step as usize] = Some(Open {
-            since_us: now_us,
+            fast_until_us: now_us + fast_us,
             still_until_us: now_us + still_us,
             until_us: now_us + lasts_us,
         });
-        *self = Self { open, before_nv, ..Self::default() };
+        *self = Self { open, ..Self::default() };
     }
 
     /// Takes an average of 100 ms that ended at this time.
@@ -94,9 +93,10 @@ impl Settling {
         self.averages[STILL_AVERAGES - 1] = average;
         self.count = (self.count + 1).min(STILL_AVERAGES);
         let is_early = self.of_open(now_us).all(|open| now_us <= open.still_until_us);
-        let is_alone = self.of_open(now_us).all(|open| now_us <= open.since_us + STEADY_ALONE_US);
-        let is_steady = self.watch(average) && self.is_steady(is_alone);
-        if is_steady || (is_early && self.stands_still()) {
+        let is_steady = self.watch(average) && self.is_steady();
+        let is_first = self.of_open(now_us).all(|open| now_us <= open.fast_until_us);
+        let most_nv = if is_first { FAST_NV } else { STILL_NV };
+        if is_steady || (is_early && self.stands_still(most_nv)) {
             self.open = [None; 3];
         }
     }
@@ -126,16 +126,15 @@ impl Settling {
         self.count == STILL_AVERAGES && self.averages.iter().all(|each| each.clipped)
     }
 
-    /// True when the averages moved from the first two to the last two by no more than [`STILL_NV`]. Noise alone
-    /// makes nothing stand still: where it is so large that it moves them by more, it is waited for a quiet half
-    /// second.
-    fn stands_still(&self) -> bool {
+    /// True when the averages moved from the first two to the last two by no more than this. Noise alone makes
+    /// nothing stand still: where it is so large that it moves them by more, it is waited for a quiet half second.
+    fn stands_still(&self, most_nv: i64) -> bool {
         if self.count < STILL_AVERAGES || self.averages.iter().any(|each| each.clipped) {
             return false;
         }
         let [a, b, .., d, e] = self.averages.map(|each| each.codes);
         ((d + e) - (a + b)).abs() * ELECTRODE_NV_PER_CODE
-            <= STILL_NV * i64::from(Sum::conversions(2))
+            <= most_nv * i64::from(Sum::conversions(2))
     }
 
     /// Takes an average into the long watch; true when that made its last block whole and there are enough.
@@ -154,20 +153,14 @@ impl Settling {
         self.blocks_count == BLOCKS
     }
 
-    /// True when the three thirds lie on a line but for [`STEADY_BEND_NV`]. Where that does not suffice alone, the
-    /// watch before the last step has to have moved by as much too: a slow tail that hardly bends in one watch
-    /// has slowed down from one to the next.
-    fn is_steady(&mut self, is_alone: bool) -> bool {
+    /// True when the three thirds lie on a line but for [`STEADY_BEND_NV`].
+    fn is_steady(&self) -> bool {
         let third = |n: usize| {
             let sum = self.blocks[3 * n..3 * n + 3].iter().map(|each| each.codes).sum::<i64>();
             sum * ELECTRODE_NV_PER_CODE / i64::from(Sum::conversions(3 * STEADY_BLOCK))
         };
         let (moved, bend) = (third(2) - third(0), third(2) - 2 * third(1) + third(0));
-        self.moved_nv = Some(moved);
-        let as_before = |before: i64| (moved - before).abs() <= STEADY_BEND_NV;
-        bend.abs() <= STEADY_BEND_NV
-            && moved.abs() <= STEADY_MOVING_NV
-            && (is_alone || self.before_nv.is_some_and(as_before))
+        bend.abs() <= STEADY_BEND_NV && moved.abs() <= STEADY_MOVING_NV
     }
 }
 

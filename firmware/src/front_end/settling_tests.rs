@@ -74,11 +74,11 @@ const TAILS: [(&str, Tail); 3] = [
         sum * 8.0 / (core::f64::consts::PI * core::f64::consts::PI)
     }),
 ];
-const TAUS_S: [f64; 14] = [0.1, 0.2, 0.4, 0.7, 1.0, 1.2, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0, 15.0, 30.0];
+const TAUS_S: [f64; 11] = [0.1, 0.2, 0.4, 0.7, 1.0, 1.2, 1.5, 2.0, 3.0, 4.0, 5.0];
 
 const MINUS_PLUS: [f64; 2] = [-1.0, 1.0];
 
-/// The promise: whatever the law up to 30 s, what is not flagged has 0.1 mV to go at the most. Noise of 8 µV on each
+/// The promise: whatever the law up to 5 s, what is not flagged has 0.1 mV to go at the most. Noise of 8 µV on each
 /// average, more than a quiet probe has, and water that moves against it hide some 0.1 mV each. Run with `--nocapture` for the table.
 #[test]
 fn what_is_not_flagged_has_little_to_go() {
@@ -124,7 +124,7 @@ fn what_is_not_flagged_has_little_to_go() {
 #[test]
 fn what_passes_is_known() {
     for (part, tau, most_uv) in
-        [(0.1, 3.0, 100.0), (0.01, 3.0, 100.0), (0.001, 3.0, 300.0), (0.001, 10.0, 800.0)]
+        [(0.1, 3.0, 100.0), (0.01, 3.0, 100.0), (0.001, 3.0, 450.0), (0.001, 10.0, 1_350.0)]
     {
         let left = |s: f64| 1.65e6 * part * libm::exp(-s / tau);
         let mut uv = |s: f64| left(s) + 1.65e6 * (1.0 - part) * libm::exp(-s / 0.1);
@@ -141,7 +141,7 @@ fn what_passes_is_known() {
         ];
         let found = found.map(|at| at.map_or(0.0, |s| left(s - 0.25)));
         std::println!("{at_1_s_uv} µV after 1 s, falling with √t: {found:.0?} µV");
-        assert!(found.iter().all(|uv| *uv < 600.0));
+        assert!(found.iter().all(|uv| *uv < 650.0));
     }
 }
 
@@ -161,13 +161,13 @@ fn what_moves_evenly_is_no_input_on_its_way() {
             }
         }
     };
-    about(takes(70.0), [Some(2.5), Some(3.7)]);
-    about(takes(90.0), [Some(9.2), Some(23.0)]);
-    about(takes(-600.0), [Some(9.2), Some(23.0)]);
-    about(takes(1_000.0), [None, Some(292.0)]);
-    // A reading of the glass itself that bends as a tail of 30 s does is not told from one.
+    about(takes(110.0), [Some(2.5), Some(3.7)]);
+    about(takes(150.0), [Some(9.2), Some(12.0)]);
+    about(takes(-600.0), [Some(9.2), Some(12.0)]);
+    about(takes(1_000.0), [None, Some(49.0)]);
+    // A reading of the glass itself that bends as a tail does is not told from one.
     let found = ph(Step::Power, &mut |s| 20e3 * libm::exp(-s / 30.0));
-    assert!(found > 100.0, "{found} s");
+    assert!((20.0..49.1).contains(&found), "{found} s");
 }
 
 #[test]
@@ -194,16 +194,19 @@ fn it_takes_five_averages_and_time_has_an_end() {
     assert!(settling.is_open(over_us - 1) && !settling.is_open(over_us));
 }
 
-/// By hand, in µV: from the first two to the last two, 24 and 26.
+/// By hand, in µV: from the first two to the last two, 40 and 42 soon after a step, 24 and 26 later.
 #[test]
 fn a_trend_is_told_from_next_to_nothing_whatever_the_noise() {
     for sign in MINUS_PLUS {
-        let settled = |uv: [f64; 5]| {
+        let settled_at = |at_us: u64, uv: [f64; 5]| {
             let mut settling = Settling::default();
             settling.disturb(0, Step::Cell);
-            uv.iter().for_each(|uv| settling.push(average(sign * uv), 1));
-            !settling.is_open(1)
+            uv.iter().for_each(|uv| settling.push(average(sign * uv), at_us));
+            !settling.is_open(at_us)
         };
+        assert!(settled_at(FAST_CELL_US, [0.0, 13.0, 27.0, 40.0, 53.0]));
+        assert!(!settled_at(FAST_CELL_US, [0.0, 14.0, 28.0, 42.0, 56.0]));
+        let settled = |uv| settled_at(FAST_CELL_US + 1, uv);
         assert!(settled([0.0, 8.0, 16.0, 24.0, 32.0]));
         assert!(!settled([0.0, 9.0, 17.0, 26.0, 35.0]));
         assert!(!settled([0.0, 100.0, 50.0, 200.0, 300.0]), "noise upon a trend");
