@@ -100,9 +100,8 @@ pub const CHANGED_CODES: f64 = 256.0;
 pub const UNEVEN_CODES: f64 = timing::UNEVEN_CODES;
 /// … and this part of the load's codes besides.
 pub const UNEVEN_PART: f64 = timing::UNEVEN_PART;
-/// By how many codes the hot end may move while it is read: a supply that wanders as the budget has it moves it by
-/// 3.2 codes in the 50 ms between the middles of its parts (computed), noise by 0.2.
-pub const UNEVEN_H_CODES: f64 = 4.5;
+/// By how many codes the hot end may move while it is read.
+pub const UNEVEN_H_CODES: f64 = timing::UNEVEN_H_CODES;
 
 // --- Extrapolation to infinite frequency ---------------------------------------------------------
 

@@ -4,6 +4,10 @@
 use super::super::taps::tests::taps;
 use super::*;
 use crate::adc::Sum;
+use crate::constants::{CONVERSION_PERIOD_US, WAIT_TAP_US};
+use crate::front_end::{ORDER, Tap};
+use rillmark_metrology::front_end::surroundings::SUPPLY_STEP_S;
+use rillmark_metrology::front_end::{Budget, Cause, conductance};
 
 #[test]
 fn ranges_change_with_hysteresis() {
@@ -113,43 +117,52 @@ fn air_a_short_and_a_dead_drive() {
     assert_eq!(dead, Cell { conductance: None, flags: Flags::CELL_OPEN });
 }
 
+const PERIOD_S: f64 = CONVERSION_PERIOD_US as f64 * 1e-6;
+const WAIT_S: f64 = WAIT_TAP_US as f64 * 1e-6;
+
+/// From the first conversion of one reading of the taps to its last, in s.
+fn whole_s() -> f64 {
+    ORDER.iter().map(|(_, n)| f64::from(*n) * PERIOD_S).sum::<f64>()
+        + (ORDER.len() - 1) as f64 * WAIT_S
+}
+
+/// Taps of a drive and a load in Ω at times in s about the middle, on this resistor. 170 Ω below the load, 70 Ω of
+/// the switch before the resistor; no rounding, so that every µV shows.
+fn read(resistor: f64, drive: impl Fn(f64) -> f64, load_at: impl Fn(f64) -> f64) -> Taps {
+    let mut s = -0.5 * whole_s();
+    let parts = ORDER.map(|(tap, conversions)| {
+        let first = conversions / 2;
+        let parts = [first, conversions - first].map(|count| {
+            let mut sum = Sum::default();
+            for _ in 0..count {
+                let load = load_at(s);
+                let ohm = match tap {
+                    Tap::H => resistor + load + 170.0,
+                    Tap::A => load + 170.0,
+                    Tap::B => 170.0,
+                };
+                let codes = 25_600.0 * drive(s) * ohm / (resistor + load + 240.0);
+                sum.codes += libm::round(codes * 1e6) as i64;
+                sum.count += 1_000_000;
+                s += PERIOD_S;
+            }
+            sum
+        });
+        s += WAIT_S;
+        parts
+    });
+    Taps::of(parts)
+}
+
 /// A supply that steps at any time in a reading, also while it wanders; and water that changes evenly. What is not flagged is off by
 /// no more than the threshold lets through; one that comes and goes while h alone is read by what it is itself.
 #[test]
 fn a_step_of_the_supply_is_seen_or_small() {
-    use crate::constants::{
-        CONVERSION_PERIOD_US, UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART, WAIT_TAP_US,
-    };
-    use crate::front_end::{ORDER, Tap};
-    let period_s = CONVERSION_PERIOD_US as f64 * 1e-6;
-    let whole_s: f64 = ORDER.iter().map(|(_, n)| f64::from(*n) * period_s).sum::<f64>()
-        + (ORDER.len() - 1) as f64 * WAIT_TAP_US as f64 * 1e-6;
+    use crate::constants::{UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART};
+    let whole_s = whole_s();
     for (resistor, load) in [(1e3, 20.0), (1e3, 1e3), (1e4, 5e3), (1e5, 1e5)] {
-        // 170 Ω below the load, 70 Ω of the switch before the resistor; no rounding, so that every µV shows.
         let read = |drive: &dyn Fn(f64) -> f64, load_at: &dyn Fn(f64) -> f64| {
-            let mut s = -0.5 * whole_s;
-            let parts = ORDER.map(|(tap, conversions)| {
-                let first = conversions / 2;
-                let parts = [first, conversions - first].map(|count| {
-                    let mut sum = Sum::default();
-                    for _ in 0..count {
-                        let load = load_at(s);
-                        let ohm = match tap {
-                            Tap::H => resistor + load + 170.0,
-                            Tap::A => load + 170.0,
-                            Tap::B => 170.0,
-                        };
-                        let codes = 25_600.0 * drive(s) * ohm / (resistor + load + 240.0);
-                        sum.codes += libm::round(codes * 1e6) as i64;
-                        sum.count += 1_000_000;
-                        s += period_s;
-                    }
-                    sum
-                });
-                s += WAIT_TAP_US as f64 * 1e-6;
-                parts
-            });
-            Taps::of(parts)
+            read(resistor, drive, load_at)
         };
         let codes = 25_600.0 * load / (resistor + load + 240.0);
         // By hand: a step that hides between b and a, and one that hides in the first or last tenth of h, where it
@@ -188,5 +201,71 @@ fn a_step_of_the_supply_is_seen_or_small() {
         // Water that changes by 2 % a second is even, and known by another reading that says the same.
         let moving = read(&|_| 1.0, &|s| load * (1.0 + 0.02 * s));
         assert!(!is_uneven(&[moving, moving]) && off(&moving) < 1e-4, "{load} Ω");
+    }
+}
+
+/// What hides is within what the budget counts: the largest step that the taps let pass is sought at many places in
+/// time, and steps up to it are read, one in [`SUPPLY_STEP_S`]. The budget knows no conversion, and rounds up.
+#[test]
+fn a_step_that_hides_is_budgeted() {
+    const PLACES: u32 = 190;
+    const SIZES: u32 = 4;
+    // Per reading at one frequency.
+    let chance = whole_s() / SUPPLY_STEP_S;
+    let rms = |square: f64, count: u32| libm::sqrt(chance * square / f64::from(count));
+    let loads = [20.0, 50.0, 200.0, 1e3, 2e3].map(|load| (Range::Ohm1k, load));
+    let further =
+        [(Range::Ohm10k, 2e3), (Range::Ohm10k, 2e4), (Range::Ohm100k, 2e4), (Range::Ohm100k, 2e5)];
+    for (range, load) in loads.into_iter().chain(further) {
+        let resistor = resistor_ohm(range);
+        let stepped = |at: f64, size: f64, load: f64| {
+            read(resistor, |s| if s >= at { 1.0 + size } else { 1.0 }, |_| load)
+        };
+        // Polarisation as the budget's usual one, by far larger than what a step does.
+        let polarised_ohm = libm::fmax(5.0, 0.05 * load);
+        let polarised = |hz: f64| load + polarised_ohm * libm::pow(hz / 1e3, -0.6);
+        let loads = [8e3, 4e3, 2e3].map(polarised);
+        let even = loads.map(|load| stepped(0.0, 0.0, load));
+        let (mut worst, mut square, mut extrapolated) = (0.0_f64, 0.0, 0.0);
+        for n in 0..PLACES {
+            let at = ((f64::from(n) + 0.5) / f64::from(PLACES) - 0.5) * whole_s();
+            let (mut hides, mut shows) = (0.0, 1.0);
+            for _ in 0..24 {
+                let size = 0.5 * (hides + shows);
+                match is_uneven(&[stepped(at, size, load)]) {
+                    true => shows = size,
+                    false => hides = size,
+                }
+            }
+            let off = |size: f64| stepped(at, size, load).load_ohm(resistor).unwrap() / load - 1.0;
+            worst = worst.max(libm::fabs(off(hides)));
+            for n in 0..SIZES {
+                let size = hides * (f64::from(n) + 0.5) / f64::from(SIZES);
+                square += off(size) * off(size);
+                if range != Range::Ohm1k {
+                    continue;
+                }
+                for frequency in 0..3 {
+                    let mut taps = even;
+                    taps[frequency] = stepped(at, size, loads[frequency]);
+                    let [r8, r4, r2] = taps.map(|taps| taps.load_ohm(resistor).unwrap());
+                    let off = at_infinite_frequency(r8, r4, r2) / load - 1.0;
+                    extrapolated += off * off;
+                }
+            }
+        }
+        let u = |budget: Budget<13>| budget.of(Cause::SupplyStep).unwrap().calibrated;
+        let single = rms(square, PLACES * SIZES) / u(conductance::budget(range.resistor(), load));
+        std::println!(
+            "{load} Ω on {resistor} Ω: {worst:.2e} at the most, {single:.2} of the budgeted"
+        );
+        assert!((0.6..1.0).contains(&single), "{load} Ω: {single}");
+        if range == Range::Ohm1k {
+            let budget =
+                conductance::extrapolated(range.resistor(), load, conductance::USUAL_RATIO);
+            let three = rms(extrapolated, PLACES * SIZES) / u(budget);
+            std::println!("  extrapolated {three:.2}");
+            assert!((0.6..1.0).contains(&three), "{load} Ω: {three}");
+        }
     }
 }

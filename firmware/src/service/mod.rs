@@ -2,10 +2,10 @@
 //!
 //! Two halves run side by side in it: the line half reads and writes bytes and answers the hello at
 //! any time; the work half carries out commands one by one, between samples, and takes samples. A
-//! command sent while a sample is under way is answered after that sample (up to 14 s in the full
-//! sequence). A line that is dead or takes nothing stops neither: what is sampled goes on being
-//! sampled until a host says otherwise, readings that nobody takes are lost, and their running numbers
-//! tell.
+//! command sent while a sample is under way is answered after that sample, up to
+//! [`LONGEST_READING_US`](rillmark_proto::circuit::timing::LONGEST_READING_US) later. A line that is dead or
+//! takes nothing stops neither: what is sampled goes on being sampled until a host says otherwise, readings
+//! that nobody takes are lost, and their running numbers tell.
 
 mod exchange;
 mod line;

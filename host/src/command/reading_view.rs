@@ -94,6 +94,7 @@ pub(super) fn remark_json(remark: &Remark) -> Value {
         Remark::AcidWater { high_percent } => json!({ "high_percent": high_percent }),
         Remark::NoClock
         | Remark::NotSettled
+        | Remark::CellChanged
         | Remark::RecordMissing { .. }
         | Remark::VerificationFailed { .. } => json!({}),
     };

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::io::Write;
 use std::rc::Rc;
 
+use rillmark_proto::reading::Flags;
 use serde_json::Value;
 
 use super::super::replay;
@@ -15,6 +16,8 @@ use crate::session::sample::{
 };
 
 const COUNT: u64 = 40;
+/// The reading whose cell changed while it was read.
+const CHANGED: u32 = 7;
 const JUNCTION: f64 = 0.06;
 
 /// A probe with calibrations, one of them overdue and verified since, in a water that moves.
@@ -35,6 +38,9 @@ fn probe() -> Probe {
         let electrode = short.id.short();
         for running in 0..COUNT as u32 {
             let mut reading = reading(running);
+            if running == CHANGED {
+                reading.flags = Flags::CELL_CHANGED;
+            }
             reading.calibrations.ph = Some(electrode);
             let settling = (-f64::from(running) / 8.0).exp();
             reading.raw.potential_nv = Some(-20_500_000 - (3e7 * settling) as i32);
@@ -77,6 +83,17 @@ fn a_session_read_back_says_of_each_reading_what_was_said_when_it_came() {
     assert_eq!(own[0]["counted_with"]["lines"], serde_json::json!(["r11-ohm", "offset-mv"]));
     let kelvin = |lines: &[Value]| lines[0]["standard_uncertainty"]["temperature_k"].as_f64();
     assert!(kelvin(&own) > kelvin(&any), "a resistor that is far off is more doubt");
+    for (running, line) in (0..).zip(&any) {
+        let has_changed = running == CHANGED;
+        let said = |code: &str| {
+            line["remarks"].as_array().expect("a list").iter().any(|it| it["code"] == code)
+        };
+        assert_eq!(said("cell-changed"), has_changed, "{line}");
+        for name in ["conductivity_us_cm", "specific_conductance_us_cm"] {
+            assert_eq!(line["standard_uncertainty"][name].is_null(), has_changed, "{line}");
+            assert!(line[name].is_number(), "{line}");
+        }
+    }
 }
 
 /// Lines of `watch`, once they are seen to be those that a replay of a log of the same says.

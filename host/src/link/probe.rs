@@ -28,9 +28,10 @@ const HELLO_PATIENCE_MS: u64 = 1000;
 /// Times a command is said, and how long each waits: together as long as one may take.
 const COMMANDS: u32 = 3;
 const COMMAND_PATIENCE_MS: u64 = READING_PATIENCE_MS.div_ceil(COMMANDS as u64);
-/// How long a probe may take for a reading, or how late one may come, in ms of the line's time; and for the answer to a
-/// command. A full reading takes 4.3 s; where the electrode does not come to rest up to 14.6 s, a command that
-/// comes meanwhile waits for its end, and one that stores takes 2 s more. Half a second for the line.
+/// How long a probe may take for a reading, or how late one may come, in ms of the line's time; and for the
+/// answer to a command. A full reading takes 4.3 s, up to [`LONGEST_READING_US`] where the electrode does not
+/// come to rest; a command that comes meanwhile waits for its end, and one that stores takes
+/// [`STORE_LONGEST_US`] more. Half a second for the line.
 pub const READING_PATIENCE_MS: u64 = LONGEST_ANSWER_US.div_ceil(1_000) + 500;
 const _: () = assert!(COMMANDS as u64 * COMMAND_PATIENCE_MS * 1_000 > LONGEST_ANSWER_US);
 const _: () = assert!(LONGEST_ANSWER_US >= LONGEST_READING_US + STORE_LONGEST_US);

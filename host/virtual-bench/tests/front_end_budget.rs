@@ -88,7 +88,7 @@ fn cell_ohm(truth: &Truth, us_cm: f64, range: Range) -> f64 {
 }
 
 /// The budget of a cell whose polarisation is plain enough to be extrapolated on the 1 kΩ range.
-fn budget_of(truth: &Truth, ohm: f64, range: Range) -> Budget<12> {
+fn budget_of(truth: &Truth, ohm: f64, range: Range) -> Budget<13> {
     match range {
         Range::Ohm1k => {
             let ratio = 2.0_f64.powf(truth.polarisation_power);

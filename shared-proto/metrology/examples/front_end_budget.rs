@@ -5,13 +5,14 @@
 use rillmark_metrology::front_end::surroundings::{
     AGEING, BOARD_K, CELL_CABLE_F, DISSIPATION_W_PER_K, GUARD_INSULATION_OHM, HUM_V, INPUT_STRAY_F,
     JUNCTION_OHM, LEADS_OHM, MAINS_OFF, POLARISATION_OHM, REFERENCE_BUNDLE_F, REFERENCE_CABLE_F,
-    REFERENCE_LOPSIDED, REFERENCE_NEARER, SOLDERING, SUPPLY_CHANGE, SUPPLY_WANDER, SUPPLY_WANDER_S,
-    membrane_times,
+    REFERENCE_LOPSIDED, REFERENCE_NEARER, SOLDERING, SUPPLY_CHANGE, SUPPLY_STEP_S, SUPPLY_WANDER,
+    SUPPLY_WANDER_S, membrane_times,
 };
 use rillmark_metrology::front_end::{
     BoardLimits, Budget, Cause, Line, conductance, potential, temperature,
 };
 use rillmark_proto::calibration::temperature::{PT1000, Thermometer as Kind};
+use rillmark_proto::circuit::timing::{UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART};
 use rillmark_proto::circuit::{chips, network, parts, timing};
 use rillmark_proto::reference::nernst;
 use rillmark_proto::units::Celsius;
@@ -64,6 +65,7 @@ const fn name(cause: Cause) -> &'static str {
         Cause::Mains => "mains hum after averaging",
         Cause::Settling => "settling",
         Cause::SupplyDrift => "supply that wanders while taps are read",
+        Cause::SupplyStep => "supply that steps by less than is noticed",
         Cause::Cable => "cable capacitance at the cell",
         Cause::Reference => "reference electrode in the same water",
         Cause::SelfHeating => "thermometer warmed by its current",
@@ -150,6 +152,18 @@ fn inputs() -> String {
     );
     let wander = (percent(SUPPLY_WANDER), tidy(SUPPLY_WANDER_S));
     row("supply, and with it the drive", format!("{} to and fro in {} s", wander.0, wander.1));
+    let most = (tidy(UNEVEN_CODES), percent(UNEVEN_PART), tidy(UNEVEN_H_CODES));
+    row(
+        "supply, steps",
+        format!(
+            "one in {} s at any time, by anything up to what is not noticed: halves of a or b uneven by {} codes and \
+             {} of the load's, or h by {}",
+            tidy(SUPPLY_STEP_S),
+            most.0,
+            most.1,
+            most.2
+        ),
+    );
     row("leads", format!("{} Ω (standard uncertainty)", tidy(LEADS_OHM)));
     row("cable at the cell", format!("{} nF", tidy(1e9 * CELL_CABLE_F)));
     let [near, far] = REFERENCE_NEARER.map(tidy);
@@ -421,6 +435,12 @@ polarisation that falls with f^−0.6. Taps are read in the order b, a, h, a, b,
 shrinks evenly takes nothing from the ratio; read one after another 0.03 % between two taps would be
 0.2 % at 20 Ω (computed).
 
+A *step* of the supply does not drop out. What is noticed is read once more, or else flagged and has no
+uncertainty ([taps](conductivity.md#taps-gates-holds)). What hides is counted as one step in {step_every} s, at any time in
+the reading and anywhere up to the most that hides there; at three frequencies each has its own. Somebody who
+sees *cell-changed* on more than two readings in a thousand, in water that stands still, has a supply that
+steps more often than this counts.
+
 {conductance}
 At 1 kΩ on the 1 kΩ range, without extrapolation:
 
@@ -453,6 +473,7 @@ Pt1000 at 25 °C:
         colder = 100.0 * (colder - 1.0),
         warmer = 100.0 * (1.0 - warmer),
         extrapolation = conductance::extrapolation(conductance::USUAL_RATIO),
+        step_every = tidy(SUPPLY_STEP_S),
         ph = ph_table(),
         ph_detail = contributions(&electrode(177.5, 500.0), "mV", 1.0),
         still = timing::STILL_NV as f64 / 1e3,

@@ -262,19 +262,22 @@ impl Assessor {
             remarks.push(Remark::NotSettled);
             budgets.ph = None;
         }
+        let has_changed =
+            reading.flags.has(Flags::CELL_CHANGED) && values.conductivity_us_cm.is_some();
+        if has_changed {
+            remarks.push(Remark::CellChanged);
+            budgets.conductivity = None;
+        }
         remarks.extend(beyond(&values, &standing));
         let (states, response) = self.moved(reading, &budgets, &standing);
+        let mut uncertainty = budgets.with_response(&response).uncertainty();
+        if has_changed {
+            // The class of the water stays: it lies between no neighbours.
+            uncertainty.specific_conductance_us_cm = None;
+        }
         let unresolved = standing.unresolved;
         self.standing = Some((reading.calibrations, standing));
-        Assessment {
-            computed,
-            unresolved,
-            recalibrated,
-            uncertainty: budgets.with_response(&response).uncertainty(),
-            states,
-            ages,
-            remarks,
-        }
+        Assessment { computed, unresolved, recalibrated, uncertainty, states, ages, remarks }
     }
 
     /// The calibrations of these names at a UTC in ms since 1970, beside no reading.

@@ -79,6 +79,8 @@ pub enum Cause {
     Settling,
     /// The drive bends while the taps are read.
     SupplyDrift,
+    /// The drive steps while the taps of a cell are read, by less than is noticed.
+    SupplyStep,
     /// The cable's capacitance beside the cell.
     Cable,
     /// What the reference electrode takes of the drive, by its cable's capacitance.

@@ -131,6 +131,13 @@ pub fn sentence(remark: &Remark) -> String {
              reading without the flag not-settled."
                 .to_owned()
         }
+        Remark::CellChanged => {
+            "The supply or the cell changed by a step while the cell was read, and again when it was read once more: \
+             nobody can say how far off these conductivities are. Take them from a reading without the flag \
+             cell-changed; where it comes again and again, look for a bubble, a loose contact, or a load that \
+             switches on the same supply."
+                .to_owned()
+        }
         Remark::RecordMissing { quantity } => format!(
             "The record of the {} is not to be had: nobody can say how far the value holds.",
             calibration_of(quantity)

@@ -42,6 +42,9 @@ pub enum Remark {
     /// The electrode had not come to rest behind its membrane: nobody knows how far off the pH is, and
     /// nothing is said of its uncertainty.
     NotSettled,
+    /// The supply of the drive, or the cell, changed by a step while the cell was read: nobody knows how far off its
+    /// conductivities are, and nothing is said of their uncertainty.
+    CellChanged,
     /// The record of the calibration is not to be had: nothing can be said of the value.
     RecordMissing {
         /// Of which quantity.
@@ -84,6 +87,7 @@ impl Remark {
             Self::UnlikeBuffers { .. } => "unlike-buffers",
             Self::AcidWater { .. } => "acid-water",
             Self::NotSettled => "not-settled",
+            Self::CellChanged => "cell-changed",
             Self::RecordMissing { .. } => "record-missing",
             Self::VerificationFailed { .. } => "verification-failed",
             Self::Overdue { .. } => "overdue",
@@ -101,7 +105,9 @@ impl Remark {
             | Self::AcidError
             | Self::NotSettled
             | Self::UnlikeBuffers { .. } => Some(Quantity::Ph),
-            Self::OutsideStandards { .. } | Self::AcidWater { .. } => Some(Quantity::Conductivity),
+            Self::OutsideStandards { .. } | Self::AcidWater { .. } | Self::CellChanged => {
+                Some(Quantity::Conductivity)
+            }
             Self::Overdue { quantity, .. }
             | Self::CalibratedLater { quantity, .. }
             | Self::RecordMissing { quantity }
@@ -129,6 +135,7 @@ impl Remark {
             Self::AcidWater { high_percent } => libm::fabs(high_percent),
             Self::AcidError
             | Self::NotSettled
+            | Self::CellChanged
             | Self::NoClock
             | Self::RecordMissing { .. }
             | Self::VerificationFailed { .. } => 0.0,

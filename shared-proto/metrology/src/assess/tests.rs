@@ -346,6 +346,35 @@ fn nothing_is_stated_of_a_ph_that_had_not_settled() {
     assert!(after.uncertainty.ph < far.uncertainty.ph, "{after:?} {far:?}");
 }
 
+/// A cell that changed while it was read has a remark and no doubt, and says nothing of what the water does; the
+/// other values keep theirs.
+#[test]
+fn nothing_is_stated_of_a_cell_that_changed_meanwhile() {
+    let mut assessor = assessor(electrode());
+    let even = assessor.reading(&reading(0, 7.0, 1_000.0), on_day(100.0));
+    let mut flagged = Reading { flags: Flags::CELL_CHANGED, ..reading(5_000, 7.0, 1_100.0) };
+    flagged.computed.conductivity_us_cm = Some(1_100.0);
+    let found = assessor.reading(&flagged, on_day(100.0));
+    assert_eq!(codes(&found), ["cell-changed"]);
+    assert_eq!(found.remarks[0].quantity(), Some(Quantity::Conductivity));
+    let Uncertainty { conductivity_us_cm, specific_conductance_us_cm, ph, water, .. } =
+        found.uncertainty;
+    assert_eq!((conductivity_us_cm, specific_conductance_us_cm), (None, None));
+    assert!(ph.is_some() && water == even.uncertainty.water && water.is_some());
+    assert!(
+        even.uncertainty.conductivity_us_cm.is_some()
+            && found.computed.conductivity_us_cm.is_some()
+    );
+    assert_eq!(found.states.conductivity, Some(State::NotKnown));
+    // The step by a tenth is not taken for one of the water.
+    let after = assessor.reading(&reading(10_000, 7.0, 1_000.0), on_day(100.0));
+    let far = assessor.reading(&reading(15_000, 7.0, 1_100.0), on_day(100.0));
+    assert!(
+        after.uncertainty.conductivity_us_cm < far.uncertainty.conductivity_us_cm,
+        "{after:?} {far:?}"
+    );
+}
+
 #[test]
 fn an_acid_water_is_not_compensated_in_silence() {
     let mut at_10 = reading(0, 2.5, 1_400.0);

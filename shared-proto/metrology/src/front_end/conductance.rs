@@ -20,16 +20,18 @@ pub fn range_for(cell_ohm: f64) -> &'static Part {
 
 /// The same as [`budget`], extrapolated to infinite frequency from three, with the steps of the
 /// resistance from octave to octave in this ratio: see [`extrapolation`].
-pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
+pub fn extrapolated(range: &Part, cell_ohm: f64, ratio: f64) -> Budget<13> {
     extrapolated_on(&BoardLimits::ANY, range, cell_ohm, ratio)
 }
 
 /// The same on a board of which more is known.
-pub fn extrapolated_on(board: &BoardLimits, range: &Part, cell_ohm: f64, ratio: f64) -> Budget<12> {
+pub fn extrapolated_on(board: &BoardLimits, range: &Part, cell_ohm: f64, ratio: f64) -> Budget<13> {
     let mut budget = budget_on(board, range, cell_ohm);
     for each in &mut budget.contributions {
         match each.cause {
-            Cause::Noise | Cause::SupplyDrift => each.built *= extrapolation(ratio),
+            Cause::Noise | Cause::SupplyDrift | Cause::SupplyStep => {
+                each.built *= extrapolation(ratio);
+            }
             Cause::Reference => {
                 each.built = rectangular(extrapolated_reference(range, cell_ohm, ratio));
             }
@@ -42,12 +44,12 @@ pub fn extrapolated_on(board: &BoardLimits, range: &Part, cell_ohm: f64, ratio: 
 
 /// The budget of one reading of a cell on a range, at one frequency, with a reference electrode in the same
 /// water.
-pub fn budget(range: &Part, cell_ohm: f64) -> Budget<12> {
+pub fn budget(range: &Part, cell_ohm: f64) -> Budget<13> {
     budget_on(&BoardLimits::ANY, range, cell_ohm)
 }
 
 /// The same on a board of which more is known.
-pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12> {
+pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<13> {
     let taps = Taps::of(board.drive_v, range.value, cell_ohm, network::CELL_BACK_OHM);
     // The switches' in all: also of the one that opens the reference. As a conductance beside the cell.
     let [leak, clamps] = board.leakages().map(|line| line.times(cell_ohm / board.supply_v));
@@ -64,6 +66,7 @@ pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12>
         taps.noise(),
         taps.settling(),
         taps.drift(),
+        taps.step(),
         Contribution::lasting(Cause::Cable, cable(range.value, cell_ohm)),
         Contribution::lasting(Cause::Reference, screen),
     ];
@@ -71,7 +74,7 @@ pub fn budget_on(board: &BoardLimits, range: &Part, cell_ohm: f64) -> Budget<12>
 }
 
 /// The same budget where no reference electrode is in the water.
-pub fn alone(mut budget: Budget<12>) -> Budget<12> {
+pub fn alone(mut budget: Budget<13>) -> Budget<13> {
     for each in &mut budget.contributions {
         if each.cause == Cause::Reference {
             (each.built, each.calibrated) = (0.0, 0.0);
@@ -93,7 +96,7 @@ pub fn resistor_on(board: &BoardLimits, ohm: f64) -> f64 {
 
 /// The same budget where a board is checked: resistors stand for a cell, no reference electrode is in a water, and
 /// the board is as warm as a room, its leaks with it.
-pub fn checked(budget: Budget<12>) -> Budget<12> {
+pub fn checked(budget: Budget<13>) -> Budget<13> {
     let mut budget = alone(budget);
     for each in &mut budget.contributions {
         if matches!(each.cause, Cause::SwitchLeakage | Cause::ClampLeakage) {
@@ -127,7 +130,7 @@ pub const USUAL_RATIO: f64 = 1.515_716_566_510_398;
 ///
 /// 15 for an electrode whose polarisation falls with f^−0.6 ([`USUAL_RATIO`]). Bending and settling are
 /// the same at the three, whose taps lie within some codes of each other, and are not made larger; a drive
-/// that bends is not the same, and counts as noise does.
+/// that bends or steps is not the same, and counts as noise does.
 pub fn extrapolation(ratio: f64) -> f64 {
     let square = ratio * ratio;
     libm::sqrt(square * square + 4.0 * square + 1.0) / ((ratio - 1.0) * (ratio - 1.0))

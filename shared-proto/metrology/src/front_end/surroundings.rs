@@ -57,6 +57,11 @@ pub const SUPPLY_WANDER: f64 = 0.004;
 /// … and how long they take to and fro, in s: 0.03 % in the 0.12 s between two taps (judgement).
 pub const SUPPLY_WANDER_S: f64 = 10.0;
 
+/// How often the same step by less than a reading notices, in s: once, at any time and by anything up to that. A
+/// load that is switched on the same USB hub, a regulator that changes its mode (judgement). Had they steps that often
+/// that are noticed too, up to two conductances in a thousand would be flagged (computed).
+pub const SUPPLY_STEP_S: f64 = 10.0;
+
 /// How far the 3.3 V may be from where they stood at the calibration, as a fraction: regulator, its load
 /// and temperature, USB or a pack before it (judgement).
 pub const SUPPLY_CHANGE: f64 = 0.02;

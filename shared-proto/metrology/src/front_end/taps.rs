@@ -65,6 +65,44 @@ impl Taps {
         Contribution::sine(Cause::SupplyDrift, bend * (load - resistor))
     }
 
+    /// What a step of the supply leaves that hides below what the firmware takes for even: one in
+    /// [`SUPPLY_STEP_S`](surroundings::SUPPLY_STEP_S), at any time of the reading, and anywhere up to the most that
+    /// hides there.
+    ///
+    /// A step by the part s moves the ratio by s times the difference of what reaches the load's codes and the
+    /// resistor's. With ℓ the codes by which halves may be uneven, the most is
+    ///
+    /// - between b and a, where b shows s·b and has half of it: ½·ℓ/load, which is taken for b and a too;
+    /// - between a and h, where a shows s·a and has half of it: ½·ℓ·h/(a·resistor), which is taken for a and h too;
+    /// - a part x of h away from its ends, where h shows 2·x·s·h and may show
+    ///   [u](timing::UNEVEN_H_CODES): s·(½ − x)·h/resistor ≤ ½·u·(½/x − 1)/resistor. Nearer to an end a shows more
+    ///   of it than h accounts for: s·a·(1 − 2·m·x) reaches ℓ, with m times h's own change between the halves of a.
+    ///
+    /// The square of the last has ln 2x + ¼/x − x for its integral from x to ½.
+    pub(super) fn step(&self) -> Contribution {
+        let s = |us: u64| us as f64 * 1e-6;
+        let half_s = s(u64::from(timing::HALF_CONVERSIONS) * timing::CONVERSION_PERIOD_US);
+        let wait_s = s(timing::WAIT_TAP_US);
+        let whole_s = 2.0 * half_s;
+        let (a, h) = (self.below + self.load, self.below + self.load + self.resistor);
+        let uneven = timing::UNEVEN_CODES + timing::UNEVEN_PART * self.load;
+        let before = 0.5 * uneven / self.load;
+        let beside = 0.5 * uneven * h / (a * self.resistor);
+        // Between the middles of the halves of a, and of those of h.
+        let apart = (3.0 * half_s + 2.0 * wait_s) / half_s;
+        let least =
+            timing::UNEVEN_H_CODES * a / (2.0 * (uneven * h + apart * timing::UNEVEN_H_CODES * a));
+        let within = 0.5 * timing::UNEVEN_H_CODES / self.resistor;
+        let even = libm::log(2.0 * least) + 0.25 / least - least;
+        let square_s = 2.0
+            * ((2.0 * half_s + wait_s) * before * before
+                + (half_s + wait_s + 0.5 * whole_s) * beside * beside
+                + whole_s * even * within * within);
+        // Anywhere up to the most: a third of its square.
+        let deviation = libm::sqrt(square_s / (3.0 * surroundings::SUPPLY_STEP_S));
+        Contribution::noise(Cause::SupplyStep, deviation)
+    }
+
     /// What is left of the last tap after its wait: the longer step of the two, falling over one
     /// average.
     pub(super) fn settling(&self) -> Contribution {
