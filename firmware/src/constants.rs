@@ -138,8 +138,7 @@ pub const WAIT_CELL_US: u64 = timing::WAIT_CELL_US;
 pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// The most in nV that they move by, from the first two to the last two, while it does: 1.5 codes. With a
 /// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV, whatever
-/// moved it; noise moves them by some 8 µV (computed). What is slower may creep by as little with more to go,
-/// but not soon after a step: see [`STILL_POWER_US`].
+/// moved it; noise moves them by some 8 µV (computed).
 pub const STILL_NV: i64 = timing::STILL_NV;
 /// The same soon after a step, in nV: water that moves by 130 µV/s, 8 mV a minute, must not be taken for a tail.
 /// What has 0.1 mV to go then moves faster (computed).
@@ -149,23 +148,13 @@ pub const FAST_NV: i64 = 40_000;
 pub const FAST_POWER_US: u64 = 8_000_000;
 /// The same after a drive of the cell: 10 mV have 0.1 mV to go where it is t/4.6, and move by 41 µV (computed).
 pub const FAST_CELL_US: u64 = 4_000_000;
-/// How long after the power came on the electrode can be told to have come to rest by standing still, in µs. The
-/// 1.65 V of it have 0.1 mV to go after t where the time constant is t/9.7, and then move by 29 µV in the 0.3 s;
-/// those that have more to go move faster (computed).
-pub const STILL_POWER_US: u64 = 11_000_000;
-/// The same after a drive of the cell, in µs: 10 mV have 0.1 mV to go where it is t/4.6. With a time constant of
-/// 5 s they move by 0.2 mV still (computed).
-pub const STILL_CELL_US: u64 = 5_000_000;
-/// Averages in one of the nine blocks of the long watch, 7.2 s in all: as many as fit between two temperatures of
-/// pH-only sampling, and into [`STILL_LONGEST_US`].
-pub const STEADY_BLOCK: u32 = 8;
-/// By how much the thirds of the long watch may lie off a line, in nV. Electrodes wander by some 10 µV (the bench's;
-/// invented). A tail of τ that has r to go lies off by r · (exp(2.4 s / τ) − 1)²: whatever moved it, 0.1 mV is left
-/// at the most up to 5 s (computed).
-pub const STEADY_BEND_NV: i64 = 36_000;
-/// Water or glass may move by this much in the same time, from the first third to the last, in nV: 50 mV a
-/// minute (judgement).
-pub const STEADY_MOVING_NV: i64 = 4_000_000;
+/// Water or glass may move by this much in the same time, in nV, 50 mV a minute, and the input still have come
+/// to rest: it has when that is no less than three quarters of what it was [`STILL_BEFORE`] averages before. An
+/// input of 1.2 s would have gone down to 0.43 of it in that second, one of 2 s to 0.61 (computed). One of 4 s and
+/// more may be taken for water, with up to 3 mV to go: see the hardware notes.
+pub const STILL_MOVING_NV: i64 = 250_000;
+/// See [`STILL_MOVING_NV`]: a second.
+pub const STILL_BEFORE: usize = 10;
 /// After this long in µs 0.1 mV is left of the 1.65 V of a power-up even with a time constant of 5 s, five times that
 /// of 500 MΩ at 0 °C: what moves still is the water, or the glass itself. 5 s · ln(1.65 V / 0.1 mV), and half a
 /// second for the averages.

@@ -5,17 +5,16 @@
 //! averages themselves say it, in one of two ways.
 //!
 //! - *Still*: five averages moved by next to nothing. What the firmware did is known, and so is when: soon after
-//!   a step, one that has far to go moves fast, however slow it is, and faster than water. Late it may creep,
-//!   and this says nothing.
-//! - *Steady*: over some 7 s they moved evenly. Water does; a tail bends, for it slows down as it goes.
+//!   a step, one that has far to go moves fast, faster than most water.
+//! - *Moving*: as fast as a second before, and not very fast. Water does that, and a glass that answers it; a tail
+//!   of up to 2 s slows down.
 //!
-//! What is neither stays open, until the longest time constant that is promised for is over by itself.
+//! What is neither stays open, until a time constant of 5 s would be over by itself.
 
 use crate::adc::Sum;
 use crate::constants::{
-    ELECTRODE_NV_PER_CODE, FAST_CELL_US, FAST_NV, FAST_POWER_US, STEADY_BEND_NV, STEADY_BLOCK,
-    STEADY_MOVING_NV, STILL_AVERAGES, STILL_CELL_US, STILL_NV, STILL_POWER_US,
-    STILL_THERMOMETER_US, TAIL_CELL_US, TAIL_POWER_US, WAIT_PH_US,
+    ELECTRODE_NV_PER_CODE, FAST_CELL_US, FAST_NV, FAST_POWER_US, STILL_AVERAGES, STILL_BEFORE,
+    STILL_MOVING_NV, STILL_NV, STILL_THERMOMETER_US, TAIL_CELL_US, TAIL_POWER_US, WAIT_PH_US,
 };
 
 /// What moved the input.
@@ -30,14 +29,13 @@ pub enum Step {
 }
 
 impl Step {
-    /// For how long after it what still moved would move fast, for how long it can be told by standing still,
-    /// and for how long it may last, in µs.
-    const fn lasts_us(self) -> [u64; 3] {
+    /// For how long after it what has far to go moves fast, and for how long it may last, in µs.
+    const fn lasts_us(self) -> [u64; 2] {
         const THERMOMETER_US: u64 = WAIT_PH_US + STILL_THERMOMETER_US;
         match self {
-            Self::Power => [FAST_POWER_US, STILL_POWER_US, TAIL_POWER_US],
-            Self::Cell => [FAST_CELL_US, STILL_CELL_US, TAIL_CELL_US],
-            Self::Thermometer => [THERMOMETER_US; 3],
+            Self::Power => [FAST_POWER_US, TAIL_POWER_US],
+            Self::Cell => [FAST_CELL_US, TAIL_CELL_US],
+            Self::Thermometer => [THERMOMETER_US; 2],
         }
     }
 }
@@ -47,13 +45,8 @@ impl Step {
 struct Open {
     /// Until when a tail moves so fast that [`FAST_NV`] tells it from water.
     fast_until_us: u64,
-    /// Until when standing still tells it.
-    still_until_us: u64,
     until_us: u64,
 }
-
-/// Blocks that say whether the input moves evenly: three in each third.
-const BLOCKS: usize = 9;
 
 /// The last averages of the electrode, and which steps its input may be on its way from.
 #[derive(Clone, Copy, Debug, Default)]
@@ -61,11 +54,8 @@ pub struct Settling {
     /// Oldest first.
     averages: [Sum; STILL_AVERAGES],
     count: usize,
-    /// Whole blocks of [`STEADY_BLOCK`] averages, oldest first, and how many there are.
-    blocks: [Sum; BLOCKS],
-    blocks_count: usize,
-    /// The block that is being filled.
-    block: Sum,
+    /// By how many nV they moved, once for each of the last averages, oldest first.
+    moved: [Option<i64>; STILL_BEFORE],
     /// By [`Step`].
     open: [Option<Open>; 3],
 }
@@ -73,17 +63,14 @@ pub struct Settling {
 impl Settling {
     /// The input was moved at this time: what was seen before says nothing of it.
     pub fn disturb(&mut self, now_us: u64, step: Step) {
-        let [fast_us, still_us, lasts_us] = step.lasts_us();
+        let [fast_us, lasts_us] = step.lasts_us();
         let mut open = self.open.map(|open| open.filter(|open| now_us < open.until_us));
         if step == Step::Power {
             // Nothing that was before is as far away as this.
             open = [None; 3];
         }
-        open[step as usize] = Some(Open {
-            fast_until_us: now_us + fast_us,
-            still_until_us: now_us + still_us,
-            until_us: now_us + lasts_us,
-        });
+        open[step as usize] =
+            Some(Open { fast_until_us: now_us + fast_us, until_us: now_us + lasts_us });
         *self = Self { open, ..Self::default() };
     }
 
@@ -92,13 +79,13 @@ impl Settling {
         self.averages.rotate_left(1);
         self.averages[STILL_AVERAGES - 1] = average;
         self.count = (self.count + 1).min(STILL_AVERAGES);
-        let is_early = self.of_open(now_us).all(|open| now_us <= open.still_until_us);
-        let is_steady = self.watch(average) && self.is_steady();
-        let is_first = self.of_open(now_us).all(|open| now_us <= open.fast_until_us);
-        let most_nv = if is_first { FAST_NV } else { STILL_NV };
-        if is_steady || (is_early && self.stands_still(most_nv)) {
+        let is_early = self.of_open(now_us).all(|open| now_us <= open.fast_until_us);
+        let moved = self.moved_nv();
+        if moved.is_some_and(|moved| self.is_at_rest(moved.abs(), is_early)) {
             self.open = [None; 3];
         }
+        self.moved.rotate_left(1);
+        self.moved[STILL_BEFORE - 1] = moved;
     }
 
     fn of_open(&self, now_us: u64) -> impl Iterator<Item = &Open> {
@@ -126,41 +113,21 @@ impl Settling {
         self.count == STILL_AVERAGES && self.averages.iter().all(|each| each.clipped)
     }
 
-    /// True when the averages moved from the first two to the last two by no more than this. Noise alone makes
-    /// nothing stand still: where it is so large that it moves them by more, it is waited for a quiet half second.
-    fn stands_still(&self, most_nv: i64) -> bool {
-        if self.count < STILL_AVERAGES || self.averages.iter().any(|each| each.clipped) {
-            return false;
-        }
+    /// By how many nV the averages moved from the first two to the last two; `None` before there are as many, or
+    /// where one left the converter's range.
+    fn moved_nv(&self) -> Option<i64> {
         let [a, b, .., d, e] = self.averages.map(|each| each.codes);
-        ((d + e) - (a + b)).abs() * ELECTRODE_NV_PER_CODE
-            <= most_nv * i64::from(Sum::conversions(2))
+        let is_whole = self.count == STILL_AVERAGES && !self.averages.iter().any(|it| it.clipped);
+        let two = i64::from(Sum::conversions(2));
+        is_whole.then(|| ((d + e) - (a + b)) * ELECTRODE_NV_PER_CODE / two)
     }
 
-    /// Takes an average into the long watch; true when that made its last block whole and there are enough.
-    fn watch(&mut self, average: Sum) -> bool {
-        if average.clipped {
-            (self.block, self.blocks_count) = (Sum::default(), 0);
-            return false;
-        }
-        self.block = self.block.with(&average);
-        if self.block.count < Sum::conversions(STEADY_BLOCK) {
-            return false;
-        }
-        self.blocks.rotate_left(1);
-        self.blocks[BLOCKS - 1] = core::mem::take(&mut self.block);
-        self.blocks_count = (self.blocks_count + 1).min(BLOCKS);
-        self.blocks_count == BLOCKS
-    }
-
-    /// True when the three thirds lie on a line but for [`STEADY_BEND_NV`].
-    fn is_steady(&self) -> bool {
-        let third = |n: usize| {
-            let sum = self.blocks[3 * n..3 * n + 3].iter().map(|each| each.codes).sum::<i64>();
-            sum * ELECTRODE_NV_PER_CODE / i64::from(Sum::conversions(3 * STEADY_BLOCK))
-        };
-        let (moved, bend) = (third(2) - third(0), third(2) - 2 * third(1) + third(0));
-        bend.abs() <= STEADY_BEND_NV && moved.abs() <= STEADY_MOVING_NV
+    /// True for averages that moved by next to nothing, or as fast as they did a second before. Noise alone makes
+    /// nothing stand still: where it is so large that it moves them by more, it is waited for a quiet half second.
+    fn is_at_rest(&self, moved_nv: i64, is_early: bool) -> bool {
+        let keeps_on = self.moved[0].is_some_and(|before| 4 * moved_nv >= 3 * before.abs());
+        moved_nv <= if is_early { FAST_NV } else { STILL_NV }
+            || (moved_nv <= STILL_MOVING_NV && keeps_on)
     }
 }
 
