@@ -96,6 +96,12 @@ pub const CHANGED_PART: f64 = 0.1;
 /// The same in codes, where the load is small: a hundredth of the drive.
 pub const CHANGED_CODES: f64 = 256.0;
 
+/// A part of one half may be this much of the load beside the other, trend left out, before a contact has come or
+/// gone meanwhile: 0.6 K of a Pt1000; nothing in water changes so unevenly in 25 ms (judgement).
+pub const CHANGED_WITHIN_PART: f64 = 0.002_5;
+/// The same in codes, where the load is small: five times the most that noise does.
+pub const CHANGED_WITHIN_CODES: f64 = 10.0;
+
 /// By how many codes the halves of a reading of the cell may differ by anything but an even change, …
 pub const UNEVEN_CODES: f64 = timing::UNEVEN_CODES;
 /// … and this part of the load's codes besides.

@@ -2,8 +2,8 @@
 
 use crate::adc::Sum;
 use crate::constants::{
-    CHANGED_CODES, CHANGED_PART, CONVERSION_PERIOD_US, HALF_CONVERSIONS, LEAST_DRIVE_CODES,
-    UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART, WAIT_TAP_US,
+    CHANGED_CODES, CHANGED_PART, CHANGED_WITHIN_CODES, CHANGED_WITHIN_PART, CONVERSION_PERIOD_US,
+    HALF_CONVERSIONS, LEAST_DRIVE_CODES, UNEVEN_CODES, UNEVEN_H_CODES, UNEVEN_PART, WAIT_TAP_US,
 };
 
 /// The averages at the hot end of the range resistor, and at the load's top and bottom.
@@ -15,7 +15,8 @@ pub struct Taps {
     pub a: Sum,
     /// Bottom of the cell or thermometer.
     pub b: Sum,
-    /// True when the halves before and after the hot end are of two loads: all three are of neither.
+    /// True when the halves before and after the hot end are of two loads, or one of them is: all three are of
+    /// neither.
     pub has_changed: bool,
     /// By how many codes the outer halves differ by something else than an even change of the drive, which
     /// drops out: those of b by what a says, those of a by how h moved while it was read. About the size of a step
@@ -40,6 +41,7 @@ impl Taps {
         let [b, a, h, a_again, b_again] = parts.map(|[first, second]| first.with(&second));
         let (before, after) = (a.mean() - b.mean(), a_again.mean() - b_again.mean());
         let most = CHANGED_PART * libm::fmax(libm::fabs(before), libm::fabs(after));
+        let least = libm::fmax(CHANGED_WITHIN_PART * most / CHANGED_PART, CHANGED_WITHIN_CODES);
         let [a_step, b_step] = [a_again.mean() - a.mean(), b_again.mean() - b.mean()];
         // What an even change of the drive makes of b where it makes this of a.
         let part = if a.mean() > 0.0 { b.mean() / a.mean() } else { 0.0 };
@@ -56,7 +58,8 @@ impl Taps {
             h,
             a: a.with(&a_again),
             b: b.with(&b_again),
-            has_changed: libm::fabs(after - before) > libm::fmax(most, CHANGED_CODES),
+            has_changed: libm::fabs(after - before) > libm::fmax(most, CHANGED_CODES)
+                || within.iter().any(|codes| libm::fabs(*codes) > least),
             uneven_codes: [
                 b_step - a_step * part * B_APART / A_APART,
                 a_step - h_in * of_h * A_APART / H_WITHIN,
@@ -161,10 +164,17 @@ pub(crate) mod tests {
             Taps::of(read).has_changed
         };
         assert!(!changed([4_000, 12_000, 12_000, 4_000]));
-        assert!(!changed([4_000, 12_000, 12_700, 4_000]));
+        let plunged = [[4_000; 2], [11_954, 12_046], [25_600; 2], [12_654, 12_746], [4_000; 2]];
+        assert!(!Taps::of(plunged.map(|parts| parts.map(sum))).has_changed, "evenly, by 9 %");
         assert!(changed([4_000, 12_000, 25_600, 0]));
         assert!(changed([4_000, 12_000, 14_000, 4_000]), "open for an eighth of a half");
         assert!(changed([4_000, 12_000, 12_000, 3_000]));
+        // Open for a fiftieth of one part: 272 of 13 600 codes, 2 % of the load.
+        let mut read = [4_000, 12_000, 25_600, 12_000, 4_000].map(|codes| [sum(codes); 2]);
+        read[1][0] = sum(12_272);
+        assert!(Taps::of(read).has_changed);
+        read[1] = [sum(12_000), sum(12_009)];
+        assert!(!Taps::of(read).has_changed, "a plunge");
         assert!(changed([4_000, 12_000, 6_000, 6_000]));
         assert!(!changed([6_000, 6_003, 5_999, 6_001]), "a short is one all the time");
     }

@@ -3,8 +3,6 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
-use std::fs;
-use std::path::Path;
 use std::sync::LazyLock;
 
 use rillmark_net_list::{
@@ -19,14 +17,13 @@ fn main() {
 
 /// The page that the steps are taken from.
 pub(crate) fn order_of_work() -> String {
-    let notes = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    fs::read_to_string(notes.join("build-and-check.md")).expect("the order of work")
+    include_str!("../../build-and-check.md").to_owned()
 }
 
 const HEAD: &str = "\
 # Wiring list
 
-Written by `shared-proto/tests/wiring.rs` from the table of nets in the code, in the order of [build and first
+Written by `hardware-notes/net-list/tests/wiring.rs` from the table of nets in the code, in the order of [build and first
 check](build-and-check.md); do not edit. For a stripboard or a prototyping board: each row is one joint, to be
 ticked off. Pin numbers are those of the usual packages (recalled, not checked): your part's data sheet
 decides. *Left* is the left or upper end of a resistor or capacitor in the drawings; it has no direction. The
