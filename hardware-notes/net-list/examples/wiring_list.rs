@@ -273,7 +273,7 @@ fn tally(what: &'static str, alterations: &[Alteration]) -> Sown {
 
 fn sown_table() -> String {
     let mut text = "\n## What checks see\n\n\
-        The rules (`shared-proto/src/circuit/nets/rules.rs`) know no more than nets: floating or fought over, \
+        The rules (`hardware-notes/net-list/src/rules.rs`) know no more than nets: floating or fought over, \
         supply,\ndecoupling, feedback, pulls, protection. Every single mistake of these kinds was made in a copy \
         of the table:\n\n| mistake | tried | seen by the rules | seen only by comparison with the table |\n\
         |---|---|---|---|\n"

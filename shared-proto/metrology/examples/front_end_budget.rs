@@ -378,9 +378,9 @@ pub(crate) fn page() -> String {
     format!(
         "# Error budget of the front end
 
-Written by `cargo run -p rillmark-metrology --example front_end_budget` from the tables of parts, chips,
-surroundings and timing in `shared-proto/src/circuit/`; a test fails when this page is stale. Nothing
-has been measured on copper.
+Written by `cargo run -p rillmark-metrology --example front_end_budget` from the tables of parts, chips
+and timing in `shared-proto/src/circuit/` and of surroundings in `shared-proto/metrology/src/front_end/`; a test
+fails when this page is stale. Nothing has been measured on copper.
 
 Every number is a standard uncertainty (k = 1). A limit of a part or chip counts as a rectangular
 distribution, limit / √3; noise as a normal one, and a sine by its effective value, crest / √2.

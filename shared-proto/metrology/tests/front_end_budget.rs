@@ -30,7 +30,7 @@ fn the_page_is_what_the_program_writes() {
 
 #[test]
 fn the_readme_quotes_the_program() {
-    const FROM: &str = "<!-- written by shared-proto/tests/front_end_budget.rs -->\n";
+    const FROM: &str = "<!-- written by shared-proto/metrology/tests/front_end_budget.rs -->\n";
     const TO: &str = "<!-- end -->\n";
     let name = "README.md";
     let is = fs::read_to_string(file(name)).expect("a README");

@@ -263,7 +263,7 @@ pub enum Incident {
 /// A warning that the operator overrode.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Override {
-    /// Code of the judgement (see `routine::judgement`), a number that never changes its meaning.
+    /// Code of the judgement (see `rillmark-procedures`), a number that never changes its meaning.
     pub judgement: u16,
     /// Why.
     pub reason: Reason,

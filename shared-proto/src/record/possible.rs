@@ -1,7 +1,7 @@
 //! Which results can be at all: what lies outside was never found by a calibration, and a record that says
 //! so is refused by probe and host.
 //!
-//! The ranges are own choices, each far wider than what the guided calibration keeps (`routine::limits`), so
+//! The ranges are own choices, each far wider than what the guided calibration keeps (`limits` of the procedures), so
 //! that whatever anybody calibrated stays readable.
 
 use crate::calibration::conductivity::{ConductivityCalibration, Estimate};

@@ -1,5 +1,5 @@
 //! Prints how often *steady*, *moving* and *changing* are right, the table of
-//! `host/virtual-bench/IMMERSION.md`:
+//! `tests/trials/IMMERSION.md`:
 //!
 //!     cargo run --release -p rillmark-trials --example immersion [-- SEEDS]
 //!

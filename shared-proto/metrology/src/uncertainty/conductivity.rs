@@ -9,7 +9,7 @@ use rillmark_proto::reference::{Sourced, Tag, compensation};
 use rillmark_proto::units::{Celsius, Microsiemens, MicrosiemensPerCm};
 
 /// Relative standard uncertainty of a conductance as the cell repeats it. What the front end adds is
-/// [`circuit::budget::conductance`](crate::front_end::conductance)'s.
+/// [`front_end::conductance`](crate::front_end::conductance)'s.
 pub const DEFAULT_CONDUCTANCE_UNCERTAINTY: Sourced = Sourced {
     value: 0.002,
     standard_uncertainty: None,

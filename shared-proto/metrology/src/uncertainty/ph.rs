@@ -20,7 +20,7 @@ pub const DEFAULT_GRADIENT_K: Sourced = Sourced {
 
 /// Standard uncertainty of a potential in mV as the electrode repeats it: noise that settling leaves,
 /// and stirring. What the front end adds is
-/// [`circuit::budget::potential`](crate::front_end::potential)'s; points of one calibration share it.
+/// [`front_end::potential`](crate::front_end::potential)'s; points of one calibration share it.
 pub const DEFAULT_POTENTIAL_UNCERTAINTY: Sourced = Sourced {
     value: 0.3,
     standard_uncertainty: None,
