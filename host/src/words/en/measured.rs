@@ -10,8 +10,8 @@ use super::fit::shown;
 /// Headings of the comparison with a check.
 pub const HEADINGS: [&str; 4] = ["measured before", "then", "by the check", "may be apart"];
 /// Rows that cannot tell, and what would help.
-pub const BETTER_LOADS: &str = "Cannot tell: these loads are not known well enough to tell any line of the file \
-     from a false one. For R8 to R11 it takes 0.1 % (--load, --thermometer), for the bias 100 MΩ.";
+pub const BETTER_LOADS: &str = "Where it cannot tell, the load is not known well enough to tell that line of the \
+     file from a false one. For R8 to R11 it takes 0.1 % (--load, --thermometer), for the bias 100 MΩ.";
 /// The end of a check that contradicts.
 pub const BOTH_CANNOT_BE: &str = "the board and what was measured of it contradict each other: one of both is \
      wrong. Measure again what is marked, and the load that it was checked with; leave --measured out until then";

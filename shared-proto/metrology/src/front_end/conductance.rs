@@ -181,7 +181,8 @@ fn half_s(resistor_ohm: f64) -> f64 {
 /// It rises with p: the worst reference is as much nearer to the top as it may be. Over the distance it is
 /// greatest at u² = 2 − √3, where 4·(u − u³)/(1 + u⁴) is √2, if W may be as much. The cell's own cable
 /// delays all by its time constant, as if h were four times that shorter. The deck `shunt` and an
-/// integration of the network stay below it.
+/// integration of the network stay below it with a usual cable; with 10 m of it the worst places reach 1.05 times it,
+/// and the mean square over all places is a fraction of it.
 pub fn reference(range: &Part, cell_ohm: f64, screen_f: f64) -> f64 {
     let part = surroundings::REFERENCE_LOPSIDED / (1.0 + surroundings::REFERENCE_LOPSIDED);
     let [_, farthest] = surroundings::REFERENCE_NEARER;
@@ -202,7 +203,8 @@ pub fn reference(range: &Part, cell_ohm: f64, screen_f: f64) -> f64 {
 /// What is on the highest frequency alone makes the highest step larger and r smaller. At r = m,
 /// [`LEAST_TREND_RATIO`](timing::LEAST_TREND_RATIO), below which nothing is extrapolated, it is (r − 1)(r − m)/m of
 /// the polarisation at that frequency, of which r(r − 1)/(m(m − 1)) is taken off instead of 1; smaller against the
-/// polarisation it does less, and larger it is an error of one frequency again.
+/// polarisation it does less, and larger it is an error of one frequency again. Electrodes whose steps shrink by less
+/// than 2^0.4 from octave to octave are left out: where the reference brings their ratio below m, nothing is taken off.
 fn extrapolated_reference(range: &Part, cell_ohm: f64, ratio: f64) -> f64 {
     const LEAST: f64 = timing::LEAST_TREND_RATIO;
     let highest = reference(range, cell_ohm, surroundings::REFERENCE_CABLE_F);
