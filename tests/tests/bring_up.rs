@@ -270,7 +270,9 @@ fn a_session_keeps_what_was_measured() {
         (k, lines.last().expect("a summary")["summary"]["counted_with"].clone())
     };
     let (kept_k, with) = replay(&["own.session"]);
-    let kept = serde_json::json!([{ "file": "board.toml", "lines": ["r11-ohm"], "kept": true }]);
+    let kept = serde_json::json!([
+        { "file": "board.toml", "lines": ["r11-ohm"], "kept": true, "runs": 1 }
+    ]);
     assert_eq!(with, kept);
     let given = serde_json::json!([{ "file": "again.toml", "lines": ["r11-ohm"], "kept": false }]);
     assert_eq!(replay(&["own.session", "--measured", "again.toml"]), (kept_k, given.clone()));

@@ -177,7 +177,7 @@ impl Measured {
         let name = path.file_name().map_or(self.name.as_str().into(), OsStr::to_string_lossy);
         let most = (0..=MAX_FILE).rev().find(|most| name.is_char_boundary(*most)).unwrap_or(0);
         let file = name.get(..most).unwrap_or(&name).to_owned();
-        Kept { file, lines: self.known.text(), limits: Some(self.known.limits) }
+        Kept { file, lines: self.known.text(), limits: Some((self.known.board, self.known.limits)) }
     }
 }
 

@@ -117,6 +117,7 @@ pub fn run(options: Options, context: &mut Context<'_>) -> Result<(), Failure> {
         printed = file.keep();
     }
 
+    let counted = counted.over(&session, &summary);
     let ids: Vec<_> = other.records.iter().map(|(id, _)| id.to_string()).collect();
     let told = if context.json {
         output::json(context.out, &summary::json(&session, &summary, &ids, &counted))

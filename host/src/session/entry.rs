@@ -72,7 +72,7 @@ pub enum Entry {
     /// What was measured of the board beforehand: this run counts its uncertainties with it. It stands in the
     /// run twice, at its begin and before its end.
     Measured {
-        /// When the run began.
+        /// When this copy was written.
         at: HostTime,
         /// What the file was called, without its folders; at most [`MAX_FILE`] bytes.
         file: String,
@@ -182,12 +182,23 @@ impl Entry {
         Ok(frame)
     }
 
-    /// Reads the body of a session frame of version 1; `None` when it is not exactly one entry.
+    /// Reads the body of a session frame of version 1; `None` when it is not exactly one entry, or one
+    /// that no log writes.
     #[must_use]
     pub fn from_body(body: &[u8]) -> Option<Self> {
-        match postcard::take_from_bytes(body) {
-            Ok((entry, [])) => Some(entry),
+        match postcard::take_from_bytes::<Self>(body) {
+            Ok((entry, [])) => entry.is_within_bounds().then_some(entry),
             _ => None,
+        }
+    }
+
+    /// What was measured has a name and is no longer than a log writes it.
+    fn is_within_bounds(&self) -> bool {
+        match self {
+            Self::Measured { file, lines, .. } => {
+                (1..=MAX_FILE).contains(&file.len()) && lines.len() <= MAX_LINES
+            }
+            _ => true,
         }
     }
 }

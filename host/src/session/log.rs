@@ -212,7 +212,7 @@ impl Log<'_> {
             self.entry(&Entry::Note { at, text })?;
         }
         self.tell_measured()?;
-        if let Some(Measured { limits: Some(limits), .. }) = &self.plan.measured {
+        if let Some(Measured { limits: Some((_, limits)), .. }) = &self.plan.measured {
             self.assessor.on(*limits);
         }
         if let Some(u_ph) = self.plan.junction_ph {

@@ -4,6 +4,7 @@
 
 pub mod ends;
 pub mod entry;
+pub mod keeping;
 pub mod log;
 pub mod measured;
 pub mod reader;

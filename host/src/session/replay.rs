@@ -12,6 +12,7 @@ use rillmark_proto::record::{Quantity, Record, codec};
 
 use super::ends::Ends;
 use super::entry::{EndReason, Entry, Header, HeaderReason, Mark, SESSION_VERSION};
+use super::keeping::{Counted, Keeping, Learner, Place};
 use super::measured::Measured;
 use super::reader::{Item, items};
 use super::time::{ClockSet, Dating};
@@ -98,8 +99,8 @@ pub struct Session {
     pub first_marks: BTreeMap<(u32, u32), Mark>,
     /// What was measured of its boards, as its runs kept it, each once.
     pub measured: Vec<Measured>,
-    /// Which of them a run kept, by the runs' numbers.
-    measured_of: BTreeMap<u32, usize>,
+    /// Where they reach.
+    pub(super) keeping: Keeping,
     /// What is known of its board, from whoever replays it: in place of [`Self::measured`].
     pub board_limits: Option<BoardLimits>,
 }
@@ -121,22 +122,14 @@ impl Session {
             || self.measured.len() > MOST_RECORDS
     }
 
-    /// What a run kept. It keeps it twice, so that one that is gone is not missed.
-    fn measure(&mut self, run: u32, file: String, lines: String) {
+    /// What a run kept, and which of all it is.
+    fn measure(&mut self, file: &str, lines: &str) -> usize {
         let is_known = |known: &Measured| known.file == file && known.lines == lines;
-        let place = self.measured.iter().position(is_known).unwrap_or(self.measured.len());
-        if place == self.measured.len() {
+        self.measured.iter().position(is_known).unwrap_or_else(|| {
+            let (file, lines) = (file.to_owned(), lines.to_owned());
             self.measured.push(Measured { file, lines, limits: None });
-        }
-        if self.measured_of.len() < MOST_STARTS {
-            self.measured_of.entry(run).or_insert(place);
-        }
-    }
-
-    /// What a run counts with, where nobody says otherwise.
-    fn limits_of(&self, run: u32) -> Option<BoardLimits> {
-        let kept = self.measured_of.get(&run).and_then(|place| self.measured.get(*place)?.limits);
-        self.board_limits.or(kept)
+            self.measured.len() - 1
+        })
     }
 
     fn header(&mut self, header: Header) {
@@ -305,6 +298,8 @@ pub struct Summary {
     pub end: Option<EndReason>,
     /// What was said of the readings.
     pub tally: Tally,
+    /// What was measured of the board, and counted with.
+    pub counted: Counted,
 }
 
 impl Replayed {
@@ -368,9 +363,19 @@ pub struct Replayed {
 pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
     let (mut session, mut frames, mut newer) = (Session::default(), 0_u64, None);
     let (mut stretches, mut is_empty) = (Stretches::default(), true);
+    let mut learner = Learner::default();
     for item in items(from) {
         is_empty = false;
-        match item.map_err(NotASession::Unread)?.1 {
+        let item = item.map_err(NotASession::Unread)?.1;
+        let kept = match &item {
+            Item::Entry(entry) => match &**entry {
+                Entry::Measured { file, lines, .. } => Some(session.measure(file, lines)),
+                _ => None,
+            },
+            _ => None,
+        };
+        learner.take(&item, kept);
+        match item {
             Item::Damage { .. } | Item::Torn { .. } => continue,
             Item::Newer { version } => newer = Some(version),
             Item::Entry(entry) => {
@@ -390,6 +395,7 @@ pub fn open(from: impl BufRead) -> Result<Session, NotASession> {
         (_, Some(found)) if found > SESSION_VERSION => Err(NotASession::Newer { found }),
         _ => {
             session.put_aside_what_is_named_otherwise();
+            session.keeping = learner.over();
             Ok(session)
         }
     }
@@ -409,8 +415,8 @@ fn take(session: &mut Session, entry: Entry, stretches: &Stretches) {
             }
         }
         Entry::Note { text, .. } => session.notes.push(text),
-        Entry::Measured { file, lines, .. } => session.measure(stretches.run(), file, lines),
         Entry::Opening { .. }
+        | Entry::Measured { .. }
         | Entry::GapBegan { .. }
         | Entry::GapEnded { .. }
         | Entry::End { .. } => {}
@@ -445,17 +451,14 @@ pub fn replay(
     for (id, record) in other {
         fresh.apply(id.short(), record);
     }
-    let anew = |run: u32| {
-        let mut assessor = fresh.clone();
-        assessor.on(session.limits_of(run).unwrap_or_default());
-        assessor
-    };
-    let (mut stretches, mut header) = (Stretches::default(), None);
+    let (mut stretches, mut place, mut header) = (Stretches::default(), Place::default(), None);
     let (mut assessor, mut trail, mut dating) =
-        (anew(stretches.run()), Trail::default(), Dating::default());
+        (fresh.clone(), Trail::default(), Dating::default());
     let mut last_utc_ms = None;
     for item in items(from) {
-        match item?.1 {
+        let item = item?.1;
+        place.follow(&item);
+        match item {
             Item::Reading(reading) => {
                 let Some(step) = trail.reading(&reading, &mut summary) else { continue };
                 let later = session.first_marks.get(&(stretches.number(), reading.time.boot));
@@ -472,6 +475,7 @@ pub fn replay(
                 let is_doubtful = utc_ms.is_some() && lacks_a_mark;
                 summary.doubtful_dates += u64::from(is_doubtful);
                 summary.store_faults += u64::from(reading.flags.has(Flags::STORE_FAULT));
+                assessor.on(summary.counted.limits(session, &place));
                 let computed = compute(&reading, utc_ms, &mut assessor);
                 let replayed = Replayed { is_utc_doubtful: is_doubtful, ..computed };
                 summary.tally.add(&replayed.assessment);
@@ -490,7 +494,7 @@ pub fn replay(
             Item::Entry(entry) => {
                 trail.entry(&entry, &mut summary);
                 if stretches.take(&entry) {
-                    assessor = anew(stretches.run());
+                    assessor = fresh.clone();
                     dating.forget();
                     (header, last_utc_ms) = (None, None);
                 }
@@ -499,7 +503,7 @@ pub fn replay(
                         let header = &*header.insert(next);
                         // As the log judged: each run begins anew.
                         if header.reason == HeaderReason::Began {
-                            assessor = anew(stretches.run());
+                            assessor = fresh.clone();
                             dating.begin();
                         }
                         let fitted = header.equipment.as_ref().map(|equipment| &equipment.fitted);

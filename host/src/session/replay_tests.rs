@@ -832,7 +832,7 @@ fn a_run_counts_with_what_it_kept_of_the_board() {
         session.board_limits = given;
         for kept in &mut session.measured {
             let bias_a = if kept.file == "a" { 1e-11 } else { 2e-11 };
-            kept.limits = Some(leaking(bias_a));
+            kept.limits = Some((sample::header(&[]).board, leaking(bias_a)));
         }
         let mut all = Vec::new();
         let keep = |replayed: Replayed| all.push(replayed.assessment.uncertainty.ph);

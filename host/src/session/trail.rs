@@ -297,7 +297,6 @@ impl Trail {
 pub(super) struct Stretches {
     board: Option<BoardId>,
     number: u32,
-    runs: u32,
 }
 
 impl Stretches {
@@ -309,20 +308,12 @@ impl Stretches {
                 true
             }
             Entry::Header(header) => {
-                let began = header.reason == HeaderReason::Began;
-                self.runs = self.runs.saturating_add(u32::from(began));
                 self.board.replace(header.board).is_some_and(|board| board != header.board)
             }
             _ => false,
         };
         self.number = self.number.saturating_add(u32::from(is_other));
-        self.runs = self.runs.saturating_add(u32::from(is_other));
         is_other
-    }
-
-    /// The number of the run in the file: it grows wherever nothing is left of what was known.
-    pub(super) const fn run(&self) -> u32 {
-        self.runs
     }
 
     /// Its number in the file.

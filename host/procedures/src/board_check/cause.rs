@@ -104,6 +104,11 @@ pub enum Cause {
         /// the converter's range.
         ampere: Option<f64>,
     },
+    /// The last step reads as another load of this check does: that one is still connected.
+    LoadLeft {
+        /// Which one, in Ω.
+        ohm: f64,
+    },
     /// Something leads from the reference terminal to mid while the cell is driven.
     ReferencePath {
         /// How much, in Ω; `None` when it is too little for a number.

@@ -292,6 +292,14 @@ impl Check<'_> {
         if alone.verdict != Verdict::Pass || !self.is_wrong(Step::Joined, Quantity::Cell) {
             return;
         }
+        // Whoever forgot to change the resistor finds what was found before.
+        let is_same = |row: &Row, ohm: f64| {
+            row.found.is_some_and(|found| libm::fabs(ohm / found - 1.0) < TOGETHER)
+        };
+        let left = joined.found.and_then(|ohm| self.cells().find(|(row, _)| is_same(row, ohm)));
+        if let Some((row, _)) = left {
+            causes.add(Cause::LoadLeft { ohm: row.expected });
+        }
         match joined.found.map(|ohm| 1.0 / ohm - 1.0 / joined.expected) {
             Some(siemens) if siemens > 0.0 => {
                 causes.add(Cause::ReferencePath { ohm: Some(1.0 / siemens) });
@@ -302,7 +310,7 @@ impl Check<'_> {
             {
                 causes.add(Cause::ReferencePath { ohm: None });
             }
-            // More than without it: another load, or a loose one.
+            // More than without it: another load, which was named, or a loose one.
             _ => {}
         }
     }

@@ -93,6 +93,7 @@ impl Cause {
             Self::Zero { .. } => "zero",
             Self::Gain { .. } => "gain",
             Self::Leak { .. } => "leak",
+            Self::LoadLeft { .. } => "load-left",
             Self::ReferencePath { .. } => "reference-path",
             Self::Restless => "restless",
         }
@@ -119,7 +120,9 @@ impl Cause {
             Self::RangeOff { factor, .. }
             | Self::ReferenceOff { factor }
             | Self::Gain { factor } => Some(("factor", factor)),
-            Self::Series { ohm } | Self::Across { ohm } => Some(("ohm", ohm)),
+            Self::Series { ohm } | Self::Across { ohm } | Self::LoadLeft { ohm } => {
+                Some(("ohm", ohm))
+            }
             Self::Zero { mv } => Some(("mv", mv)),
             Self::ReferencePath { ohm } => Some(("ohm", ohm?)),
             Self::Leak { ampere } => Some(("ampere", ampere?)),

@@ -308,6 +308,13 @@ fn what_leads_from_the_reference_to_mid_is_named() {
     assert_eq!(said(&more), []);
     let rows = rows(&LOADS, &more);
     assert!(rows.iter().any(|row| row.step == Step::Joined && row.verdict == Verdict::Off));
+    // What another load of this check reads is that one first, and a path where it is less.
+    for (ohm, count) in [(100.0, 2), (1e3, 2), (100e3, 1)] {
+        let left = said(&with(1.005 * ohm, Flags::NONE));
+        assert_eq!(left.len(), count, "{left:?}");
+        assert_eq!(left[0], Cause::LoadLeft { ohm });
+        assert!(left[1..].iter().all(|cause| matches!(cause, Cause::ReferencePath { .. })));
+    }
     // Where the resistor alone is wrong too, the mistake is that one's.
     let mut both = seen(MV, [OPEN, 100e3, 10.5e3, 1e3, 100.0], THERMOMETER);
     both.last_mut().expect("the last step").1.conductance_s = exact(1e-3);

@@ -77,6 +77,9 @@ pub(super) fn json(
     summary_json["later_release"] = json!(summary.later_release);
     summary_json["ambiguous_records"] = json!(summary.ambiguous_records);
     counted.json().into_iter().for_each(|with| summary_json["counted_with"] = with);
+    if summary.counted.unclear > 0 {
+        summary_json["counted_unclear"] = json!(summary.counted.unclear);
+    }
     json!({ "summary": summary_json })
 }
 

@@ -4,7 +4,8 @@ use std::io::Write;
 
 use super::*;
 use crate::link::fake::reading_frame;
-use crate::session::sample::{frames, kept, ph_record, reading};
+use crate::session::entry::Entry;
+use crate::session::sample::{cell_record, frames, header, kept, mark, ph_record, reading};
 use serde_json::Value;
 
 /// What a run said: its end, standard output, standard error.
@@ -212,5 +213,119 @@ fn a_session_is_checked_to_its_end_whoever_reads_it() {
         for kind in [BrokenPipe, StorageFull] {
             assert_eq!(ends(&damaged(), kind, json, csv), Exit::Mismatch, "{kind} {json} {csv:?}");
         }
+    }
+}
+
+/// What a replay says of what was measured: its last sentences, the same for machines, and how it ended.
+fn measured(frames: &[Vec<u8>], given: Option<&Path>) -> (Result<(), Failure>, String, Value) {
+    let session = file(&frames.concat());
+    let run = |json: bool| {
+        let (mut out, mut progress, mut answers) = (Vec::new(), Vec::new(), &b""[..]);
+        let mut context = Context {
+            json,
+            port: None,
+            probe: None,
+            out: &mut out,
+            progress: &mut progress,
+            answers: &mut answers,
+        };
+        let measured = given.map(Path::to_path_buf);
+        let options = Options { measured, ..Options::of(session.path().to_owned()) };
+        let result = run(options, &mut context);
+        (result, String::from_utf8(out).expect("UTF-8"))
+    };
+    let ((result, text), (_, json)) = (run(false), run(true));
+    let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let summary: Value =
+        json.lines().last().map_or(Value::Null, |line| serde_json::from_str(line).expect("JSON"));
+    (result, said, summary["summary"].clone())
+}
+
+/// The whole session of one run with these copies behind its header and before its end.
+fn keeping(copies: [Option<(&str, &str)>; 2]) -> Vec<Vec<u8>> {
+    let mut frames = frames();
+    let copy = |(file, lines): (&str, &str)| {
+        let (file, lines) = (file.to_owned(), lines.to_owned());
+        let at = crate::session::sample::host_time(9_000);
+        Entry::Measured { at, file, lines }.frame().expect("it fits")
+    };
+    let [begin, end] = copies.map(|it| it.map(copy));
+    end.into_iter().for_each(|copy| frames.insert(frames.len() - 1, copy));
+    begin.into_iter().for_each(|copy| frames.insert(2, copy));
+    frames
+}
+
+const OWN: &str = "board = \"0102030405060708\"\nr8-ohm = [1000.2, 0.1]\n";
+const OTHER: &str = "board = \"0902030405060708\"\nr8-ohm = [1000.2, 0.1]\n";
+
+#[test]
+fn it_says_what_it_counts_with_and_in_how_many_runs() {
+    let own = Some(("own.toml", OWN));
+    let (result, said, json) = measured(&keeping([own; 2]), None);
+    assert_eq!(result, Ok(()));
+    assert!(said.contains("count with own.toml, which this session keeps, in place of"), "{said}");
+    let listed =
+        serde_json::json!({ "file": "own.toml", "lines": ["r8-ohm"], "kept": true, "runs": 1 });
+    assert_eq!(json["counted_with"], Value::Array(vec![listed]));
+    assert_eq!(json["counted_unclear"], Value::Null);
+
+    // Another run goes on in the file and keeps none.
+    let (ph, cell) = (ph_record(0.98), cell_record());
+    let entries = [Entry::Header(header(&[&ph, &cell])), mark(&reading(6))];
+    let mut goes_on = entries.map(|entry| entry.frame().expect("it fits")).to_vec();
+    goes_on.push(reading_frame(reading(6)));
+    let two = [keeping([own; 2]), goes_on].concat();
+    let (_, said, json) = measured(&two, None);
+    assert!(said.contains("keeps, in 1 of 2 runs in place of"), "{said}");
+    assert_eq!(json["counted_with"][0]["runs"], 1);
+
+    // Two copies that differ: none of both is counted with, and that is said.
+    let copies =
+        [own, Some(("else.toml", "board = \"0102030405060708\"\nr8-ohm = [999.9, 0.1]\n"))];
+    let (_, said, json) = measured(&keeping(copies), None);
+    assert!(!said.contains("ncertainties count"), "{said}");
+    assert!(said.contains("6 readings count with the limits of any board"), "{said}");
+    assert_eq!(json["counted_with"], serde_json::json!([]));
+    assert_eq!(json["counted_unclear"], 6);
+
+    // Nothing counts with mid alone.
+    let mid = Some(("mid.toml", "board = \"0102030405060708\"\nmid-v = [1.65, 0.001]\n"));
+    let (_, said, json) = measured(&keeping([mid; 2]), None);
+    assert!(
+        said.contains("counts with mid.toml, which this session keeps: mid-v is in none."),
+        "{said}"
+    );
+    assert_eq!(json["counted_with"], serde_json::json!([]));
+}
+
+#[test]
+fn what_is_of_another_board_or_of_none_is_not_counted_with() {
+    let (_, said, json) = measured(&keeping([Some(("other.toml", OTHER)); 2]), None);
+    assert!(said.contains("is of board 0902030405060708: its run is of board 0102"), "{said}");
+    assert_eq!(json["counted_with"], serde_json::json!([]));
+
+    // Whose it is, nobody can tell where no header is left; and no file is counted with there.
+    let mut headless = keeping([Some(("own.toml", OWN)); 2]);
+    headless.remove(1);
+    let (_, said, json) = measured(&headless, None);
+    assert!(said.contains("the session does not name the board of its run"), "{said}");
+    assert_eq!(json["counted_with"], serde_json::json!([]));
+    for text in [OWN, OTHER] {
+        let given = file(text.as_bytes());
+        let (result, ..) = measured(&headless, Some(given.path()));
+        let failure = result.expect_err("it is refused");
+        assert_eq!(failure.exit, Exit::BadInput);
+        assert!(failure.sentence.contains("names no board"), "{}", failure.sentence);
+    }
+}
+
+/// A copy without a name, or longer than a log writes it, is an unknown frame.
+#[test]
+fn what_no_log_keeps_is_passed_over() {
+    let (name, lines) = ("n".repeat(256), format!("{OWN}#{}", "-".repeat(1_000)));
+    for copy in [("", OWN), (&name, OWN), ("long.toml", &lines)] {
+        let (_, said, json) = measured(&keeping([Some(copy); 2]), None);
+        assert!(!said.contains("which this session keeps"), "{said}");
+        assert_eq!((&json["unknown_frames"], &json["counted_with"]), (&2.into(), &Value::Null));
     }
 }

@@ -196,7 +196,7 @@ pub fn connect(loads: &Loads, step: Step, index: usize, count: usize) -> String 
         }
         Step::Joined => format!(
             "{} between the cell's terminals again, and one wire more, from the shell of J1 to the top of J2, as \
-             a common water joins them",
+             a common water joins them. Its row passes without that wire too: look that it is there",
             ohms(step.cell_ohm(loads))
         ),
     };

@@ -163,7 +163,7 @@ pub fn above(name: &str) -> String {
 /// What uncertainties count with.
 pub fn counted_with(name: &str, lines: &[&str]) -> String {
     match lines {
-        [] => format!("No uncertainty counts with {name}: mid-v is in none."),
+        [] => no_line_counts(name),
         lines => format!(
             "Uncertainties count with {name} in place of the parts' limits: {}.",
             lines.join(", ")
@@ -171,9 +171,21 @@ pub fn counted_with(name: &str, lines: &[&str]) -> String {
     }
 }
 
-/// The same of what a session keeps.
-pub fn counted_with_kept(name: &str, lines: &[&str]) -> String {
-    counted_with(&format!("{name}, which this session keeps,"), lines)
+fn no_line_counts(name: &str) -> String {
+    format!("No uncertainty counts with {name}: mid-v is in none.")
+}
+
+/// The same of what a session keeps, in so many of its runs.
+pub fn counted_with_kept(name: &str, lines: &[&str], runs: u64, of: u64) -> String {
+    let whose = "which this session keeps";
+    match lines {
+        [] => no_line_counts(&format!("{name}, {whose}")),
+        lines if runs < of => format!(
+            "Uncertainties count with {name}, {whose}, in {runs} of {of} runs in place of the parts' limits: {}.",
+            lines.join(", ")
+        ),
+        lines => counted_with(&format!("{name}, {whose},"), lines),
+    }
 }
 
 /// What a session keeps, and nothing counts with it because another file was given, or none wanted.
@@ -186,7 +198,33 @@ pub fn kept_and_of_no_use(name: &str, why: &str) -> String {
     format!("{name}, which this session keeps, cannot be used and is not counted with: {why}")
 }
 
-/// What a session keeps and is of a board that it does not name.
-pub fn kept_of_another(board: &dyn Display) -> String {
-    format!("it is of board {board}.")
+/// What a session keeps and is of another board than its run; without one where no header names it.
+pub fn kept_of_another(name: &str, board: &dyn Display, run: Option<&dyn Display>) -> String {
+    let run = match run {
+        Some(run) => format!("its run is of board {run}, so it is not counted with there"),
+        None => "the session does not name the board of its run, so it is not counted with there"
+            .to_owned(),
+    };
+    format!("{name}, which this session keeps, is of board {board}: {run}.")
+}
+
+/// So many readings count with nothing that was kept, since nobody knows which of it is theirs.
+pub fn unclear(readings: u64) -> String {
+    let (readings, they) = match readings {
+        1 => ("1 reading counts".to_owned(), "it"),
+        many => (format!("{many} readings count"), "they"),
+    };
+    let is = if they == "it" { "is" } else { "are" };
+    format!(
+        "{readings} with the limits of any board: what was measured is kept there in two ways that contradict \
+         each other, or nobody can tell of which run {they} {is}."
+    )
+}
+
+/// A file was given for a session without a header.
+pub fn names_no_board(name: &str) -> String {
+    format!(
+        "the session names no board, so nobody can tell whether {name} is of its board; leave --measured out, or \
+         say --measured none"
+    )
 }

@@ -143,6 +143,10 @@ pub fn cause(cause: &Cause) -> String {
             "{} flow into the pH input, as from a leak to the supply or an amplifier of too much bias.",
             amperes(ampere)
         ),
+        Cause::LoadLeft { ohm } => format!(
+            "{} were between the cell's terminals (J2) still: the resistor was not changed back.",
+            ohms(ohm)
+        ),
         Cause::ReferencePath { ohm: Some(ohm) } => format!(
             "Some {} lead from J1's shell to mid while the cell is driven, where nothing should: in any water \
              they take a part of the drive.",
@@ -265,6 +269,9 @@ pub fn look_at(cause: &Cause) -> String {
              and read U1's type: its input is a CMOS one.",
             INPUT_PROTECTION.designator
         ),
+        Cause::LoadLeft { .. } => {
+            "Connect the resistor that the step asks for, and check again.".to_owned()
+        }
         Cause::ReferencePath { .. } => format!(
             "Look where {} leads: to U5's pin {}, and not to mid ({}); and whether U5's pin {} is joined to \
              {CELL}.",
@@ -330,6 +337,7 @@ mod tests {
             Cause::Leak { ampere: None },
             Cause::Leak { ampere: Some(-1.6e-10) },
             Cause::Leak { ampere: Some(1.6e-10) },
+            Cause::LoadLeft { ohm: 100.0 },
             Cause::ReferencePath { ohm: Some(1_070.0) },
             Cause::ReferencePath { ohm: None },
             Cause::Restless,
