@@ -146,14 +146,6 @@ pub const STILL_AVERAGES: usize = timing::STILL_AVERAGES;
 /// time constant of 1.2 s (500 MΩ at 25 °C, at 0 °C) four times that is left in their middle, 0.1 mV, whatever
 /// moved it; noise moves them by some 8 µV (computed).
 pub const STILL_NV: i64 = timing::STILL_NV;
-/// The same soon after a step, in nV: water that moves by 130 µV/s, 8 mV a minute, must not be taken for a tail.
-/// What has 0.1 mV to go then moves faster (computed).
-pub const FAST_NV: i64 = 40_000;
-/// Until when after the power came on, in µs: the 1.65 V have 0.1 mV to go where the time constant is t/9.7, and
-/// then move by 62 µV in the 0.3 s (computed).
-pub const FAST_POWER_US: u64 = 6_000_000;
-/// The same after a drive of the cell: 10 mV have 0.1 mV to go where it is t/4.6, and move by 61 µV (computed).
-pub const FAST_CELL_US: u64 = 2_900_000;
 /// Water or glass may move by this much in the same time, in nV, 50 mV a minute, and the input still have come
 /// to rest: it has when that is no less than three quarters of what it was [`STILL_BEFORE`] averages before. An
 /// input of 1.2 s would have gone down to 0.43 of it in that second, one of 2 s to 0.61 (computed). One of 4 s and

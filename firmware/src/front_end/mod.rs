@@ -332,7 +332,7 @@ where
         loop {
             let average = self.convert(Input::Electrode, from_us, CONVERSIONS_PER_AVERAGE).await?;
             from_us += AVERAGE_US;
-            self.settling.push(average, from_us);
+            self.settling.push(average);
             left = left.saturating_sub(1);
             let awaited = patience == Patience::Await
                 && self.settling.is_open(from_us)

@@ -27,7 +27,7 @@ fn full(step: Step, from_us: u64, uv: &mut dyn FnMut(f64) -> f64) -> Option<f64>
     settling.disturb(0, step);
     for n in 0..STILL_LONGEST_US / AVERAGE_US {
         let at_us = from_us + n * AVERAGE_US;
-        settling.push(average(uv(1e-6 * (at_us + AVERAGE_US / 2) as f64)), at_us + AVERAGE_US);
+        settling.push(average(uv(1e-6 * (at_us + AVERAGE_US / 2) as f64)));
         if !settling.is_open(at_us + AVERAGE_US) {
             return Some(1e-6 * (at_us + AVERAGE_US) as f64);
         }
@@ -50,7 +50,7 @@ fn ph(step: Step, uv: &mut dyn FnMut(f64) -> f64) -> f64 {
             [at_us, at_us + AVERAGE_US]
         });
         for at_us in lead.chain(readings) {
-            settling.push(average(uv(1e-6 * (at_us + AVERAGE_US / 2) as f64)), at_us + AVERAGE_US);
+            settling.push(average(uv(1e-6 * (at_us + AVERAGE_US / 2) as f64)));
             if !settling.is_open(at_us + AVERAGE_US) {
                 return 1e-6 * (at_us + AVERAGE_US) as f64;
             }
@@ -91,7 +91,7 @@ fn what_is_not_flagged_has_little_to_go() {
     ] {
         for (law, tail) in TAILS {
             for (noise_uv, water_uv_per_s, most_uv) in
-                [(0.0, 0.0, 100.0), (8.0, 0.0, 200.0), (0.0, 90.0, 210.0), (8.0, 90.0, 300.0)]
+                [(0.0, 0.0, 100.0), (8.0, 0.0, 220.0), (0.0, 90.0, 210.0), (8.0, 90.0, 300.0)]
             {
                 let mut worst = [0.0_f64; 2];
                 let mut state = 1;
@@ -140,7 +140,7 @@ fn what_passes_is_known() {
         assert!(worst < 13_000.0, "{step:?}: {worst} µV");
     }
     for (part, tau, most_uv) in
-        [(0.1, 3.0, 1_200.0), (0.01, 3.0, 200.0), (0.001, 3.0, 450.0), (0.001, 10.0, 1_350.0)]
+        [(0.1, 3.0, 1_200.0), (0.01, 3.0, 200.0), (0.001, 3.0, 400.0), (0.001, 10.0, 1_250.0)]
     {
         let left = |s: f64| 1.65e6 * part * libm::exp(-s / tau);
         let mut uv = |s: f64| left(s) + 1.65e6 * (1.0 - part) * libm::exp(-s / 0.1);
@@ -167,7 +167,7 @@ fn what_moves_evenly_is_no_input_on_its_way() {
             }
         }
     };
-    about(takes(110.0), [Some(2.5), Some(3.7)]);
+    about(takes(70.0), [Some(2.5), Some(3.7)]);
     about(takes(150.0), [Some(3.5), Some(4.1)]);
     about(takes(-600.0), [Some(3.5), Some(4.1)]);
     about(takes(1_000.0), [None, Some(49.0)]);
@@ -179,10 +179,10 @@ fn it_takes_five_averages_and_time_has_an_end() {
     assert!(!settling.is_open(0) && settling.missing(0) == 0, "nothing was moved");
     settling.disturb(0, Step::Power);
     for n in 1..5 {
-        settling.push(average(0.0), n);
+        settling.push(average(0.0));
         assert_eq!((settling.missing(n), settling.is_open(n)), (5 - n as usize, true));
     }
-    settling.push(average(0.0), 5);
+    settling.push(average(0.0));
     assert!(!settling.is_open(5));
     settling.disturb(10, Step::Power);
     settling.disturb(20, Step::Thermometer);
@@ -192,19 +192,16 @@ fn it_takes_five_averages_and_time_has_an_end() {
     assert!(settling.is_open(over_us - 1) && !settling.is_open(over_us));
 }
 
-/// By hand, in µV: from the first two to the last two, 40 and 42 soon after a step, 24 and 26 later.
+/// By hand, in µV: from the first two to the last two, 24 and 26.
 #[test]
 fn a_trend_is_told_from_next_to_nothing_whatever_the_noise() {
     for sign in MINUS_PLUS {
-        let settled_at = |at_us: u64, uv: [f64; 5]| {
+        let settled = |uv: [f64; 5]| {
             let mut settling = Settling::default();
             settling.disturb(0, Step::Cell);
-            uv.iter().for_each(|uv| settling.push(average(sign * uv), at_us));
-            !settling.is_open(at_us)
+            uv.iter().for_each(|uv| settling.push(average(sign * uv)));
+            !settling.is_open(1)
         };
-        assert!(settled_at(FAST_CELL_US, [0.0, 13.0, 27.0, 40.0, 53.0]));
-        assert!(!settled_at(FAST_CELL_US, [0.0, 14.0, 28.0, 42.0, 56.0]));
-        let settled = |uv| settled_at(FAST_CELL_US + 1, uv);
         assert!(settled([0.0, 8.0, 16.0, 24.0, 32.0]));
         assert!(!settled([0.0, 9.0, 17.0, 26.0, 35.0]));
         assert!(!settled([0.0, 100.0, 50.0, 200.0, 300.0]), "noise upon a trend");
@@ -221,7 +218,7 @@ fn what_comes_into_range_is_on_its_way() {
         let mut settling = Settling::default();
         settling.disturb(0, Step::Power);
         for clipped in clipped {
-            settling.push(Sum { codes: i64::from(i16::MIN) * 50, count: 50, clipped }, 1);
+            settling.push(Sum { codes: i64::from(i16::MIN) * 50, count: 50, clipped });
         }
         assert_eq!((settling.is_open(1), settling.is_out_of_range()), (true, clipped == [true; 5]));
     }
@@ -230,7 +227,7 @@ fn what_comes_into_range_is_on_its_way() {
 #[test]
 fn the_last_averages_are_put_together() {
     let mut settling = Settling::default();
-    (1..=6).for_each(|mv| settling.push(average(1e3 * f64::from(mv)), 0));
+    (1..=6).for_each(|mv| settling.push(average(1e3 * f64::from(mv))));
     let last = settling.last(2);
     assert_eq!((last.codes, last.count), (average(5e3).codes + average(6e3).codes, 100));
     assert_eq!(settling.last(5).count, 250);

@@ -52,7 +52,7 @@ impl Read {
             let codes = average_mv(n as f64 * AVERAGE_S) / ph::CODE_MV * f64::from(count);
             n += 1;
             let average = Sum { codes: codes.round() as i64, count, clipped: false };
-            settling.push(average, now_us(n));
+            settling.push(average);
         }
         Self {
             at_once_mv: mean(averages - 1),
