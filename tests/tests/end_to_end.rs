@@ -32,7 +32,9 @@ fn equip_calibrate_power_cycle_log_and_replay_over_a_pseudo_terminal() {
     let mut probe = probe(folder.path());
     object(&probe, &["equip", "--electrode", "E-1", "--cell", "K-1", "--thermometer", "T-1"]);
 
-    let at = |celsius: f64| move |name: &str, n: u64| format!("{name} {}", celsius + n as f64);
+    // Bottles a little apart, and the first and the third by less than the 2 K that would be asked about.
+    let at =
+        |celsius: f64| move |name: &str, n: u64| format!("{name} {}", celsius + 0.8 * n as f64);
     let beaker = at(22.0);
     let operator = Operator { beaker: &beaker, decide: &no_decision };
     let arguments = ["conductivity", "--standard", "1413,lot=C1", "--operator", "Ann"];
