@@ -74,7 +74,8 @@ pub fn shake_mv(readings: &[Moment]) -> Option<f64> {
     for three in readings.windows(3) {
         let [(a, x), (b, y), (c, z)] = [three[0], three[1], three[2]];
         let (one, other) = ((b - a) as f64, (c - b) as f64);
-        if libm::fabs(one - other) > EVEN * libm::fmax(one, other) {
+        // Readings of one time, which a damaged session may have, have no line through them.
+        if one + other <= 0.0 || libm::fabs(one - other) > EVEN * libm::fmax(one, other) {
             continue;
         }
         let (before, after) = (other / (one + other), one / (one + other));

@@ -46,6 +46,8 @@ fn too_few_readings_tell_nothing() {
     assert_eq!(rest(&readings(0, 5, |_, _| 1.0)), None);
     assert_eq!(shake_mv(&readings(0, 5, |_, _| 1.0)), None);
     assert_eq!(response_s(0.0, 0, &[]), None);
+    let at_once: Vec<Moment> = (0..500).map(|index| (1_000, f64::from(index))).collect();
+    assert_eq!(shake_mv(&at_once), None);
 }
 
 #[test]
